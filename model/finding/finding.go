@@ -1,0 +1,38 @@
+package finding
+
+import (
+	"fmt"
+	"strings"
+)
+
+// A Kind names a finding by a short, lasting word, such as "off-axis". Kinds are kept in history and
+// in reference files: one that has been released does not change its meaning.
+type Kind string
+
+// A Finding is one thing that a person should know.
+type Finding struct {
+	Kind   Kind      `json:"kind"`
+	About  string    `json:"about,omitempty"`  // the run, file, condition or region it speaks of
+	Values []float64 `json:"values,omitempty"` // its numbers, in the order in which the words of the kind use them
+}
+
+// Of returns the finding of that kind.
+func Of(kind Kind, about string, values ...float64) Finding {
+	return Finding{Kind: kind, About: about, Values: values}
+}
+
+// String says the finding in English. A kind that this version does not know is said as it stands.
+func (f Finding) String() string { return f.In(English) }
+
+// In says the finding in the words of a language.
+func (f Finding) In(words Words) string {
+	text, ok := words[f.Kind]
+	if !ok {
+		return strings.TrimSpace(fmt.Sprintf("%s %s", f.Kind, f.About))
+	}
+	old := []string{"{about}", f.About}
+	for i, v := range f.Values {
+		old = append(old, fmt.Sprintf("{%d}", i), fmt.Sprintf("%.4g", v))
+	}
+	return strings.NewReplacer(old...).Replace(text)
+}
