@@ -7,4 +7,11 @@ type Words map[Kind]string
 var English = Words{
 	AboveT2: "inside the pattern of usual variation, but further out than usual (T² {0}, limit {1})",
 	AboveQ:  "has a shape that usual spectra do not have (Q residual {0}, limit {1})",
+
+	NotFinite:     "channel {0} holds no number",
+	Flat:          "all channels hold the same value, {0}",
+	Saturated:     "{0} channels stand at the same highest value, {1}, as a saturated detector writes them",
+	OffAxis:       "{about}",
+	NotAbsorbance: "{about}",
+	NotPretreated: "{about}",
 }

@@ -1,0 +1,41 @@
+package fitness
+
+import (
+	"math"
+
+	"asusual/model/finding"
+)
+
+// maxClipped is the share of channels that may stand at the very top of a spectrum before it is taken for
+// saturated. A real maximum is one channel, or a few where values are written with few digits.
+// Common practice, no source.
+const maxClipped = 0.05
+
+// minClipped keeps a short spectrum with few digits from being called saturated by two equal values.
+const minClipped = 8
+
+// Check returns why the absorbance spectrum x cannot be judged, and nothing where it can: a value that is no
+// number, the same value in every channel, or a flat top as a saturated detector writes it.
+func Check(x []float64) []finding.Finding {
+	lo, hi := math.Inf(1), math.Inf(-1)
+	top := 0
+	for i, v := range x {
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			return []finding.Finding{finding.Of(finding.NotFinite, "", float64(i+1))}
+		}
+		lo = min(lo, v)
+		switch {
+		case v > hi:
+			hi, top = v, 1
+		case v == hi:
+			top++
+		}
+	}
+	switch {
+	case lo == hi:
+		return []finding.Finding{finding.Of(finding.Flat, "", lo)}
+	case top >= minClipped && float64(top) > maxClipped*float64(len(x)):
+		return []finding.Finding{finding.Of(finding.Saturated, "", float64(top), hi)}
+	}
+	return nil
+}
