@@ -1,0 +1,140 @@
+package config
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"asusual/cmd/asusual/shift"
+	"asusual/model/spectrum"
+)
+
+// Name is the name under which the commands look for the configuration in the current folder.
+const Name = "asusual.toml"
+
+// A Config is all that a configuration file says. Its zero value is a site without lines.
+type Config struct {
+	File    string // where it was read from; "" for none
+	Site    Site
+	Lines   []Line
+	Shifts  []shift.Shift
+	History string // the file of the history, whole path
+	Reports string // the folder of the reports, whole path
+	Signal  Signal
+}
+
+// A Site is what all its lines share.
+type Site struct {
+	Name string
+	Zone *time.Location // of shifts, reports and times that spectra give without an offset
+}
+
+// A Line is one place where a spectrometer looks at production.
+type Line struct {
+	Name       string
+	Watch      string // the folder that the spectrometer writes to
+	Good       []string
+	Reference  string // the reference file
+	Promise    string // such as "1 per 30 days"; "" for the default
+	Components int    // 0: chosen while learning
+	KeepAll    bool   // learn from every known-good spectrum, also from those that do not belong
+	Spectra    Spectra
+	Instrument Instrument
+	Conditions []Condition
+	Steps      []Step // the pretreatment, in order
+	Auto       bool   // the pretreatment is chosen while learning
+}
+
+// Spectra says how the files of a line are read. Its zero value finds everything out.
+type Spectra struct {
+	Axis     spectrum.Unit
+	Quantity spectrum.Quantity
+	Time     string // auto, header, name, modified, none
+	Layout   string // the form of the time in a file's name, as the time package writes it; "" for the usual ones
+	Columns  Columns
+	Runs     Runs
+	Files    []string // patterns of names that are spectra; none: every file that is no leftover or system file
+	MaxBytes int64    // a larger file is refused; 0 for the default
+}
+
+// Columns are the names of the leading columns of a table; "" takes the usual ones.
+type Columns struct{ Time, Run, Label string }
+
+// An Instrument says what the line provides to check and to use its raw intensities.
+type Instrument struct {
+	Dark      string // the file of a dark spectrum
+	Reference string // the file of a reference (white, or empty path) spectrum
+}
+
+// A Condition is a named state of the line and the spectra that show it.
+type Condition struct {
+	Name string
+	From []string
+}
+
+// A Step is one step of a pretreatment, as it stands in the file.
+type Step struct {
+	Step     string
+	Window   float64
+	Degree   int
+	Order    int
+	From, To float64
+}
+
+// Signal says how others are told.
+type Signal struct {
+	State string // the file that always says the state of each line; "" for none
+}
+
+// Read reads the configuration file of that path.
+func Read(path string) (*Config, error) {
+	text, err := os.ReadFile(path)
+	if err != nil {
+		return nil, err
+	}
+	return Decode(path, string(text))
+}
+
+// Find returns the line of that name; of the name "" the only line. It says which lines there are where it cannot.
+func (c *Config) Find(name string) (Line, error) {
+	var names []string
+	for _, l := range c.Lines {
+		if strings.EqualFold(l.Name, name) || name == "" && len(c.Lines) == 1 {
+			return l, nil
+		}
+		names = append(names, fmt.Sprintf("%q", l.Name))
+	}
+	switch {
+	case len(names) == 0:
+		return Line{}, &Missing{What: "no [[line]] in the configuration"}
+	case name == "":
+		return Line{}, &Missing{What: "the configuration has " + fmt.Sprint(len(names)) + " lines and none was chosen; they are " + strings.Join(names, ", ")}
+	}
+	return Line{}, &Missing{What: fmt.Sprintf("line %q is not in the configuration; it has %s", name, strings.Join(names, ", "))}
+}
+
+// A Missing says which setting a command needs and does not have.
+type Missing struct{ What string }
+
+func (m *Missing) Error() string { return m.What }
+
+// Plan returns the shifts and their time zone.
+func (c *Config) Plan() shift.Plan { return shift.Plan{Zone: c.Zone(), Shifts: c.Shifts} }
+
+// Zone returns the time zone of the site, that of this computer where the configuration names none.
+func (c *Config) Zone() *time.Location {
+	if c.Site.Zone == nil {
+		return time.Local
+	}
+	return c.Site.Zone
+}
+
+// whole makes a path of the file whole: relative ones start at the folder of the configuration.
+func whole(file, path string) string {
+	if path == "" || filepath.IsAbs(path) {
+		return path
+	}
+	return filepath.Join(filepath.Dir(file), filepath.FromSlash(path))
+}

@@ -1,0 +1,320 @@
+package config
+
+import (
+	"errors"
+	"os"
+	"path/filepath"
+	"reflect"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+	_ "time/tzdata" // the zones must be there on a machine that has none
+
+	"github.com/BurntSushi/toml"
+
+	"asusual/cmd/asusual/shift"
+	"asusual/model/spectrum"
+)
+
+const full = `
+[site]
+name = "Oat hall"
+time-zone = "Europe/Helsinki"
+
+[[line]]
+name = "Filler 3"
+watch = "spectra"
+good = ["good/may", "/srv/good"]
+reference = "line.reference"
+promise = "1 per 30 days"
+components = 4
+keep-all = true
+[line.spectra]
+axis = "cm-1"
+quantity = "reflectance"
+time = "name"
+name-pattern = "YYYY-MM-DD_hh-mm-ss.fff"
+time-column = "when"
+run-column = "batch"
+label-column = "note"
+runs = "gap=30m"
+files = "*.csv"
+largest-mb = 2.5
+[line.instrument]
+dark = "dark.csv"
+reference = "white.csv"
+[[line.condition]]
+name = "rinse"
+from = "conditions/rinse"
+[[line.pretreatment]]
+step = "snv"
+[[line.pretreatment]]
+step = "derivative"
+window = 15
+degree = 2
+order = 1
+
+[[line]]
+name = "Filler 4"
+
+[[shift]]
+name = "day"
+from = "06:00"
+to = 18:00:00
+[[shift]]
+name = "night"
+from = "18:00"
+to = "06:00"
+
+[history]
+file = "kept/all.history"
+[reports]
+folder = "out"
+[signal]
+state = "state.json"
+`
+
+func TestDecode(t *testing.T) {
+	got, err := Decode(filepath.FromSlash("/plant/asusual.toml"), full)
+	if err != nil {
+		t.Fatal(err)
+	}
+	helsinki, err := time.LoadLocation("Europe/Helsinki")
+	if err != nil {
+		t.Fatal(err)
+	}
+	in := func(p string) string { return filepath.FromSlash("/plant/" + p) }
+	want := &Config{
+		File: in("asusual.toml"),
+		Site: Site{Name: "Oat hall", Zone: helsinki},
+		Lines: []Line{{
+			Name: "Filler 3", Watch: in("spectra"), Good: []string{in("good/may"), "/srv/good"}, Reference: in("line.reference"),
+			Promise: "1 per 30 days", Components: 4, KeepAll: true,
+			Spectra: Spectra{
+				Axis: spectrum.ReciprocalCentimetre, Quantity: spectrum.Reflectance, Time: "name", Layout: "2006-01-02_15-04-05.000",
+				Columns: Columns{"when", "batch", "note"}, Runs: Runs{Gap: 30 * time.Minute}, Files: []string{"*.csv"}, MaxBytes: 2_500_000,
+			},
+			Instrument: Instrument{Dark: in("dark.csv"), Reference: in("white.csv")},
+			Conditions: []Condition{{"rinse", []string{in("conditions/rinse")}}},
+			Steps:      []Step{{Step: "snv"}, {Step: "derivative", Window: 15, Degree: 2, Order: 1}},
+		}, {Name: "Filler 4", Auto: true}},
+		Shifts:  []shift.Shift{{Name: "day", From: 360, To: 1080}, {Name: "night", From: 1080, To: 360}},
+		History: in("kept/all.history"), Reports: in("out"), Signal: Signal{State: in("state.json")},
+	}
+	if !reflect.DeepEqual(got, want) {
+		t.Errorf("Decode =\n%+v\nwant\n%+v", got, want)
+	}
+}
+
+func TestDecodeNamesTheLine(t *testing.T) {
+	for _, c := range []struct{ name, text, want string }{
+		{"unknown key", "[[line]]\nname = \"a\"\npromis = \"x\"", `f.toml: line 3: unknown key "promis" in [[line]]; is "promise" meant?`},
+		{"unknown key of the second line", "[[line]]\nname = \"a\"\n[[line]]\nname = \"b\"\nzzz = 1\n",
+			`f.toml: line 5: unknown key "zzz" in [[line]]; known are name, watch, good, reference, promise, components, keep-all, spectra, instrument, condition, pretreatment`},
+		{"unknown table", "\n[histroy]\nfile = \"x\"", `f.toml: line 2: unknown key "histroy"; is "history" meant?`},
+		{"unknown key below a table of the second line", "[[line]]\nname = \"a\"\n[line.spectra]\naxis = \"nm\"\n[[line]]\nname = \"b\"\n[line.spectra]\naxes = \"nm\"",
+			`f.toml: line 8: unknown key "axes" in [line.spectra]; is "axis" meant?`},
+		{"dotted", "[[line]]\nname = \"a\"\nspectra.axes = \"nm\"", `f.toml: line 3: unknown key "axes" in [line.spectra]; is "axis" meant?`},
+		{"other case", "[[line]]\nName = \"a\"", "f.toml: line 1: a [[line]] needs a name\nf.toml: line 2: unknown key \"Name\" in [[line]]; is \"name\" meant?"},
+		{"value not allowed", "[[line]]\nname = \"a\"\n[line.spectra]\n\naxis = \"inch\"", `f.toml: line 5: axis: axis unit "inch" is not one of nm, um, cm-1, index`},
+		{"value of another kind", "[[line]]\nname = 7", `f.toml: line 2: name is 7; it must be text in quotes`},
+		{"after long text", "[site]\nname = \"\"\"\na = 1\n[x]\n\"\"\"\n[[line]]\nname = 'a'\nkeep-all = 'yes'", `f.toml: line 8: keep-all is "yes"; it must be true or false`},
+		{"after a list over lines", "[[line]]\nname = 'a'\ngood = [\n 'x', # one\n 'y',\n]\nwatch = 3", `f.toml: line 7: watch is 3; it must be text in quotes`},
+		{"table where an array must be", "[line]\nname = 'a'", `f.toml: line 1: line must be written as [[line]], in double brackets`},
+		{"array where a table must be", "[[site]]\nname = 'a'", `f.toml: line 1: site is not a table; write it as [site]`},
+		{"syntax", "[site]\nname = ", "f.toml: line 2: unexpected EOF; expected value"},
+		{"zone", "[site]\ntime-zone = 'Mars'", `f.toml: line 2: time-zone: "Mars" is not a time zone such as Europe/Helsinki or UTC`},
+		{"shift", "[[shift]]\nname = 'a'\nfrom = '6'\nto = '14:00'", `f.toml: line 3: from: "6" is not a time of day such as 06:00`},
+		{"shift twice", "[[shift]]\nname = 'a'\nfrom = '06:00'\nto = '14:00'\n[[shift]]\nname = 'A'\nfrom = '14:00'\nto = '22:00'", `f.toml: line 6: name: "A" is taken by an earlier one`},
+		{"no name", "\n[[line]]\nwatch = 'x'", `f.toml: line 2: a [[line]] needs a name`},
+		{"word with a meaning", "[[line]]\nname = 'a'\n[[line.condition]]\nname = 'usual'\nfrom = 'x'", `f.toml: line 4: name: "usual" has a meaning of its own here; choose another name`},
+		{"condition from nowhere", "[[line]]\nname = 'a'\n[[line.condition]]\nname = 'rinse'", `f.toml: line 3: condition "rinse" needs from, the folder of its spectra`},
+		{"step", "[[line]]\nname = 'a'\n[[line.pretreatment]]\nstep = 'magic'", `f.toml: line 4: step: step "magic" is not one of snv, msc, detrend, smooth, derivative, offset, keep, leave-out`},
+		{"one of two", "[[line]]\nname = 'a'\n[line.instrument]\ndark = 'd.csv'", `f.toml: line 3: [line.instrument] has only one of dark and reference; an absorbance needs both`},
+		{"folders in each other", "[[line]]\nname = 'a'\nwatch = 'x'\ngood = 'x/good'", `f.toml: line 3: the watched folder and the known-good folder lie in each other; known-good spectra need a folder of their own`},
+		{"two troubles", "[site]\nnam = 'a'\n[[line]]\nname = 'b'\ncomponents = -1", "f.toml: line 2: unknown key \"nam\" in [site]; is \"name\" meant?\nf.toml: line 5: components is -1; it must be a whole number, 0 or above"},
+		{"pattern of a name", "[[line]]\nname = 'a'\n[line.spectra]\nname-pattern = 'YYYYMMDD'", `f.toml: line 4: name-pattern: "YYYYMMDD" does not have hh once; a pattern is like YYYYMMDD-hhmmss`},
+		{"not a number", "[[line]]\nname = 'a'\n[line.spectra]\nlargest-mb = nan", `f.toml: line 4: largest-mb is NaN; it must be a number`},
+	} {
+		_, err := Decode("f.toml", c.text)
+		if err == nil || err.Error() != c.want {
+			t.Errorf("%s: Decode(%q) =\n%v\nwant\n%s", c.name, c.text, err, c.want)
+		}
+	}
+}
+
+func TestSampleDecodesAndHoldsEveryKey(t *testing.T) {
+	text, err := Sample(Answers{Line: "Filler 3", Watch: "spectra", Good: []string{"good"}, Reference: "line.reference"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	c, err := Decode("asusual.toml", text)
+	if err != nil {
+		t.Fatalf("Decode(Sample) = %v", err)
+	}
+	if len(c.Lines) != 1 || c.Lines[0].Watch != "spectra" || !c.Lines[0].Auto {
+		t.Errorf("Decode(Sample).Lines = %+v, want the one line of the answers", c.Lines)
+	}
+	open := regexp.MustCompile(`(?m)^#(\S)`).ReplaceAllString(text, "$1")
+	if _, err := Decode("asusual.toml", open); err != nil {
+		t.Fatalf("Decode(Sample with every setting taken in) = %v", err)
+	}
+	var vals map[string]any
+	if _, err := toml.Decode(open, &vals); err != nil {
+		t.Fatal(err)
+	}
+	d := &document{file: "asusual.toml", lines: keyLines(open), seen: map[string]bool{}}
+	decode(d, vals)
+	known := d.seen
+	if len(known) < 35 {
+		t.Errorf("Decode asks for %d keys, want all of them", len(known))
+	}
+	// A step's settings are spread over the steps that use them; every other table has each of its keys.
+	for key := range known {
+		name, word := key[:strings.LastIndexByte(key, ' ')], key[strings.LastIndexByte(key, ' ')+1:]
+		if !holds(vals, name, word) {
+			t.Errorf("the sample does not hold %s in %q", word, name)
+		}
+	}
+}
+
+// holds reports whether any table of that name in the document has the key.
+func holds(vals map[string]any, table, key string) bool {
+	tables := []map[string]any{vals}
+	for part := range strings.SplitSeq(strings.Trim(table, "[]"), ".") {
+		if part == "" {
+			break
+		}
+		var next []map[string]any
+		for _, t := range tables {
+			switch v := t[part].(type) {
+			case map[string]any:
+				next = append(next, v)
+			case []map[string]any:
+				next = append(next, v...)
+			}
+		}
+		tables = next
+	}
+	for _, t := range tables {
+		if _, ok := t[key]; ok {
+			return true
+		}
+	}
+	return false
+}
+
+func TestSampleKeepsTheAnswers(t *testing.T) {
+	a := Answers{
+		Site: `Hall "2"`, Zone: "Europe/Helsinki", Line: "Filler 3", Watch: `D:\out`, Good: []string{"good/a", "it's"}, Reference: "x.reference",
+		Conditions: []Answer{{"rinse", "conditions/rinse"}, {"air", "conditions/air"}},
+		Axis:       "nm", Quantity: "absorbance", Time: "name", Runs: "folder", Components: 3,
+		Shifts: []shift.Shift{{Name: "day", From: 360, To: 1080}}, Steps: []Step{{Step: "keep", From: 1000, To: 1600}, {Step: "snv"}},
+		Found: []string{"12 files, 512 channels, 900–1700 nm"},
+	}
+	text, err := Sample(a)
+	if err != nil {
+		t.Fatal(err)
+	}
+	c, err := Decode("asusual.toml", text)
+	if err != nil {
+		t.Fatalf("Decode(Sample(%+v)) = %v\n%s", a, err, text)
+	}
+	l := c.Lines[0]
+	if c.Site.Name != a.Site || l.Watch != a.Watch || !reflect.DeepEqual(l.Good, a.Good) || len(l.Conditions) != 2 || l.Conditions[1].Name != "air" ||
+		l.Spectra.Axis != spectrum.Nanometre || !l.Spectra.Runs.Folder || l.Components != 3 || !reflect.DeepEqual(l.Steps, a.Steps) || l.Auto ||
+		!reflect.DeepEqual(c.Shifts, a.Shifts) || !strings.Contains(text, "# Found: 12 files") {
+		t.Errorf("Decode(Sample(%+v)) = %+v", a, c)
+	}
+}
+
+func TestParseRuns(t *testing.T) {
+	for s, want := range map[string]Runs{"": {}, "auto": {}, "folder": {Folder: true}, "gap=2h": {Gap: 2 * time.Hour}, "column=batch": {Column: "batch"}} {
+		got, err := ParseRuns(s)
+		if err != nil || got != want {
+			t.Errorf("ParseRuns(%q) = %v, %v, want %v", s, got, err, want)
+		}
+		if again, err := ParseRuns(got.String()); err != nil || again != got {
+			t.Errorf("ParseRuns(%q) = %v, %v, want %v back", got.String(), again, err, got)
+		}
+	}
+	for _, s := range []string{"gap", "gap=", "gap=-1h", "gap=soon", "column=", "folders", "Folder"} {
+		if got, err := ParseRuns(s); err == nil {
+			t.Errorf("ParseRuns(%q) = %v, want an error", s, got)
+		}
+	}
+}
+
+func TestParseSteps(t *testing.T) {
+	got, auto, err := ParseSteps("snv, derivative window=15 degree=2 order=1,keep from=1000 to=1600.5")
+	want := []Step{{Step: "snv"}, {Step: "derivative", Window: 15, Degree: 2, Order: 1}, {Step: "keep", From: 1000, To: 1600.5}}
+	if err != nil || auto || !reflect.DeepEqual(got, want) {
+		t.Errorf("ParseSteps = %v, %v, %v, want %v", got, auto, err, want)
+	}
+	if got, auto, err := ParseSteps("none"); err != nil || auto || got != nil {
+		t.Errorf("ParseSteps(none) = %v, %v, %v, want no step", got, auto, err)
+	}
+	for s, want := range map[string]string{
+		"snv,,msc":               "a step is missing between two commas",
+		"magic":                  `step "magic" is not one of snv, msc, detrend, smooth, derivative, offset, keep, leave-out`,
+		"smooth 15":              `step smooth: "15" is not a setting such as window=15`,
+		"smooth width=15":        `step smooth: setting "width" is not one of window, degree, order, from, to`,
+		"derivative window=wide": "step derivative: window=wide is not a number that it can be",
+		"derivative order=1.5":   "step derivative: order=1.5 is not a number that it can be",
+	} {
+		if _, _, err := ParseSteps(s); err == nil || err.Error() != want {
+			t.Errorf("ParseSteps(%q) = %v, want %s", s, err, want)
+		}
+	}
+}
+
+func TestFind(t *testing.T) {
+	c := &Config{Lines: []Line{{Name: "Filler 3"}, {Name: "Filler 4"}}}
+	if l, err := c.Find("filler 4"); err != nil || l.Name != "Filler 4" {
+		t.Errorf("Find(filler 4) = %v, %v, want Filler 4", l.Name, err)
+	}
+	for name, want := range map[string]string{
+		"":         `the configuration has 2 lines and none was chosen; they are "Filler 3", "Filler 4"`,
+		"Filler 5": `line "Filler 5" is not in the configuration; it has "Filler 3", "Filler 4"`,
+	} {
+		var m *Missing
+		if _, err := c.Find(name); !errors.As(err, &m) || err.Error() != want {
+			t.Errorf("Find(%q) = %v, want %s", name, err, want)
+		}
+	}
+}
+
+func TestReadKeepsTheReasonOfAMissingFile(t *testing.T) {
+	if _, err := Read(filepath.Join(t.TempDir(), "none.toml")); !errors.Is(err, os.ErrNotExist) {
+		t.Errorf("Read(none.toml) = %v, want a file that does not exist", err)
+	}
+}
+
+// Whatever the text is: Decode says what is wrong with it, or gives a configuration that is the same when read again, and the
+// line it names is one that the text has.
+func FuzzDecode(f *testing.F) {
+	f.Add(full)
+	f.Add(sampleText)
+	f.Add("a = '''\n''' # x\n[b.\"c.d\"]\ne = {f = [1, {g = 2}]}\n")
+	f.Add("[[line]]\nname = \"\\\"\"\n[[line]]\nname = \"b\nx=")
+	f.Fuzz(func(t *testing.T, text string) {
+		c, err := Decode("f.toml", text)
+		if err == nil {
+			again, err := Decode("f.toml", text)
+			if err != nil || !reflect.DeepEqual(c, again) {
+				t.Errorf("Decode(%q) twice = %+v, then %+v, %v", text, c, again, err)
+			}
+			return
+		}
+		var e *Error
+		if !errors.As(err, &e) || len(e.Problems) == 0 {
+			t.Fatalf("Decode(%q) = %v, want an *Error that says a problem", text, err)
+		}
+		for _, p := range e.Problems {
+			if p.Line < 0 || p.Line > strings.Count(text, "\n")+1 || p.Text == "" {
+				t.Errorf("Decode(%q): problem %+v, want a line of the text", text, p)
+			}
+		}
+	})
+}

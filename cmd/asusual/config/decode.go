@@ -1,0 +1,255 @@
+package config
+
+import (
+	"errors"
+	"fmt"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/BurntSushi/toml"
+
+	"asusual/cmd/asusual/shift"
+	"asusual/model/spectrum"
+)
+
+// Decode reads the text of a configuration file. The name file stands in messages, and relative paths start at its
+// folder. What is wrong comes back as an *Error that names every line.
+func Decode(file, text string) (*Config, error) {
+	text = strings.TrimPrefix(text, "\ufeff") // editors on Windows may put a mark before the first byte
+	var vals map[string]any
+	if _, err := toml.Decode(text, &vals); err != nil {
+		return nil, syntax(file, err)
+	}
+	d := &document{file: file, lines: keyLines(text), seen: map[string]bool{}}
+	c := decode(d, vals)
+	if err := d.err(); err != nil {
+		return nil, err
+	}
+	return c, nil
+}
+
+// syntax turns the library's error into a problem of ours.
+func syntax(file string, err error) error {
+	var p toml.ParseError
+	if !errors.As(err, &p) {
+		return &Error{File: file, Problems: []Problem{{Text: err.Error()}}}
+	}
+	return &Error{File: file, Problems: []Problem{{Line: p.Position.Line, Text: strings.TrimSuffix(p.Message, ".")}}}
+}
+
+func decode(d *document, vals map[string]any) *Config {
+	c := &Config{File: d.file, History: whole(d.file, "asusual.history"), Reports: whole(d.file, "reports")}
+	top := &table{doc: d, vals: vals}
+	if t := top.table("site"); t != nil {
+		t.text("name", &c.Site.Name)
+		t.parse("time-zone", func(s string) (err error) {
+			c.Site.Zone, err = zone(s)
+			return err
+		})
+		t.end()
+	}
+	for _, t := range top.tables("line") {
+		c.Lines = append(c.Lines, decodeLine(t))
+	}
+	twice(d, "line", len(c.Lines), func(i int) string { return c.Lines[i].Name })
+	for _, t := range top.tables("shift") {
+		c.Shifts = append(c.Shifts, decodeShift(t))
+	}
+	twice(d, "shift", len(c.Shifts), func(i int) string { return c.Shifts[i].Name })
+	if t := top.table("history"); t != nil {
+		t.filePath("file", &c.History)
+		t.end()
+	}
+	if t := top.table("reports"); t != nil {
+		t.filePath("folder", &c.Reports)
+		t.end()
+	}
+	if t := top.table("signal"); t != nil {
+		t.filePath("state", &c.Signal.State)
+		t.end()
+	}
+	top.end()
+	return c
+}
+
+// zone returns the time zone of that name.
+func zone(s string) (*time.Location, error) {
+	if z, err := time.LoadLocation(s); err == nil && s != "" && s != "Local" {
+		return z, nil
+	}
+	return nil, fmt.Errorf("%q is not a time zone such as Europe/Helsinki or UTC", s)
+}
+
+func decodeLine(t *table) Line {
+	l := Line{Auto: true}
+	t.text("name", &l.Name)
+	if l.Name == "" && !t.hasOther("name") {
+		t.doc.wrong(t.path, "a [[line]] needs a name")
+	}
+	t.filePath("watch", &l.Watch)
+	t.filePaths("good", &l.Good)
+	t.filePath("reference", &l.Reference)
+	t.text("promise", &l.Promise)
+	t.count("components", &l.Components)
+	t.flag("keep-all", &l.KeepAll)
+	if s := t.table("spectra"); s != nil {
+		l.Spectra = decodeSpectra(s)
+	}
+	if s := t.table("instrument"); s != nil {
+		s.filePath("dark", &l.Instrument.Dark)
+		s.filePath("reference", &l.Instrument.Reference)
+		if s.has("dark") != s.has("reference") {
+			t.doc.wrong(s.path, "[line.instrument] has only one of dark and reference; an absorbance needs both")
+		}
+		s.end()
+	}
+	for _, s := range t.tables("condition") {
+		l.Conditions = append(l.Conditions, decodeCondition(s))
+	}
+	twice(t.doc, t.at("condition"), len(l.Conditions), func(i int) string { return l.Conditions[i].Name })
+	for _, s := range t.tables("pretreatment") {
+		step := decodeStep(s)
+		l.Auto = false
+		if step.Step != "none" {
+			l.Steps = append(l.Steps, step)
+		}
+	}
+	if l.Watch != "" && len(l.Good) > 0 {
+		for _, good := range l.Good {
+			if inside(l.Watch, good) || inside(good, l.Watch) {
+				t.doc.wrong(t.at("watch"), "the watched folder and the known-good folder lie in each other; known-good spectra need a folder of their own")
+			}
+		}
+	}
+	t.end()
+	return l
+}
+
+// inside reports whether the path lies in the folder, or is it.
+func inside(folder, path string) bool {
+	rel, err := filepath.Rel(folder, path)
+	return err == nil && rel != ".." && !strings.HasPrefix(rel, ".."+string(filepath.Separator))
+}
+
+func decodeSpectra(t *table) Spectra {
+	var s Spectra
+	t.parse("axis", func(v string) (err error) {
+		if v != "auto" {
+			s.Axis, err = spectrum.ParseUnit(v)
+		}
+		return err
+	})
+	t.parse("quantity", func(v string) (err error) {
+		if v != "auto" {
+			s.Quantity, err = spectrum.ParseQuantity(v)
+		}
+		return err
+	})
+	t.parse("time", func(v string) error {
+		for w := range strings.SplitSeq("auto header name modified none", " ") {
+			if v == w {
+				s.Time = v
+				return nil
+			}
+		}
+		return fmt.Errorf("%q is not one of auto, header, name, modified, none", v)
+	})
+	t.parse("name-pattern", func(v string) (err error) {
+		s.Layout, err = ParseLayout(v)
+		return err
+	})
+	t.text("time-column", &s.Columns.Time)
+	t.text("run-column", &s.Columns.Run)
+	t.text("label-column", &s.Columns.Label)
+	t.parse("runs", func(v string) (err error) {
+		s.Runs, err = ParseRuns(v)
+		return err
+	})
+	t.texts("files", &s.Files)
+	for _, p := range s.Files {
+		if _, err := filepath.Match(p, ""); err != nil {
+			t.doc.wrong(t.at("files"), "files: %q is not a pattern such as *.csv", p)
+		}
+	}
+	var mb float64
+	t.number("largest-mb", &mb)
+	if mb < 0 || mb > 1<<20 {
+		t.wrongKind("largest-mb", mb, "a number of megabytes above 0")
+	}
+	s.MaxBytes = int64(mb * 1e6)
+	t.end()
+	return s
+}
+
+func decodeCondition(t *table) Condition {
+	var c Condition
+	t.text("name", &c.Name)
+	t.filePaths("from", &c.From)
+	switch word := strings.ToLower(c.Name); {
+	case word == "":
+		t.doc.wrong(t.path, "a [[line.condition]] needs a name")
+	case word == "usual" || word == "uncharted" || word == "unfit":
+		t.doc.wrong(t.at("name"), "name: %q has a meaning of its own here; choose another name", c.Name)
+	case len(c.From) == 0:
+		t.doc.wrong(t.path, "condition %q needs from, the folder of its spectra", c.Name)
+	}
+	t.end()
+	return c
+}
+
+func decodeStep(t *table) Step {
+	var s Step
+	t.parse("step", func(v string) error {
+		s.Step = v
+		if v == "none" {
+			return nil
+		}
+		return s.check()
+	})
+	if s.Step == "" && !t.hasOther("step") {
+		t.doc.wrong(t.path, "a [[line.pretreatment]] needs a step, one of %s", stepNames)
+	}
+	t.number("window", &s.Window)
+	t.count("degree", &s.Degree)
+	t.count("order", &s.Order)
+	t.number("from", &s.From)
+	t.number("to", &s.To)
+	t.end()
+	return s
+}
+
+func decodeShift(t *table) shift.Shift {
+	var s shift.Shift
+	t.text("name", &s.Name)
+	if s.Name == "" && !t.hasOther("name") {
+		t.doc.wrong(t.path, "a [[shift]] needs a name")
+	}
+	for _, key := range []string{"from", "to"} {
+		dst := map[string]*shift.Clock{"from": &s.From, "to": &s.To}[key]
+		if at, ok := t.vals[key].(time.Time); ok {
+			t.vals[key] = at.Format("15:04") // 06:00:00 without quotes is a time in TOML
+		}
+		if !t.has(key) {
+			t.doc.wrong(t.path, "shift %q needs %s, a time of day such as 06:00", s.Name, key)
+		}
+		t.parse(key, func(v string) (err error) {
+			*dst, err = shift.ParseClock(v)
+			return err
+		})
+	}
+	t.end()
+	return s
+}
+
+// twice names what carries the name of an earlier one of its kind; what has no name was told already.
+func twice(d *document, path string, n int, name func(i int) string) {
+	for i := range n {
+		for j := range i {
+			if name(i) != "" && strings.EqualFold(name(i), name(j)) {
+				d.wrong(fmt.Sprintf("%s[%d].name", path, i), "name: %q is taken by an earlier one", name(i))
+				break
+			}
+		}
+	}
+}

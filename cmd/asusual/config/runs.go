@@ -1,0 +1,137 @@
+package config
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// Runs says how spectra fall into runs. Its zero value leaves that to what is found: a column of runs, folders, or gaps.
+type Runs struct {
+	Folder bool
+	Gap    time.Duration
+	Column string
+}
+
+// ParseRuns reads "auto", "folder", "gap=30m" or "column=NAME".
+func ParseRuns(s string) (Runs, error) {
+	word, value, _ := strings.Cut(s, "=")
+	switch {
+	case s == "" || s == "auto":
+		return Runs{}, nil
+	case s == "folder":
+		return Runs{Folder: true}, nil
+	case word == "column" && strings.TrimSpace(value) != "":
+		return Runs{Column: strings.TrimSpace(value)}, nil
+	case word == "gap":
+		d, err := time.ParseDuration(value)
+		if err != nil || d <= 0 {
+			return Runs{}, fmt.Errorf("%q is not a duration such as 30m or 2h", value)
+		}
+		return Runs{Gap: d}, nil
+	}
+	return Runs{}, fmt.Errorf("%q is not one of auto, folder, gap=DURATION, column=NAME", s)
+}
+
+// String returns what ParseRuns takes.
+func (r Runs) String() string {
+	switch {
+	case r.Folder:
+		return "folder"
+	case r.Column != "":
+		return "column=" + r.Column
+	case r.Gap > 0:
+		return "gap=" + r.Gap.String()
+	}
+	return "auto"
+}
+
+// ParseLayout turns a pattern such as YYYYMMDD-hhmmss into the layout of the time package: YYYY the year, MM the month,
+// DD the day, hh mm ss the time, fff the milliseconds.
+func ParseLayout(pattern string) (string, error) {
+	if pattern == "" {
+		return "", nil
+	}
+	for _, part := range []string{"YYYY", "MM", "DD", "hh", "mm"} {
+		if strings.Count(pattern, part) != 1 {
+			return "", fmt.Errorf("%q does not have %s once; a pattern is like YYYYMMDD-hhmmss", pattern, part)
+		}
+	}
+	if strings.ContainsAny(pattern, "0123456789") {
+		return "", fmt.Errorf("%q holds a figure; write YYYY, MM, DD, hh, mm, ss, fff where figures stand", pattern)
+	}
+	return strings.NewReplacer("YYYY", "2006", "MM", "01", "DD", "02", "hh", "15", "mm", "04", "ss", "05", ".fff", ".000", ",fff", ",000").
+		Replace(pattern), nil
+}
+
+// ParseSteps reads a pretreatment as the command line writes it: steps divided by commas, each followed by its settings,
+// as in "snv, derivative window=15 degree=2 order=1". "auto" leaves the choice to learning, "none" has no steps.
+func ParseSteps(s string) (steps []Step, auto bool, err error) {
+	switch strings.TrimSpace(s) {
+	case "", "auto":
+		return nil, true, nil
+	case "none":
+		return nil, false, nil
+	}
+	for part := range strings.SplitSeq(s, ",") {
+		step, err := parseStep(part)
+		if err != nil {
+			return nil, false, err
+		}
+		steps = append(steps, step)
+	}
+	return steps, false, nil
+}
+
+func parseStep(s string) (Step, error) {
+	words := strings.Fields(s)
+	if len(words) == 0 {
+		return Step{}, fmt.Errorf("a step is missing between two commas")
+	}
+	step := Step{Step: words[0]}
+	for _, w := range words[1:] {
+		key, value, ok := strings.Cut(w, "=")
+		if !ok {
+			return Step{}, fmt.Errorf("step %s: %q is not a setting such as window=15", step.Step, w)
+		}
+		if err := step.set(key, value); err != nil {
+			return Step{}, fmt.Errorf("step %s: %w", step.Step, err)
+		}
+	}
+	return step, step.check()
+}
+
+func (s *Step) set(key, value string) (err error) {
+	switch key {
+	case "window":
+		s.Window, err = strconv.ParseFloat(value, 64)
+	case "from":
+		s.From, err = strconv.ParseFloat(value, 64)
+	case "to":
+		s.To, err = strconv.ParseFloat(value, 64)
+	case "degree":
+		s.Degree, err = strconv.Atoi(value)
+	case "order":
+		s.Order, err = strconv.Atoi(value)
+	default:
+		return fmt.Errorf("setting %q is not one of window, degree, order, from, to", key)
+	}
+	if err != nil {
+		return fmt.Errorf("%s=%s is not a number that it can be", key, value)
+	}
+	return nil
+}
+
+// stepNames are the steps of a pretreatment.
+const stepNames = "snv, msc, detrend, smooth, derivative, offset, keep, leave-out"
+
+// check says whether the step exists; its settings are judged where it is fitted to an axis.
+func (s Step) check() error {
+	for name := range strings.SplitSeq(stepNames, ", ") {
+		if s.Step == name {
+			return nil
+		}
+	}
+	return fmt.Errorf("step %q is not one of %s", s.Step, stepNames)
+}
