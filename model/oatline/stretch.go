@@ -75,17 +75,17 @@ var spread = [nHidden]struct {
 	lot, wander float64
 	scatter     bool // Settings.Scatter acts on it
 }{
-	oil:     {lot: 0.020, wander: 0.008}, // relative, as are the four after it
-	starch:  {lot: 0.020, wander: 0.006},
-	maltose: {lot: 0.020, wander: 0.006},
-	protein: {lot: 0.020, wander: 0.005},
-	fibre:   {lot: 0.030, wander: 0.008},
+	oil:     {lot: 0.015, wander: 0.006}, // relative, as are the four after it
+	starch:  {lot: 0.015, wander: 0.005},
+	maltose: {lot: 0.015, wander: 0.005},
+	protein: {lot: 0.015, wander: 0.005},
+	fibre:   {lot: 0.020, wander: 0.006},
 
 	hSolids:   {lot: 0.008, wander: 0.003},                  // relative
 	hWarm:     {lot: 0.8, wander: 0.3},                      // K
 	hPath:     {lot: 0.006, wander: 0.003, scatter: true},   // relative, multiplicative scatter
-	hTurbid:   {lot: 0.040, wander: 0.015, scatter: true},   // relative
-	hExponent: {lot: 0.040, wander: 0.015, scatter: true},   // of the wavelength
+	hTurbid:   {lot: 0.015, wander: 0.006, scatter: true},   // relative
+	hExponent: {lot: 0.020, wander: 0.008, scatter: true},   // of the wavelength
 	hOffset:   {lot: 0.0020, wander: 0.0007, scatter: true}, // absorbance
 	hSlope:    {lot: 0.0010, wander: 0.0004, scatter: true}, // absorbance over half the axis
 	hAxis:     {lot: 0.015, wander: 0.006},                  // nm

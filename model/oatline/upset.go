@@ -26,8 +26,8 @@ var kindWords = [nKinds]struct {
 	size float64
 	ramp time.Duration
 }{
-	OilPump:    {"oil pump", 0.45, 40 * time.Minute},
-	Dilution:   {"dilution", 0.06, 0},
+	OilPump:    {"oil pump", 0.40, 40 * time.Minute},
+	Dilution:   {"dilution", 0.18, 0},
 	NewBand:    {"new band", 0.003, 10 * time.Minute},
 	Fouling:    {"fouling", 0.08, 90 * time.Minute},
 	LampAgeing: {"lamp ageing", 0.30, 90 * time.Minute},
