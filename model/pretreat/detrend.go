@@ -1,0 +1,38 @@
+package pretreat
+
+import (
+	"fmt"
+
+	"asusual/model/spectrum"
+)
+
+// detrend subtracts the polynomial in the axis that fits the spectrum best in the sense of least squares.
+// Source: Barnes, Dhanoa, Lister (1989), where the degree is 2.
+type detrend struct{ basis [][]float64 } // orthonormal, one polynomial a row
+
+func newDetrend(a *spectrum.Axis, degree int) (*detrend, error) {
+	if degree >= a.Len() {
+		return nil, fmt.Errorf("detrend: a polynomial of degree %d follows all of %d channels; use a lower degree", degree, a.Len())
+	}
+	lo, hi := a.Range()
+	u := a.Values()
+	for i, v := range u {
+		u[i] = (2*v - lo - hi) / (hi - lo)
+	}
+	return &detrend{basis: orthonormal(u, degree).value}, nil
+}
+
+func (d *detrend) len() int      { return len(d.basis[0]) }
+func (d *detrend) inPlace() bool { return true }
+
+func (d *detrend) apply(dst, src []float64) error {
+	for _, b := range d.basis {
+		c := dot(b, src)
+		dst = dst[:len(b)]
+		for i, v := range src[:len(b)] {
+			dst[i] = v - c*b[i]
+		}
+		src = dst
+	}
+	return nil
+}
