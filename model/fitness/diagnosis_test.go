@@ -1,0 +1,172 @@
+package fitness
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"gonum.org/v1/gonum/mat"
+
+	"asusual/model/oatline"
+)
+
+var monday = time.Date(2026, 11, 23, 6, 0, 0, 0, time.UTC)
+
+// good returns the absorbances of runs of known-good production, stride taken, one spectrum a row.
+func good(t testing.TB, l *oatline.Line, runs, each int) *mat.Dense {
+	t.Helper()
+	x := mat.NewDense(runs*each, l.Axis().Len(), nil)
+	for r := range runs {
+		s, err := l.Series(oatline.Stretch{Run: fmt.Sprint("run ", r), From: monday.AddDate(0, 0, r), N: each, Every: time.Minute})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i := range each {
+			s.Fill(x.RawRowView(r*each+i), i)
+		}
+	}
+	return x
+}
+
+// departure returns the mean of a run with the upset less the baseline's mean.
+func departure(t testing.TB, l *oatline.Line, b *Baseline, run string, u oatline.Upset) []float64 {
+	t.Helper()
+	const n = 60
+	s, err := l.Series(oatline.Stretch{Run: run, From: monday.AddDate(0, 0, 20), N: n, Every: 20 * time.Second, Upsets: []oatline.Upset{u}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	d, one := make([]float64, l.Axis().Len()), make([]float64, l.Axis().Len())
+	for i := range n {
+		s.Fill(one, i)
+		for j, v := range one {
+			d[j] += (v - b.Mean[j]) / n
+		}
+	}
+	return d
+}
+
+// confusionCases are the changes that the table of confusion is made of: sizes from small to large, all there from
+// the first spectrum.
+var confusionCases = []struct {
+	kind  oatline.Kind
+	sizes []float64
+}{
+	{oatline.AxisShift, []float64{0.3, 0.6, 1.2, -0.6}},
+	{oatline.Fouling, []float64{0.04, 0.08, 0.16}},
+	{oatline.LampAgeing, []float64{0.15, 0.3, 0.5}},
+	{oatline.OilPump, []float64{0.25, 0.45, 0.8}},
+	{oatline.Dilution, []float64{0.03, 0.06, 0.15}},
+	{oatline.NewBand, []float64{0.002, 0.005, 0.02}},
+}
+
+// TestConfusion measures, over simulated lines, how often a change of the instrument and one of the process are told
+// for what they are. With -v it prints the table.
+func TestConfusion(t *testing.T) {
+	const lines = 8
+	var ls [lines]*oatline.Line
+	var bs [lines]*Baseline
+	for seed := range lines {
+		var err error
+		if ls[seed], err = oatline.New(oatline.Settings{Seed: uint64(seed), Channels: 128}); err != nil {
+			t.Fatal(err)
+		}
+		if bs[seed], err = NewBaseline(ls[seed].Axis(), good(t, ls[seed], 12, 40)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	var table strings.Builder
+	fmt.Fprintf(&table, "%-12s %8s  %s\n", "change", "size", "said to move as the instrument would (share explained, mean)")
+	said := map[bool][2]int{} // by what it is: said instrument, of
+	for _, c := range confusionCases {
+		for _, size := range c.sizes {
+			like, share, best := 0, 0.0, map[Cause]int{}
+			for seed := range lines {
+				l, b := ls[seed], bs[seed]
+				d := b.Diagnose(l.Axis(), departure(t, l, b, "another day", oatline.Upset{Kind: c.kind, Size: size}))
+				if d.Like() {
+					like++
+				}
+				best[d.Best]++
+				share += d.Shares[d.Best] / lines
+			}
+			count := said[c.kind.Instrument()]
+			said[c.kind.Instrument()] = [2]int{count[0] + like, count[1] + lines}
+			fmt.Fprintf(&table, "%-12s %8g  %d of %d (%.2f) %v\n", c.kind, size, like, lines, share, best)
+		}
+	}
+	t.Log("\n" + table.String())
+	process := said[false]
+	if share := float64(process[0]) / float64(process[1]); share > 0.05 {
+		t.Errorf("process changes called instrument-like: %d of %d, want at most 5 %%", process[0], process[1])
+	}
+}
+
+// TestDiagnoseKnownEffect adds exactly one unit of each effect, where there is no noise: the size comes back.
+func TestDiagnoseKnownEffect(t *testing.T) {
+	l, err := oatline.New(oatline.Settings{Seed: 3, Channels: 128})
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, err := NewBaseline(l.Axis(), good(t, l, 8, 40))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, e := range Effects() {
+		g := directions(l.Axis(), b.Mean)[e]
+		d := make([]float64, len(g))
+		for j := range d {
+			d[j] = 0.03 * g[j]
+		}
+		got := b.Diagnose(l.Axis(), d)
+		if size, share := got.Sizes[e], got.Shares[got.Best]; math.Abs(size-0.03) > 1e-9 || math.Abs(share-1) > 1e-6 || !slices.Contains(got.Best.Effects(), e) {
+			t.Errorf("Diagnose(0.03 of %v) = size %.6g, share %.6g, best %v; want 0.03, 1, the cause of %v", e, size, share, got.Best, e)
+		}
+		if math.Abs(got.Together-1) > 1e-6 {
+			t.Errorf("Diagnose(0.03 of %v): together %.6g, want 1", e, got.Together)
+		}
+	}
+}
+
+func TestDiagnoseNothing(t *testing.T) {
+	l, err := oatline.New(oatline.Settings{Seed: 3, Channels: 64})
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, err := NewBaseline(l.Axis(), good(t, l, 4, 20))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := b.Diagnose(l.Axis(), make([]float64, 64)); got.Like() || got.Together != 0 {
+		t.Errorf("Diagnose(no departure) = %+v, want no likeness", got)
+	}
+}
+
+// TestRoughOfWhiteNoise: for white noise of standard deviation σ the estimate is σ, since the squares of 1, −3, 3, −1
+// add up to 20.
+func TestRoughOfWhiteNoise(t *testing.T) {
+	quiet, err := oatline.New(oatline.Settings{Seed: 5, Channels: 1024, Noise: -1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	x := good(t, quiet, 1, 1).RawRowView(0)
+	const sigma = 0.002
+	state := uint64(7)
+	for j := range x {
+		sum := 0.0
+		for range 12 { // the sum of twelve uniforms less six has variance 1
+			state = state*6364136223846793005 + 1442695040888963407
+			sum += float64(state>>11) / (1 << 53)
+		}
+		x[j] += sigma * (sum - 6)
+	}
+	r := RoughOf(x)
+	for part, got := range map[string]float64{"middle": r.Middle, "edge": r.Edge} {
+		if math.Abs(got/sigma-1) > 0.12 {
+			t.Errorf("RoughOf(noise of %g): %s %.5f, want %g within 12 %%", sigma, part, got, sigma)
+		}
+	}
+}
