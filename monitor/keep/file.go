@@ -1,0 +1,65 @@
+package keep
+
+import (
+	"errors"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+)
+
+// prefix starts the names of files that are being written. They are hidden and are no one's spectra; Sweep removes
+// what a power cut left of them.
+const prefix = ".asusual-unfinished-"
+
+// WriteFile makes data the whole content of the file of that path: written beside it, synced, closed, renamed over it,
+// the folder synced. Whoever reads the path at any moment finds the old content or the new one, also after a power cut.
+// The folder must exist. A link at the path is replaced, not followed.
+func WriteFile(path string, data []byte) (err error) {
+	f, err := os.CreateTemp(filepath.Dir(path), prefix+"*")
+	if err != nil {
+		return err
+	}
+	defer func() {
+		if err != nil {
+			err = errors.Join(err, f.Close(), ignoreMissing(os.Remove(f.Name())))
+		}
+	}()
+	if _, err := f.Write(data); err != nil {
+		return err
+	}
+	if err := f.Chmod(0o644); err != nil { // CreateTemp's 0600 would hide reports from everyone else
+		return err
+	}
+	if err := f.Sync(); err != nil {
+		return err
+	}
+	if err := f.Close(); err != nil {
+		return err
+	}
+	if err := os.Rename(f.Name(), path); err != nil {
+		return err
+	}
+	return syncFolder(filepath.Dir(path))
+}
+
+// Sweep removes what interrupted writes left in the folder. Call it where nobody else is writing, as at a start.
+func Sweep(folder string) error {
+	left, err := os.ReadDir(folder)
+	if err != nil {
+		return err
+	}
+	for _, e := range left {
+		if strings.HasPrefix(e.Name(), prefix) && e.Type().IsRegular() {
+			err = errors.Join(err, ignoreMissing(os.Remove(filepath.Join(folder, e.Name()))))
+		}
+	}
+	return err
+}
+
+func ignoreMissing(err error) error {
+	if errors.Is(err, fs.ErrNotExist) || errors.Is(err, fs.ErrClosed) || errors.Is(err, os.ErrClosed) {
+		return nil
+	}
+	return err
+}

@@ -1,0 +1,154 @@
+package keep_test
+
+import (
+	"bufio"
+	"errors"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"asusual/monitor/keep"
+)
+
+// holdEnv makes the test binary hold the lock of that path until it is killed.
+const holdEnv = "ASUSUAL_TEST_HOLD"
+
+func TestMain(m *testing.M) {
+	if path := os.Getenv(holdEnv); path != "" {
+		if _, err := keep.Take(path, keep.Holder{Name: "first <b>", PID: os.Getpid(), Since: time.Unix(1764057600, 0)}); err != nil {
+			os.Stdout.WriteString(err.Error() + "\n")
+			os.Exit(1)
+		}
+		os.Stdout.WriteString("held\n")
+		select {}
+	}
+	os.Exit(m.Run())
+}
+
+func TestWriteFileIsWholeAtEveryMoment(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "state.json")
+	a, b := strings.Repeat("a", 1<<16), strings.Repeat("b", 1<<15)
+	if err := keep.WriteFile(path, []byte(a)); err != nil {
+		t.Fatal(err)
+	}
+	var wg sync.WaitGroup
+	done := make(chan struct{})
+	wg.Go(func() {
+		for {
+			select {
+			case <-done:
+				return
+			default:
+			}
+			if got, err := os.ReadFile(path); err != nil || string(got) != a && string(got) != b {
+				t.Errorf("ReadFile while it is written = %d bytes, %v, want all of the old or of the new content", len(got), err)
+				return
+			}
+		}
+	})
+	for range 30 {
+		for _, s := range []string{b, a} {
+			if err := keep.WriteFile(path, []byte(s)); err != nil {
+				t.Errorf("WriteFile = %v, want nil", err)
+			}
+		}
+	}
+	close(done)
+	wg.Wait()
+	if left, _ := os.ReadDir(filepath.Dir(path)); len(left) != 1 {
+		t.Errorf("files in the folder after WriteFile = %d, want 1", len(left))
+	}
+}
+
+func TestWriteFileLeavesNothingWhereItCannotWrite(t *testing.T) {
+	dir := t.TempDir()
+	if err := keep.WriteFile(filepath.Join(dir, "missing", "x"), nil); !errors.Is(err, os.ErrNotExist) {
+		t.Errorf("WriteFile in a missing folder = %v, want %v", err, os.ErrNotExist)
+	}
+	if err := os.MkdirAll(filepath.Join(dir, "taken", "full"), 0o755); err != nil {
+		t.Fatal(err)
+	}
+	if err := keep.WriteFile(filepath.Join(dir, "taken"), []byte("x")); err == nil {
+		t.Error("WriteFile over a folder = nil, want an error")
+	}
+	if left, _ := os.ReadDir(dir); len(left) != 1 {
+		t.Errorf("entries after WriteFile that was refused = %v, want the folder alone", left)
+	}
+}
+
+func TestSweepTakesOnlyUnfinishedWrites(t *testing.T) {
+	dir := t.TempDir()
+	for _, name := range []string{".asusual-unfinished-123", "report.html", ".hidden"} {
+		if err := os.WriteFile(filepath.Join(dir, name), nil, 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := keep.Sweep(dir); err != nil {
+		t.Fatal(err)
+	}
+	left, err := os.ReadDir(dir)
+	if err != nil || len(left) != 2 {
+		t.Errorf("Sweep left %v, %v, want .hidden and report.html", left, err)
+	}
+}
+
+func TestTakeNamesTheFirstHolder(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "history.lock")
+	first := keep.Holder{Name: "watch", PID: 4711, Since: time.Unix(1764057600, 0)}
+	h, err := keep.Take(path, first)
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, err = keep.Take(path, keep.Holder{Name: "second"})
+	var held *keep.Held
+	if !errors.As(err, &held) || held.By.Name != "watch" || held.By.PID != 4711 || !held.By.Since.Equal(first.Since) {
+		t.Fatalf("second Take = %v, want it refused with watch, 4711 and its time", err)
+	}
+	if err := errors.Join(h.Release(), h.Release()); err != nil {
+		t.Errorf("Release, twice = %v, want nil", err)
+	}
+	again, err := keep.Take(path, keep.Holder{Name: "second"})
+	if err != nil {
+		t.Fatalf("Take after Release = %v, want nil", err)
+	}
+	if err := again.Release(); err != nil {
+		t.Error(err)
+	}
+}
+
+func TestTakeAfterTheHolderWasKilled(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "history.lock")
+	cmd := exec.Command(os.Args[0], "-test.run=^$")
+	cmd.Env = append(os.Environ(), holdEnv+"="+path)
+	out, err := cmd.StdoutPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	line, err := bufio.NewReader(out).ReadString('\n')
+	if err != nil || line != "held\n" {
+		t.Fatalf("the other process said %q, %v, want held", line, err)
+	}
+	_, err = keep.Take(path, keep.Holder{Name: "second"})
+	var held *keep.Held
+	if !errors.As(err, &held) || held.By.PID != cmd.Process.Pid || held.By.Name != "first <b>" {
+		t.Errorf("Take while another process holds = %v, want its process %d", err, cmd.Process.Pid)
+	}
+	if err := cmd.Process.Kill(); err != nil {
+		t.Fatal(err)
+	}
+	_ = cmd.Wait() // killed: its status says so
+	h, err := keep.Take(path, keep.Holder{Name: "second"})
+	if err != nil {
+		t.Fatalf("Take after the holder was killed = %v, want nil", err)
+	}
+	if err := h.Release(); err != nil {
+		t.Error(err)
+	}
+}
