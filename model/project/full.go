@@ -1,0 +1,132 @@
+package project
+
+import (
+	"errors"
+	"math"
+
+	"gonum.org/v1/gonum/blas"
+	"gonum.org/v1/gonum/blas/blas64"
+	"gonum.org/v1/gonum/floats"
+	"gonum.org/v1/gonum/mat"
+)
+
+var errDecompose = errors.New("the eigendecomposition did not converge")
+
+// decompose returns the first k eigenvalues and eigenvectors by a full eigendecomposition: of the covariance, or of
+// the n×n matrix of products of spectra where that is smaller.
+func (r *rows) decompose(k int) (values, vectors []float64, err error) {
+	n, p := r.x.Dims()
+	if n >= p {
+		v, u := falling(r.covariance().sym(), k)
+		if len(v) < k {
+			return nil, nil, errDecompose
+		}
+		return v, u.Data, nil
+	}
+	x := r.all()
+	v, u := falling(gram(x, 1/float64(n-1)).sym(), k)
+	if len(v) < k {
+		return nil, nil, errDecompose
+	}
+	if err := checkRank(v, r.mean); err != nil {
+		return nil, nil, err
+	}
+	w := zeros(k, p)
+	blas64.Gemm(blas.NoTrans, blas.NoTrans, 1, u, x, 0, w)
+	for i := range k { // the products lose the right angles between small components: restore them
+		row := w.Data[i*p : (i+1)*p]
+		for j := range i {
+			q := w.Data[j*p : (j+1)*p]
+			floats.AddScaled(row, -floats.Dot(row, q), q)
+		}
+		floats.Scale(1/math.Sqrt(floats.Dot(row, row)), row)
+	}
+	return v, w.Data, nil
+}
+
+// all returns the spectra minus the mean.
+func (r *rows) all() blas64.General {
+	n, p := r.x.Dims()
+	x := zeros(n, p)
+	for i := range n {
+		floats.SubTo(x.Data[i*p:(i+1)*p], r.x.RawRowView(i), r.mean)
+	}
+	return x
+}
+
+// covariance forms the covariance.
+func (r *rows) covariance() square {
+	n, p := r.x.Dims()
+	c := newSquare(p)
+	for from := 0; from < n; from += chunk {
+		c.addProducts(r.centred(from, min(from+chunk, n)), 1/float64(n-1))
+	}
+	return c
+}
+
+// A square is a symmetric matrix of which only the blocks on and above the diagonal are kept up.
+type square struct{ blas64.General }
+
+func newSquare(p int) square { return square{zeros(p, p)} }
+
+// block is the width of the blocks of a square: of the products in one, none is computed twice, and each is large
+// enough for the work to be shared among processors.
+const block = 128
+
+// addProducts adds scale·xᵀx.
+func (c square) addProducts(x blas64.General, scale float64) {
+	p := c.Rows
+	for i := 0; i < p; i += block {
+		a := columns(x, i, min(i+block, p))
+		for j := i; j < p; j += block {
+			b := columns(x, j, min(j+block, p))
+			to := c.General
+			to.Data, to.Rows, to.Cols = c.Data[i*c.Stride+j:], a.Cols, b.Cols
+			blas64.Gemm(blas.Trans, blas.NoTrans, scale, a, b, 1, to)
+		}
+	}
+}
+
+// gram returns scale·xxᵀ.
+func gram(x blas64.General, scale float64) square {
+	n := x.Rows
+	c := newSquare(n)
+	for i := 0; i < n; i += block {
+		a := band(x, i, min(i+block, n))
+		for j := i; j < n; j += block {
+			b := band(x, j, min(j+block, n))
+			to := c.General
+			to.Data, to.Rows, to.Cols = c.Data[i*c.Stride+j:], a.Rows, b.Rows
+			blas64.Gemm(blas.NoTrans, blas.Trans, scale, a, b, 1, to)
+		}
+	}
+	return c
+}
+
+func columns(x blas64.General, from, to int) blas64.General {
+	x.Data, x.Cols = x.Data[from:], to-from
+	return x
+}
+
+func band(x blas64.General, from, to int) blas64.General {
+	x.Data, x.Rows = x.Data[from*x.Stride:], to-from
+	return x
+}
+
+// sym returns the matrix for gonum, which reads the upper triangle only; they share memory.
+func (c square) sym() *mat.SymDense { return mat.NewSymDense(c.Rows, c.Data) }
+
+// mirror fills the lower triangle from the upper.
+func (c square) mirror() {
+	p := c.Rows
+	for i := range p {
+		for j := i + 1; j < p; j++ {
+			c.Data[j*p+i] = c.Data[i*p+j]
+		}
+	}
+}
+
+// multiply fills w with v·C. The lower triangle must be filled.
+func (c square) multiply(w, v blas64.General) {
+	blas64.Gemm(blas.NoTrans, blas.NoTrans, 1, v, c.General, 0, w)
+}
