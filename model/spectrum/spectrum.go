@@ -33,7 +33,11 @@ type Unreadable struct {
 	Line   int    // the line of the text, from 1; 0 where no line can be named
 	Row    int    // the spectrum's place in a file of many, from 1; 0 for the file itself
 	Reason string // what was found and what was expected
+	Err    error  // what a reader or a decoder beneath said, if one did
 }
+
+// Unwrap returns what a reader or a decoder beneath said, if one did.
+func (u *Unreadable) Unwrap() error { return u.Err }
 
 func (u *Unreadable) Error() string {
 	switch {

@@ -1,0 +1,5 @@
+package spectrum
+
+import "errors"
+
+func (rd *Reader) jcamp() error { return errors.New("TODO") }
