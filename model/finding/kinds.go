@@ -15,3 +15,27 @@ const (
 	NotAbsorbance Kind = "not-absorbance" // about: why no absorbance could be made of it
 	NotPretreated Kind = "not-pretreated" // about: why the pretreatment refused it
 )
+
+// Kinds that tell why known-good spectra were left out, and what is doubtful about it.
+const (
+	ApartInPattern   Kind = "apart-in-pattern" // values: distance from the middle, in usual distances
+	ApartInShape     Kind = "apart-in-shape"   // values: residual, in usual residuals
+	RunApart         Kind = "run-apart"        // about: the run; values: distance in usual distances, spectra
+	TooFewToSift     Kind = "too-few-to-sift"  // values: spectra, fewest
+	TooFewRunsToSift Kind = "too-few-runs-to-sift"
+	MuchSifted       Kind = "much-sifted" // values: spectra left out, spectra
+)
+
+// Kinds that tell how well holding out could be done.
+const (
+	FewRuns     Kind = "few-runs"     // values: runs, blocks of time held out instead, runs wanted
+	RunsGrouped Kind = "runs-grouped" // values: runs, groups
+)
+
+// Kinds that tell how far the promise can be trusted.
+const (
+	Extrapolated Kind = "extrapolated"  // values: hours of good production, hours that the promise speaks of
+	WidenedFew   Kind = "widened-few"   // values: runs, runs wanted
+	NoTimes      Kind = "no-times"      // values: seconds assumed between spectra
+	RunsNotTold  Kind = "runs-not-told" // values: pause in minutes that is taken for the end of a run
+)

@@ -14,4 +14,19 @@ var English = Words{
 	OffAxis:       "{about}",
 	NotAbsorbance: "{about}",
 	NotPretreated: "{about}",
+
+	ApartInPattern:   "lies {0} times as far from the middle of the known-good spectra as they usually do",
+	ApartInShape:     "has a shape that the other known-good spectra do not have (residual {0} times the usual one)",
+	RunApart:         "the whole run {about} lies apart from the other known-good runs, {0} times as far out as their spectra usually lie",
+	TooFewToSift:     "{0} known-good spectra are too few to tell which of them do not belong; {1} are needed",
+	TooFewRunsToSift: "{0} known-good runs are too few to tell whether a whole run does not belong; {1} are needed",
+	MuchSifted:       "{0} of {1} known-good spectra were left out; where more than a quarter does not belong, the wrong part may have been kept",
+
+	FewRuns:     "{0} known-good runs are few: {1} blocks of time were held out instead of whole runs, and differences between runs are known less well than with {2} runs or more",
+	RunsGrouped: "{0} known-good runs were held out in {1} groups",
+
+	Extrapolated: "{0} hours of good production stand behind the promise, which speaks of one false episode in {1} hours: it reaches beyond what was seen, and rests on how the extremes of the good runs fall off",
+	WidenedFew:   "{0} good runs tell little about how much runs differ, so the limits stand wide; with {1} or more they come closer and smaller changes are seen",
+	NoTimes:      "the good spectra carry no times: the promise counts one spectrum as {0} seconds, and nothing tells where a run ends",
+	RunsNotTold:  "the pauses between good runs are no longer than those within them: while watching, a new run begins after a pause of {0} minutes, and runs that follow each other sooner count as one",
 }

@@ -1,0 +1,176 @@
+package limits
+
+import (
+	"math"
+
+	"asusual/model/memory"
+)
+
+// A Recall is what the memories hold of the run so far: the state of all four questions. Its zero value has seen
+// nothing; it marshals to JSON completely.
+//
+// Note: a fast memory sees large changes soon, a slow one small changes at all; each is asked two questions. Where it
+// stands against usual is the textbook one, but runs differ more than spectra within a run, and a change smaller than
+// that difference is invisible to it. How far it has moved from the run's own mean so far does not know the difference
+// between runs, and sees what begins after the run did.
+type Recall struct {
+	Base  memory.Memory            `json:"base"`  // mean of the run so far
+	Held  [questions]memory.Memory `json:"held"`  // what each question is asked of
+	Share [questions]float64       `json:"share"` // the last answers, each as a share of its threshold
+
+	scratch []float64
+}
+
+// Step takes the features of the next spectrum and returns the largest answer as a share of its threshold: an
+// episode begins where it passes 1. It allocates only at the first spectrum.
+func (l *Limits) Step(r *Recall, features []float64) float64 {
+	d := l.Len()
+	if len(r.Base.Z) != d || len(r.scratch) != d {
+		l.prepare(r)
+	}
+	held := false // the run's own mean stands still while the run is away from it
+	for i := range l.Questions {
+		held = held || l.Questions[i].Moved && r.Share[i] >= 1
+	}
+	for i := range l.Questions {
+		l.Questions[i].take(&r.Held[i], r.Base, features, r.scratch)
+	}
+	if !held {
+		r.Base.Add(r.scratch) // as the last question, which is one about moving, drew it in
+	}
+	largest := 0.0
+	for i := range l.Questions {
+		r.Share[i] = l.Questions[i].answer(r.Held[i], r.Base, r.scratch) / l.Questions[i].Threshold
+		largest = max(largest, r.Share[i])
+	}
+	return largest
+}
+
+// take lets the memory take the spectrum in, and leaves in drawn what it took: the spectrum, drawn in towards usual, or
+// towards the run's own mean, where it is further away than one stray may count.
+func (q *Question) take(m *memory.Memory, base memory.Memory, f, drawn []float64) {
+	if !q.Moved {
+		c := q.cap(q.White.length(f))
+		for i, v := range f {
+			drawn[i] = c * v
+		}
+		m.Add(drawn)
+		return
+	}
+	copy(drawn, f)
+	if base.Age > 0 {
+		for i, v := range base.Z {
+			drawn[i] -= v
+		}
+		c := q.cap(q.White.length(drawn))
+		for i, v := range base.Z {
+			drawn[i] = v + c*drawn[i]
+		}
+	}
+	m.Add(drawn)
+}
+
+// answer returns the length of what the question asks about.
+func (q *Question) answer(m, base memory.Memory, scratch []float64) float64 {
+	if !q.Moved {
+		return q.White.length(m.Z)
+	}
+	for i, v := range m.Z {
+		scratch[i] = v - base.Z[i]
+	}
+	return q.White.length(scratch)
+}
+
+// cap returns the factor by which a spectrum this far away is drawn in. One spectrum moves the memory by at most
+// half the threshold, so that a stray is never a change; and several that stay away pass it all the same.
+func (q *Question) cap(length float64) float64 {
+	most := q.Threshold * min(max(0.5/q.R, 1.5), 5)
+	if length <= most {
+		return 1
+	}
+	return most / length
+}
+
+func (l *Limits) prepare(r *Recall) {
+	d := l.Len()
+	r.scratch = make([]float64, d)
+	if len(r.Base.Z) == d {
+		return // read back from JSON: only the scratch was missing
+	}
+	r.Base = memory.NewMean(l.Base, d)
+	for i, q := range l.Questions {
+		r.Share[i] = 0
+		if q.Moved {
+			r.Held[i] = memory.NewMean(q.R, d)
+		} else {
+			r.Held[i] = memory.New(q.R, d)
+		}
+	}
+}
+
+// Reset forgets the run so far.
+func (r *Recall) Reset() {
+	r.Base.Reset()
+	for i := range r.Held {
+		r.Held[i].Reset()
+	}
+	r.Share = [questions]float64{}
+}
+
+// Memories binds a Recall to its Limits.
+type Memories struct {
+	l *Limits
+	r Recall
+}
+
+// Memories returns fresh memories that have seen nothing.
+func (l *Limits) Memories() *Memories { return &Memories{l: l} }
+
+// Add is Step on the memories' own Recall.
+func (m *Memories) Add(features []float64) float64 { return m.l.Step(&m.r, features) }
+
+// Reset starts a new run.
+func (m *Memories) Reset() { m.r.Reset() }
+
+// Shares returns the last answer of each question as a share of its threshold, in the order of Limits.Questions.
+func (m *Memories) Shares() [4]float64 { return m.r.Share }
+
+// Direction returns the direction in which the memories see the run depart most, and the spread of usual runs along
+// it: for the question with the largest answer z, dir = Σ⁻¹z scaled to length 1, and spread the usual distance of a
+// run from usual along dir.
+func (l *Limits) Direction(r *Recall) (dir []float64, spread float64) {
+	d := l.Len()
+	dir = make([]float64, d)
+	if len(r.Base.Z) != d {
+		return dir, 1
+	}
+	worst := 0
+	for i, s := range r.Share {
+		if s > r.Share[worst] {
+			worst = i
+		}
+	}
+	z := make([]float64, d)
+	copy(z, r.Held[worst].Z)
+	if l.Questions[worst].Moved {
+		for i, v := range r.Base.Z {
+			z[i] -= v
+		}
+	}
+	l.Questions[worst].White.solve(dir, z)
+	sum := 0.0
+	for _, v := range dir {
+		sum += v * v
+	}
+	if !(sum > 0) {
+		return dir, 1
+	}
+	for i := range dir {
+		dir[i] /= math.Sqrt(sum)
+	}
+	// 1/(dirᵀ Σ⁻¹ dir) is the variance along dir given all else; close enough to that of runs.
+	return dir, 1 / max(l.Questions[slowStands].White.length(dir), 1e-9)
+}
+
+// slowStands is the index of the question how far the slow memory is from usual.
+const slowStands = 1

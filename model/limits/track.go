@@ -1,0 +1,128 @@
+package limits
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"time"
+)
+
+// A Track is one run of known-good production, in order of time, each spectrum placed against a reference that was
+// learned from the other runs.
+type Track struct {
+	Run    string
+	Points []Point
+	Span   time.Duration // how much production it stands for; zero: found from the times of its points
+}
+
+// A Point is one spectrum of a track.
+type Point struct {
+	Time  time.Time
+	T     []float64 // coordinates of the spectrum in the model: its k scores, all points in the same directions
+	T2, Q float64
+}
+
+// ordered returns the tracks that hold points, in order of their first time, then of their names, so that the order in
+// which runs are handed in decides nothing.
+func ordered(tracks []Track) ([]Track, error) {
+	var out []Track
+	d := -1
+	for _, t := range tracks {
+		for i, p := range t.Points {
+			if d < 0 {
+				d = len(p.T)
+			}
+			if err := p.check(d); err != nil {
+				return nil, fmt.Errorf("run %s: spectrum %d: %w", t.Run, i+1, err)
+			}
+		}
+		if len(t.Points) > 0 {
+			out = append(out, t)
+		}
+	}
+	slices.SortStableFunc(out, func(a, b Track) int {
+		return cmp.Or(a.Points[0].Time.Compare(b.Points[0].Time), cmp.Compare(a.Run, b.Run))
+	})
+	return out, nil
+}
+
+func (p Point) check(d int) error {
+	if len(p.T) != d {
+		return fmt.Errorf("%d scores, the first spectrum has %d", len(p.T), d)
+	}
+	for _, v := range p.T {
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			return fmt.Errorf("a score is %v", v)
+		}
+	}
+	if !(p.T2 >= 0) || math.IsInf(p.T2, 0) || !(p.Q >= 0) || math.IsInf(p.Q, 0) {
+		return fmt.Errorf("T² %v, Q residual %v; both are finite and not below zero", p.T2, p.Q)
+	}
+	return nil
+}
+
+// A pace says how the spectra of good production follow each other.
+type pace struct {
+	every time.Duration // the usual time between neighbours; zero where spectra carry no times
+	gap   time.Duration // a longer pause than this starts a new run; zero where spectra carry no times
+	hours float64       // production that the tracks stand for
+	told  bool          // the pauses between runs tell the runs apart
+}
+
+// assumedEvery stands for the time between spectra where they carry none. Chosen as a usual rate of in-line probes;
+// Learn says so in a finding.
+const assumedEvery = 10 * time.Second
+
+// measurePace finds the pace of ordered tracks. The gap lies between the pauses inside runs and those between them,
+// where these can be told apart at all; else a pause of 20 spectra counts as one.
+func measurePace(tracks []Track) pace {
+	var inside []time.Duration
+	shortest := time.Duration(math.MaxInt64)
+	var last time.Time
+	for _, t := range tracks {
+		for i, p := range t.Points {
+			pause := p.Time.Sub(last)
+			switch {
+			case p.Time.IsZero() || last.IsZero():
+			case i > 0 && pause >= 0:
+				inside = append(inside, pause)
+			case i == 0:
+				shortest = min(shortest, max(pause, 0))
+			}
+			last = p.Time
+		}
+	}
+	p := pace{}
+	if len(inside) > 0 {
+		slices.Sort(inside)
+		p.every = inside[len(inside)/2]
+	}
+	if p.every <= 0 {
+		p.every = 0
+		p.hours = hours(tracks, assumedEvery)
+		return p
+	}
+	longest := max(inside[len(inside)-1], 3*p.every)
+	p.told = shortest > longest
+	p.gap = 20 * p.every
+	if p.told {
+		mean := math.Sqrt(float64(longest)) * math.Sqrt(float64(min(shortest, 100*longest)))
+		p.gap = time.Duration(mean).Round(time.Second)
+	}
+	p.gap = max(p.gap, 2*p.every)
+	p.hours = hours(tracks, p.every)
+	return p
+}
+
+func hours(tracks []Track, every time.Duration) float64 {
+	sum := 0.0
+	for _, t := range tracks {
+		if t.Span > 0 {
+			sum += t.Span.Hours()
+			continue
+		}
+		sum += float64(len(t.Points)) * every.Hours()
+	}
+	return sum
+}

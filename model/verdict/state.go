@@ -1,0 +1,205 @@
+package verdict
+
+import (
+	"time"
+
+	"asusual/model/limits"
+)
+
+// Names that an Observation's Condition may carry besides the user's own.
+const (
+	Usual     = "usual"
+	Uncharted = "uncharted"
+	Unfit     = "unfit"
+)
+
+// An Observation is one spectrum, placed.
+type Observation struct {
+	Time      time.Time // zero where it carries none
+	Features  []float64 // as limits.Limits.Features gives them; not looked at in a named condition or when unfit
+	Distance  float64
+	Condition string // Usual, Uncharted, Unfit or a named condition; "" is Usual
+}
+
+// A Step is what one observation led to.
+type Step struct {
+	Verdict Verdict
+	Since   time.Time // when this verdict began to stand
+	Share   float64   // the largest answer of the memories as a share of its threshold
+	Named   bool      // the spectrum was in a named condition
+	Opened  *Episode  // the episode that this spectrum opened, if it did
+	Closed  *Episode  // the episode that ended before it, if one did
+}
+
+// An Episode is a stretch of time with the verdict that the process has changed.
+type Episode struct {
+	From         time.Time `json:"from"`            // the first spectrum above the threshold
+	To           time.Time `json:"to"`              // the last spectrum of it so far
+	ChangedSince time.Time `json:"changed_since"`   // when the change itself began, estimated
+	Spectra      int       `json:"spectra"`         // spectra from From to To
+	Peak         float64   `json:"peak"`            // largest share of a threshold
+	Farthest     float64   `json:"farthest"`        // largest distance
+	Group        string    `json:"group,omitempty"` // the uncharted group it belongs to, filled by whoever groups
+}
+
+// When an episode begins and ends.
+const (
+	OnDelay     = 3   // spectra above the threshold in a row before an episode begins
+	ReturnDelay = 10  // spectra below ReturnBelow in a row before it ends
+	ReturnBelow = 0.8 // share of the threshold
+)
+
+// unfitWeight is the weight of the newest spectrum in the share of unfit ones: about the last twenty count.
+const unfitWeight = 0.1
+
+// A State is all that the verdict depends on. Its zero value is the start of a watch.
+type State struct {
+	Recall  limits.Recall `json:"recall"`
+	Trace   Trace         `json:"trace"`
+	Last    time.Time     `json:"last"`    // the last spectrum that fed the memories
+	Missed  int           `json:"missed"`  // spectra since then that did not
+	Run     int           `json:"run"`     // spectra of the run so far
+	Verdict Verdict       `json:"verdict"` // as it stands
+	Since   time.Time     `json:"since"`
+	Above   int           `json:"above"` // spectra above the threshold in a row
+	Below   int           `json:"below"` // spectra well below it in a row
+	First   Mark          `json:"first"` // the first of those above
+	Unfit   float64       `json:"unfit"` // share of unfit spectra lately
+	Open    *Episode      `json:"open,omitempty"`
+}
+
+// A Mark remembers the spectra above the threshold while it is not yet known whether they are an episode.
+type Mark struct {
+	Time     time.Time `json:"time"`
+	Peak     float64   `json:"peak"`
+	Farthest float64   `json:"farthest"`
+}
+
+// Add takes the next spectrum. Spectra come in order of time; it does not allocate but for episodes that begin or end.
+func (s *State) Add(l *limits.Limits, o Observation) Step {
+	var step Step
+	switch o.Condition {
+	case Usual, Uncharted, "":
+		step = s.feed(l, o)
+	case Unfit:
+		s.Unfit += unfitWeight * (1 - s.Unfit)
+		step = s.miss(l, o)
+	default:
+		step = s.miss(l, o)
+		step.Named = true
+	}
+	v := s.stands(l)
+	if v != s.Verdict || s.Since.IsZero() {
+		s.Verdict, s.Since = v, o.Time
+		if v == Changed {
+			s.Since = s.Open.From
+		}
+	}
+	step.Verdict, step.Since = s.Verdict, s.Since
+	return step
+}
+
+// miss takes a spectrum that does not feed the memories. Too long without one that does ends the run.
+func (s *State) miss(l *limits.Limits, o Observation) Step {
+	s.Missed++
+	if s.over(l, o.Time) {
+		return Step{Closed: s.endRun()}
+	}
+	return Step{}
+}
+
+// over reports whether the run has ended before now: by the pause, or by count where spectra carry no times.
+func (s *State) over(l *limits.Limits, now time.Time) bool {
+	if s.Run == 0 {
+		return false
+	}
+	if l.Gap > 0 && !now.IsZero() && !s.Last.IsZero() {
+		return now.Sub(s.Last).Abs() > l.Gap
+	}
+	return s.Missed > missedMost
+}
+
+// missedMost spectra in a row that did not feed the memories end a run where no times tell. Chosen as the count that
+// the gap of spectra at an even pace comes to.
+const missedMost = 20
+
+func (s *State) endRun() *Episode {
+	closed := s.Open
+	s.Recall.Reset()
+	s.Trace.Reset()
+	s.Run, s.Above, s.Below, s.Open = 0, 0, 0, nil
+	return closed
+}
+
+func (s *State) feed(l *limits.Limits, o Observation) Step {
+	var step Step
+	if s.over(l, o.Time) {
+		step.Closed = s.endRun()
+	}
+	s.Unfit -= unfitWeight * s.Unfit
+	s.Last, s.Missed = o.Time, 0
+	s.Run++
+	step.Share = l.Step(&s.Recall, o.Features)
+	s.Trace.Add(o.Features, o.Time)
+	s.count(step.Share, o)
+	if s.Open == nil {
+		if s.Above >= OnDelay && s.Run >= l.Warm {
+			s.open(l, o)
+			opened := *s.Open
+			step.Opened = &opened
+		}
+		return step
+	}
+	s.Open.Peak = max(s.Open.Peak, step.Share)
+	s.Open.Farthest = max(s.Open.Farthest, o.Distance)
+	s.Open.Spectra++
+	if s.Below == 0 {
+		s.Open.To = o.Time
+	}
+	if s.Below >= ReturnDelay {
+		s.Open.Spectra -= s.Below
+		step.Closed, s.Open = s.Open, nil
+	}
+	return step
+}
+
+func (s *State) count(share float64, o Observation) {
+	s.Above, s.Below = s.Above+1, s.Below+1
+	if share <= 1 {
+		s.Above = 0
+		s.First = Mark{}
+	}
+	if share >= ReturnBelow {
+		s.Below = 0
+	}
+	if s.Above == 1 {
+		s.First.Time = o.Time
+	}
+	if s.Above > 0 {
+		s.First.Peak = max(s.First.Peak, share)
+		s.First.Farthest = max(s.First.Farthest, o.Distance)
+	}
+}
+
+func (s *State) open(l *limits.Limits, o Observation) {
+	s.Open = &Episode{
+		From: s.First.Time, To: o.Time, Spectra: s.Above, Peak: s.First.Peak, Farthest: s.First.Farthest,
+		ChangedSince: s.Trace.ChangedSince(l, &s.Recall),
+	}
+	if s.Open.ChangedSince.After(s.Open.From) {
+		s.Open.ChangedSince = s.Open.From
+	}
+}
+
+// stands returns the verdict after this spectrum.
+func (s *State) stands(l *limits.Limits) Verdict {
+	switch {
+	case s.Unfit > 0.5:
+		return CannotSay
+	case s.Open != nil:
+		return Changed
+	case s.Run < l.Warm:
+		return CannotSay
+	}
+	return AsUsual
+}
