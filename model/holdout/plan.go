@@ -1,0 +1,96 @@
+package holdout
+
+import (
+	"fmt"
+	"time"
+
+	"asusual/model/finding"
+)
+
+const (
+	// fewestRuns is the number of runs below which blocks of time are held out: with four, a reference of three runs says
+	// little about how a fifth would lie. Common practice in cross-validation, no source.
+	fewestRuns = 5
+
+	// mostFolds bounds the models that are learned. Above it groups of whole runs are held out: each model still learns from
+	// more than nine runs in ten.
+	mostFolds = 16
+
+	// wantBlocks is how many blocks of time stand for runs where there are few runs.
+	wantBlocks = 10
+
+	// fewestRows is the number of spectra that a held-out block needs at least.
+	fewestRows = 5
+)
+
+// A fold is what one model does not see. It is placed by a model of all other rows but those of its gaps.
+type fold struct {
+	held []Range // what is placed, each a track
+	skip []Range // what is not learned from: held, with the gaps at both sides of it
+}
+
+func (f fold) skips(row int) bool {
+	for _, r := range f.skip {
+		if row >= r.From && row < r.To {
+			return true
+		}
+	}
+	return false
+}
+
+// plan divides the set into folds, by whole runs wherever there are enough of them.
+func (s Set) plan() ([]fold, []finding.Finding, error) {
+	switch r := len(s.Runs); {
+	case r == 0:
+		return nil, nil, fmt.Errorf("nothing to hold out: no known-good runs")
+	case r < fewestRuns:
+		return s.blocks()
+	case r <= mostFolds:
+		folds := make([]fold, r)
+		for i, run := range s.Runs {
+			folds[i] = fold{held: []Range{run}, skip: []Range{run}}
+		}
+		return folds, nil, nil
+	}
+	folds := make([]fold, mostFolds)
+	for i, run := range s.Runs {
+		f := &folds[i%mostFolds]
+		f.held, f.skip = append(f.held, run), append(f.skip, run)
+	}
+	return folds, []finding.Finding{finding.Of(finding.RunsGrouped, "", float64(len(s.Runs)), mostFolds)}, nil
+}
+
+// blocks cuts each run into blocks of time of about equal length. A model of one block learns neither from it nor from half
+// a block at each side: neighbours in time resemble each other (Roberts et al. 2017, Cross-validation strategies for data with
+// temporal, spatial, hierarchical, or phylogenetic structure, Ecography 40, 913–929).
+func (s Set) blocks() ([]fold, []finding.Finding, error) {
+	n, _ := s.X.Dims()
+	length := max(n/wantBlocks, fewestRows)
+	var folds []fold
+	for _, run := range s.Runs {
+		count := max(1, (run.Len()+length/2)/length)
+		for b := range count {
+			held := Range{
+				Name: fmt.Sprintf("%s, part %d of %d", run.Name, b+1, count),
+				From: run.From + run.Len()*b/count,
+				To:   run.From + run.Len()*(b+1)/count,
+			}
+			gap := held.Len() / 2
+			skip := Range{From: max(run.From, held.From-gap), To: min(run.To, held.To+gap)}
+			folds = append(folds, fold{held: []Range{held}, skip: []Range{skip}})
+		}
+	}
+	if len(folds) < 3 {
+		return nil, nil, fmt.Errorf("%d known-good spectra in %d runs are too few to hold any out; at least %d are needed", n, len(s.Runs), 3*fewestRows)
+	}
+	return folds, []finding.Finding{finding.Of(finding.FewRuns, "", float64(len(s.Runs)), float64(len(folds)), fewestRuns)}, nil
+}
+
+// span returns how much production the rows stand for: from the first to the last, and one usual step more.
+func (s Set) span(r Range) time.Duration {
+	if s.Times == nil || r.Len() < 2 {
+		return 0
+	}
+	d := s.Times[r.To-1].Sub(s.Times[r.From])
+	return max(0, d+d/time.Duration(r.Len()-1))
+}
