@@ -46,10 +46,7 @@ func Fit(x *mat.Dense, k int) (*PCA, error) {
 	if err := checkRank(m.Eigenvalues, mean); err != nil {
 		return nil, err
 	}
-	m.Theta, err = rows.dropped(m)
-	if err != nil {
-		return nil, err
-	}
+	m.Theta = rows.dropped(m)
 	return m.finish(), nil
 }
 

@@ -81,7 +81,10 @@ func (m *PCA) residual(e, x, t []float64, from int) {
 		e[j] = v - m.Mean[from+j]
 	}
 	for i, v := range t {
-		floats.AddScaled(e, -v, m.Loading(i)[from:to])
+		p := m.Loading(i)[from:to]
+		for j := range e { // a loop, since what assembly is given goes to the heap
+			e[j] -= v * p[j]
+		}
 	}
 }
 
