@@ -1,0 +1,337 @@
+package history
+
+import (
+	"context"
+	"database/sql"
+	"encoding/json"
+	"fmt"
+	"math"
+	"strings"
+	"time"
+)
+
+// Append writes the batch in one transaction. After an error nothing of it is written, and the same batch may be given
+// again. Adding a file version that is there already is an error: nothing can be counted twice by mistake.
+func (d *DB) Append(ctx context.Context, b Batch) error {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	if d.conn == nil || d.closed {
+		return fmt.Errorf("%s: %w", d.path, ErrNotWatcher)
+	}
+	w := &writer{db: d, ctx: ctx, batch: &b, nextFile: d.nextFile}
+	if err := w.exec("BEGIN IMMEDIATE"); err != nil {
+		return explain(d.path, err)
+	}
+	err := w.write()
+	if err == nil {
+		err = w.exec("COMMIT")
+	}
+	if err != nil {
+		// The context may be what failed; the rollback has to run all the same.
+		_, _ = d.conn.ExecContext(context.WithoutCancel(ctx), "ROLLBACK")
+		clear(d.words) // some of what they hold was rolled back
+		clear(d.lines)
+		clear(d.axes)
+		return explain(d.path, err)
+	}
+	d.nextFile = w.nextFile
+	return nil
+}
+
+// A writer writes one batch inside a transaction.
+type writer struct {
+	db       *DB
+	ctx      context.Context
+	batch    *Batch
+	line     int64
+	nextFile int64
+}
+
+func (w *writer) write() (err error) {
+	if w.line, err = w.lineID(w.batch.Line); err != nil {
+		return err
+	}
+	for _, step := range []func() error{w.files, w.records, w.unreadable, w.copies, w.episodes, w.means, w.reference, w.state} {
+		if err := step(); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (w *writer) stmt(query string) (*sql.Stmt, error) {
+	if s := w.db.prepared[query]; s != nil {
+		return s, nil
+	}
+	s, err := w.db.conn.PrepareContext(w.ctx, query)
+	if err != nil {
+		return nil, err
+	}
+	w.db.prepared[query] = s
+	return s, nil
+}
+
+func (w *writer) exec(query string, args ...any) error {
+	s, err := w.stmt(query)
+	if err != nil {
+		return err
+	}
+	_, err = s.ExecContext(w.ctx, args...)
+	return err
+}
+
+// insertRows is how many rows one statement inserts: the gain is spent at a hundred.
+const insertRows = 100
+
+// insert writes rows of as many values as the table has columns, many at a time. next puts the values of one more row
+// behind args, or returns nil where there are no more.
+func (w *writer) insert(into string, columns int, next func(args []any) ([]any, error)) error {
+	row := "(" + strings.Repeat("?,", columns-1) + "?)"
+	args := make([]any, 0, insertRows*columns)
+	flush := func() error {
+		if len(args) == 0 {
+			return nil
+		}
+		err := w.exec(into+" VALUES "+row+strings.Repeat(","+row, len(args)/columns-1), args...)
+		args = args[:0]
+		return err
+	}
+	for {
+		more, err := next(args)
+		if err != nil {
+			return err
+		}
+		if more == nil {
+			break
+		}
+		args = more
+		if len(args) == insertRows*columns {
+			if err := flush(); err != nil {
+				return err
+			}
+		}
+	}
+	// What is left is written row by row, so that statements of few lengths are kept prepared.
+	rest := args
+	for len(rest) > 0 {
+		if err := w.exec(into+" VALUES "+row, rest[:columns]...); err != nil {
+			return err
+		}
+		rest = rest[columns:]
+	}
+	return nil
+}
+
+// each calls add for every element of every file of the batch, one a call of the function that it returns.
+func each[T any](files []Judged, of func(*Judged) []T, add func(args []any, f *File, v *T) ([]any, error)) func([]any) ([]any, error) {
+	i, j := 0, 0
+	return func(args []any) ([]any, error) {
+		for ; i < len(files); i, j = i+1, 0 {
+			if vs := of(&files[i]); j < len(vs) {
+				j++
+				return add(args, &files[i].File, &vs[j-1])
+			}
+		}
+		return nil, nil
+	}
+}
+
+func (w *writer) files() error {
+	w.batch.Files = append([]Judged(nil), w.batch.Files...) // the caller's stay without the IDs of a batch that may fail
+	i := 0
+	next := func(args []any) ([]any, error) {
+		for ; i < len(w.batch.Files); i++ {
+			f := &w.batch.Files[i].File
+			if f.ID != 0 {
+				if err := w.forward(f); err != nil {
+					return nil, err
+				}
+				continue
+			}
+			f.ID = w.nextFile
+			w.nextFile++
+			modified, err := nanos(f.Modified)
+			if err != nil {
+				return nil, fmt.Errorf("%s: modified %w", f.Name, err)
+			}
+			i++
+			return append(args, f.ID, w.line, f.Name, f.Version, f.Size, modified, f.Digest[:], f.Bytes, f.Rows, f.Lines, f.Partial,
+				f.Received.UnixNano()), nil
+		}
+		return nil, nil
+	}
+	return w.insert("INSERT INTO file (id, line, name, version, size, modified, digest, bytes, rows, lines, partial, received)", 12, next)
+}
+
+// forward brings a version that is kept to where it now stands.
+func (w *writer) forward(f *File) error {
+	modified, err := nanos(f.Modified)
+	if err != nil {
+		return fmt.Errorf("%s: modified %w", f.Name, err)
+	}
+	return w.exec("UPDATE file SET size = ?, modified = ?, digest = ?, bytes = ?, rows = ?, lines = ?, partial = ? WHERE id = ? AND line = ?",
+		f.Size, modified, f.Digest[:], f.Bytes, f.Rows, f.Lines, f.Partial, f.ID, w.line)
+}
+
+func (w *writer) records() error {
+	const into = "INSERT INTO record (line, time, file, row, received, run, condition, t2, q, distance, inside, late, verdict, scores, reasons, reference, mark)"
+	return w.insert(into, 17, each(w.batch.Files, func(j *Judged) []Record { return j.Records }, w.record))
+}
+
+func (w *writer) record(args []any, f *File, r *Record) ([]any, error) {
+	at, err := nanos(r.Time)
+	if err != nil {
+		return nil, fmt.Errorf("%s: row %d: %w", f.Name, r.Row, err)
+	}
+	var run, reasons any
+	if r.Run != "" {
+		if run, err = w.wordID(r.Run); err != nil {
+			return nil, err
+		}
+	}
+	if len(r.Reasons) > 0 {
+		text, err := json.Marshal(r.Reasons)
+		if err != nil {
+			return nil, fmt.Errorf("%s: row %d: reasons: %w", f.Name, r.Row, err)
+		}
+		reasons = string(text)
+	}
+	var ids [3]int64
+	for i, word := range []string{r.Condition, r.Verdict, r.Reference} {
+		if ids[i], err = w.wordID(word); err != nil {
+			return nil, err
+		}
+	}
+	return append(args, w.line, at, f.ID, r.Row, r.Received.UnixNano(), run, ids[0], number(r.T2), number(r.Q), number(r.Distance),
+		r.Inside, r.Late, ids[1], float64s(r.Scores), reasons, ids[2], r.Mark), nil
+}
+
+func (w *writer) unreadable() error {
+	const into = "INSERT OR REPLACE INTO unreadable (line, time, file, row, text_line, reason, received)"
+	return w.insert(into, 7, each(w.batch.Files, func(j *Judged) []Unreadable { return j.Unreadable },
+		func(args []any, f *File, u *Unreadable) ([]any, error) {
+			at, err := nanos(u.Time)
+			return append(args, w.line, at, f.ID, u.Row, u.TextLine, u.Reason, u.Received.UnixNano()), err
+		}))
+}
+
+func (w *writer) copies() error {
+	const into = "INSERT OR REPLACE INTO copy (line, time, file, of, rows, received)"
+	return w.insert(into, 6, each(w.batch.Files, func(j *Judged) []Copy { return j.Copies },
+		func(args []any, f *File, c *Copy) ([]any, error) {
+			at, err := nanos(c.Time)
+			return append(args, w.line, at, f.ID, c.Of, c.Rows, c.Received.UnixNano()), err
+		}))
+}
+
+func (w *writer) episodes() error {
+	for _, e := range w.batch.Episodes {
+		from, err := nanos(e.From)
+		if err != nil {
+			return fmt.Errorf("episode: %w", err)
+		}
+		since, err := nanos(e.ChangedSince)
+		if err != nil {
+			return fmt.Errorf("episode: changed since: %w", err)
+		}
+		var to any
+		if !e.To.IsZero() {
+			if to, err = nanos(e.To); err != nil {
+				return fmt.Errorf("episode: %w", err)
+			}
+		}
+		ref, err := w.wordID(e.Reference)
+		if err != nil {
+			return err
+		}
+		if err := w.exec("INSERT OR REPLACE INTO episode (line, start, stop, changed_since, spectra, peak, grp, reference) VALUES (?,?,?,?,?,?,?,?)",
+			w.line, from, to, since, e.Spectra, finite(e.Peak), e.Group, ref); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (w *writer) reference() error {
+	r := w.batch.Reference
+	if r == nil {
+		return nil
+	}
+	since, err := nanos(r.Since)
+	if err != nil {
+		return fmt.Errorf("reference: %w", err)
+	}
+	return w.exec("INSERT OR REPLACE INTO reference (line, since, fingerprint, name) VALUES (?,?,?,?)", w.line, since, r.Fingerprint, r.Name)
+}
+
+func (w *writer) state() error {
+	s := w.batch.State
+	if s.Verdict == nil {
+		return nil
+	}
+	ref, err := w.wordID(s.Reference)
+	if err != nil {
+		return err
+	}
+	var newest any
+	if !s.Newest.IsZero() {
+		if newest, err = nanos(s.Newest); err != nil {
+			return fmt.Errorf("state: %w", err)
+		}
+	}
+	return w.exec("INSERT OR REPLACE INTO state (line, verdict, reference, newest, written) VALUES (?,?,?,?,?)",
+		w.line, s.Verdict, ref, newest, time.Now().UnixNano())
+}
+
+// lineID and wordID return the number that stands for a text, and make one where there is none.
+func (w *writer) lineID(name string) (int64, error) {
+	return w.id(w.db.lines, "SELECT id FROM line WHERE name = ?", "INSERT INTO line (name) VALUES (?) RETURNING id", name)
+}
+
+func (w *writer) wordID(text string) (int64, error) {
+	return w.id(w.db.words, "SELECT id FROM word WHERE text = ?", "INSERT INTO word (text) VALUES (?) RETURNING id", text)
+}
+
+// maxWords bounds the words remembered: a year of runs is a few thousand.
+const maxWords = 1 << 16
+
+func (w *writer) id(known map[string]int64, find, add, text string) (int64, error) {
+	if id, ok := known[text]; ok {
+		return id, nil
+	}
+	if len(known) >= maxWords {
+		clear(known)
+	}
+	for _, query := range []string{find, add} {
+		s, err := w.stmt(query)
+		if err != nil {
+			return 0, err
+		}
+		var id int64
+		err = s.QueryRowContext(w.ctx, text).Scan(&id)
+		if err == nil {
+			known[text] = id
+			return id, nil
+		}
+		if err != sql.ErrNoRows {
+			return 0, err
+		}
+	}
+	return 0, fmt.Errorf("%q was not kept", text)
+}
+
+// number returns v for a column that may be empty: a value that is none is kept as nothing, never as a NaN.
+func number(v float64) any {
+	if math.IsNaN(v) {
+		return nil
+	}
+	return finite(v)
+}
+
+// finite brings an overflow back to the largest number there is, so that no report divides by infinity.
+func finite(v float64) float64 {
+	if math.IsNaN(v) {
+		return 0
+	}
+	return min(max(v, -math.MaxFloat64), math.MaxFloat64)
+}

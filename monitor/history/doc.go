@@ -1,0 +1,36 @@
+// Package history keeps what was judged, in one SQLite file that a power cut does not harm and that any tool can open. It
+// judges nothing, and it reads no spectra.
+//
+// # One transaction
+//
+// Append writes a batch whole or not at all: the files taken in, their records, what could not be read, copies, episodes,
+// mean spectra and the state of the verdict. Whoever is killed between two batches goes on after the last one, with the
+// files of the lost batch not yet known, so that nothing is lost and nothing counts twice.
+//
+// # What makes a spectrum the same
+//
+// A file is known by its name relative to the watched folder, and by its content (a digest). A name whose content
+// changed gets a new version, and what is new in it is judged; a content under a second name is a copy. A row of a table is
+// known by its time and the mark of its values, wherever it stands.
+//
+// # Schema, version 1
+//
+//	line        id, name                                one production line; several may share the file
+//	word        id, text                                run, condition, verdict and reference names, once each
+//	file        id, line, name, version, size, …        one row a version of a file; digest, bytes, rows, lines judged
+//	record      line, time, file, row, …                one row a spectrum: position, condition, verdict, scores, reasons
+//	unreadable  line, time, file, row, text_line, …     what could not be read, and why
+//	copy        line, time, file, of, rows              what was not judged because it had been before
+//	episode     line, start, stop, changed_since, …     stop is null while it lasts
+//	state       line, verdict, reference, newest        where the verdict over time stands, to go on from
+//	mean        line, start, condition, axis, …         mean absorbance of a stretch, float32, little endian
+//	axis        id, fingerprint, axis                   the grid of a mean spectrum, as JSON
+//	reference   line, since, fingerprint, name          which reference judged from when on
+//
+// The view spectra joins record with its words and file names for other tools. Times are nanoseconds since 1970 in UTC.
+// user_version holds the version of the schema, application_id says that the database is a history. A newer program brings
+// an older file forward when it opens it to write; a file newer than the program is refused.
+//
+// WAL with synchronous NORMAL: a power cut may undo the last moments whole, never in part, and the files of those moments
+// are then judged again.
+package history

@@ -1,0 +1,88 @@
+package history
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"strings"
+	"time"
+)
+
+const fileColumns = "f.id, f.name, f.version, f.size, f.modified, f.digest, f.bytes, f.rows, f.lines, f.partial, f.received"
+
+func scanFile(scan func(...any) error) (File, error) {
+	var f File
+	var modified, received int64
+	var digest []byte
+	err := scan(&f.ID, &f.Name, &f.Version, &f.Size, &modified, &digest, &f.Bytes, &f.Rows, &f.Lines, &f.Partial, &received)
+	copy(f.Digest[:], digest)
+	f.Modified, f.Received = fromNanos(modified), fromNanos(received)
+	return f, err
+}
+
+// seenAtOnce is how many names one statement looks up.
+const seenAtOnce = 256
+
+// Seen returns the latest version of each of the names that the history knows.
+func (d *DB) Seen(ctx context.Context, line string, names []string) (map[string]File, error) {
+	seen := make(map[string]File, len(names))
+	for len(names) > 0 {
+		n := min(seenAtOnce, len(names))
+		if err := d.seen(ctx, line, names[:n], seen); err != nil {
+			return nil, explain(d.path, err)
+		}
+		names = names[n:]
+	}
+	return seen, nil
+}
+
+func (d *DB) seen(ctx context.Context, line string, names []string, into map[string]File) error {
+	args := make([]any, 0, 1+len(names))
+	args = append(args, line)
+	for _, name := range names {
+		args = append(args, name)
+	}
+	rows, err := d.pool.QueryContext(ctx, "SELECT "+fileColumns+` FROM file f WHERE f.line = (SELECT id FROM line WHERE name = ?) AND f.name IN (?`+
+		strings.Repeat(",?", len(names)-1)+")", args...)
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		f, err := scanFile(rows.Scan)
+		if err != nil {
+			return err
+		}
+		if f.Version > into[f.Name].Version {
+			into[f.Name] = f
+		}
+	}
+	return rows.Err()
+}
+
+// SameContent returns the first file of the line that was judged with exactly this content; ok is false where there is none.
+func (d *DB) SameContent(ctx context.Context, line string, digest Digest) (f File, ok bool, err error) {
+	row := d.pool.QueryRowContext(ctx, "SELECT "+fileColumns+` FROM file f WHERE f.line = (SELECT id FROM line WHERE name = ?) AND f.digest = ?
+		AND NOT f.partial ORDER BY f.id LIMIT 1`, line, digest[:])
+	f, err = scanFile(row.Scan)
+	if errors.Is(err, sql.ErrNoRows) {
+		return File{}, false, nil
+	}
+	return f, err == nil, explain(d.path, err)
+}
+
+// JudgedBefore returns the name of a file of the line with a record of this time and mark: the same spectrum, wherever it
+// stood. It returns "" where there is none.
+func (d *DB) JudgedBefore(ctx context.Context, line string, at time.Time, mark int64) (string, error) {
+	n, err := nanos(at)
+	if err != nil {
+		return "", err
+	}
+	var name string
+	err = d.pool.QueryRowContext(ctx, `SELECT f.name FROM record r JOIN file f ON f.id = r.file
+		WHERE r.line = (SELECT id FROM line WHERE name = ?) AND r.time = ? AND r.mark = ? LIMIT 1`, line, n, mark).Scan(&name)
+	if errors.Is(err, sql.ErrNoRows) {
+		return "", nil
+	}
+	return name, explain(d.path, err)
+}

@@ -1,0 +1,520 @@
+package history_test
+
+import (
+	"context"
+	"database/sql"
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"io"
+	"iter"
+	"math"
+	"os"
+	"path/filepath"
+	"reflect"
+	"strings"
+	"testing"
+	"time"
+
+	"asusual/model/finding"
+	"asusual/model/spectrum"
+	"asusual/monitor/history"
+	"asusual/monitor/keep"
+)
+
+var noon = time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC)
+
+func open(t testing.TB, path string) *history.DB {
+	t.Helper()
+	d, err := history.Open(t.Context(), path, "test")
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		if err := d.Close(); err != nil {
+			t.Error(err)
+		}
+	})
+	return d
+}
+
+func all[T any](t testing.TB, seq iter.Seq2[T, error]) []T {
+	t.Helper()
+	var vs []T
+	for v, err := range seq {
+		if err != nil {
+			t.Fatal(err)
+		}
+		vs = append(vs, v)
+	}
+	return vs
+}
+
+func digest(n uint64) (d history.Digest) {
+	binary.LittleEndian.PutUint64(d[:], n*0x9e3779b97f4a7c15)
+	return d
+}
+
+// judged returns one file of one spectrum, n seconds after noon.
+func judged(n int) history.Judged {
+	at := noon.Add(time.Duration(n) * time.Second)
+	name := fmt.Sprintf("2026-11-25/s%06d.csv", n)
+	return history.Judged{
+		File: history.File{Name: name, Version: 1, Size: 4096, Modified: at, Digest: digest(uint64(n)), Bytes: 4096, Rows: 1, Received: at},
+		Records: []history.Record{{Line: "Filler 3", File: name, Time: at, Received: at.Add(time.Second), Run: "2026-11-25", Condition: "usual",
+			T2: 3.5, Q: 1e-6 * float64(n+1), Distance: 0.5, Inside: true, Verdict: "as usual",
+			Scores: []float64{1, -2, math.Pi, 4, 5, float64(n)}, Reference: "abc123", Mark: int64(n)}},
+	}
+}
+
+func batch(from, to int) history.Batch {
+	b := history.Batch{Line: "Filler 3"}
+	for n := from; n < to; n++ {
+		b.Files = append(b.Files, judged(n))
+	}
+	return b
+}
+
+func TestAppendAndReadBack(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "line 3?#%.history") // characters that mean something in an SQLite URI
+	d := open(t, path)
+	b := batch(0, 250)
+	b.Files[3].Records[0].Reasons = []finding.Finding{finding.Of(finding.AboveQ, "", 2, 1), finding.Of(finding.OffAxis, "<b>\n")}
+	b.Files[3].Records[0].Inside = false
+	b.State = history.State{Verdict: []byte(`{"n":1}`), Reference: "abc123", Newest: noon.Add(249 * time.Second)}
+	b.Reference = &history.Reference{Since: noon, Fingerprint: "abc123", Name: "line 3"}
+	b.Episodes = []history.Episode{{From: noon, ChangedSince: noon.Add(-time.Minute), Spectra: 3, Peak: 2.5, Group: "A", Reference: "abc123"}}
+	if err := d.Append(t.Context(), b); err != nil {
+		t.Fatal(err)
+	}
+	r, err := history.Read(t.Context(), path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer r.Close()
+	got := all(t, r.Spectra(t.Context(), history.Query{Line: "Filler 3"}))
+	if len(got) != 250 {
+		t.Fatalf("Spectra = %d records, want 250", len(got))
+	}
+	for i := range got {
+		if !reflect.DeepEqual(got[i], b.Files[i].Records[0]) {
+			t.Fatalf("Spectra, record %d = %+v, want %+v", i, got[i], b.Files[i].Records[0])
+		}
+	}
+	if s, err := r.State(t.Context(), "Filler 3"); err != nil || !reflect.DeepEqual(s, b.State) {
+		t.Errorf("State = %+v, %v, want %+v", s, err, b.State)
+	}
+	refs := all(t, r.References(t.Context(), history.Query{Line: "Filler 3", From: noon.Add(time.Hour)}))
+	if len(refs) != 1 || refs[0].Fingerprint != "abc123" || !refs[0].Since.Equal(noon) {
+		t.Errorf("References an hour later = %+v, want the one that came before", refs)
+	}
+	if lines, err := r.Lines(t.Context()); err != nil || !reflect.DeepEqual(lines, []string{"Filler 3"}) {
+		t.Errorf("Lines = %q, %v, want Filler 3", lines, err)
+	}
+	first, last, ok, err := r.Span(t.Context(), "Filler 3")
+	if err != nil || !ok || !first.Equal(noon) || !last.Equal(noon.Add(249*time.Second)) {
+		t.Errorf("Span = %v, %v, %v, %v, want noon to 249 s later", first, last, ok, err)
+	}
+	if _, _, ok, err := r.Span(t.Context(), "another"); ok || err != nil {
+		t.Errorf("Span of a line that is not there = %v, %v, want false, nil", ok, err)
+	}
+}
+
+func TestQueriesKeepToTheirPeriodAndLine(t *testing.T) {
+	d := open(t, filepath.Join(t.TempDir(), "h"))
+	other := batch(0, 100)
+	other.Line = "Filler 4"
+	for _, b := range []history.Batch{batch(0, 60), other, batch(60, 100)} {
+		if err := d.Append(t.Context(), b); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for _, c := range []struct{ from, to, want int }{{0, 100, 100}, {10, 20, 10}, {10, 10, 0}, {-50, 5, 5}, {95, 500, 5}} {
+		q := history.Query{Line: "Filler 3", From: noon.Add(time.Duration(c.from) * time.Second), To: noon.Add(time.Duration(c.to) * time.Second)}
+		if got := all(t, d.Spectra(t.Context(), q)); len(got) != c.want {
+			t.Errorf("Spectra from %d to %d s = %d records, want %d", c.from, c.to, len(got), c.want)
+		}
+		counts, err := d.Counts(t.Context(), q, 0)
+		if err != nil || counts.Judged != c.want || counts.Inside != c.want || counts.Received != c.want {
+			t.Errorf("Counts from %d to %d s = %+v, %v, want %d judged", c.from, c.to, counts, err, c.want)
+		}
+	}
+	newest := all(t, d.Newest(t.Context(), history.Query{Line: "Filler 3"}, 3))
+	if len(newest) != 3 || !newest[0].Time.Equal(noon.Add(99*time.Second)) || !newest[2].Time.Equal(noon.Add(97*time.Second)) {
+		t.Errorf("Newest 3 = %v, want 99, 98, 97 s", newest)
+	}
+	for range d.Spectra(t.Context(), history.Query{Line: "Filler 3"}) {
+		break // leaving early gives the connection back
+	}
+}
+
+func TestAppendIsAllOrNothing(t *testing.T) {
+	d := open(t, filepath.Join(t.TempDir(), "h"))
+	if err := d.Append(t.Context(), batch(0, 10)); err != nil {
+		t.Fatal(err)
+	}
+	again := batch(9, 20) // file 9 is there already
+	again.State = history.State{Verdict: []byte("x"), Reference: "new"}
+	if err := d.Append(t.Context(), again); err == nil {
+		t.Error("Append of a file version that is there = nil, want an error")
+	}
+	cancelled, cancel := context.WithCancel(t.Context())
+	cancel()
+	if err := d.Append(cancelled, batch(10, 20)); !errors.Is(err, context.Canceled) {
+		t.Errorf("Append with a cancelled context = %v, want %v", err, context.Canceled)
+	}
+	bad := batch(10, 500)
+	bad.Files[489].Records[0].Time = time.Date(9999, 1, 1, 0, 0, 0, 0, time.UTC)
+	if err := d.Append(t.Context(), bad); err == nil || !strings.Contains(err.Error(), "9999") {
+		t.Errorf("Append of a time that cannot be kept = %v, want it named", err)
+	}
+	counts, err := d.Counts(t.Context(), history.Query{Line: "Filler 3"}, 0)
+	if err != nil || counts.Judged != 10 {
+		t.Errorf("Counts after three Appends that went wrong = %+v, %v, want 10 judged", counts, err)
+	}
+	if s, err := d.State(t.Context(), "Filler 3"); err != nil || s.Verdict != nil {
+		t.Errorf("State after them = %+v, %v, want none", s, err)
+	}
+	if err := d.Append(t.Context(), batch(10, 20)); err != nil {
+		t.Errorf("Append after them = %v, want nil", err)
+	}
+}
+
+func TestFilesAreKnownByNameAndContent(t *testing.T) {
+	d := open(t, filepath.Join(t.TempDir(), "h"))
+	if err := d.Append(t.Context(), batch(0, 700)); err != nil {
+		t.Fatal(err)
+	}
+	names := []string{"missing.csv", "2026-11-25/s000699.csv"}
+	for n := range 600 {
+		names = append(names, fmt.Sprintf("2026-11-25/s%06d.csv", n))
+	}
+	seen, err := d.Seen(t.Context(), "Filler 3", names)
+	if err != nil || len(seen) != 601 {
+		t.Fatalf("Seen = %d files, %v, want 601", len(seen), err)
+	}
+	f := seen["2026-11-25/s000699.csv"]
+	want := judged(699).File
+	want.ID = f.ID
+	if f != want {
+		t.Errorf("Seen = %+v, want %+v", f, want)
+	}
+
+	f.Size, f.Bytes, f.Rows, f.Digest = 8192, 8192, 2, digest(5000) // it grew by a row
+	resaved := judged(698)
+	resaved.File.Version, resaved.File.Digest = 2, digest(6000)
+	if err := d.Append(t.Context(), history.Batch{Line: "Filler 3", Files: []history.Judged{{File: f}, resaved}}); err != nil {
+		t.Fatal(err)
+	}
+	seen, err = d.Seen(t.Context(), "Filler 3", []string{f.Name, resaved.File.Name})
+	if err != nil || seen[f.Name].Rows != 2 || seen[f.Name].Version != 1 || seen[resaved.File.Name].Version != 2 {
+		t.Errorf("Seen after growth and a re-save = %+v, %v, want 2 rows and version 2", seen, err)
+	}
+	same, ok, err := d.SameContent(t.Context(), "Filler 3", digest(6000))
+	if err != nil || !ok || same.Name != resaved.File.Name {
+		t.Errorf("SameContent = %+v, %v, %v, want %s", same, ok, err, resaved.File.Name)
+	}
+	if _, ok, err := d.SameContent(t.Context(), "another", digest(6000)); ok || err != nil {
+		t.Errorf("SameContent in another line = %v, %v, want false, nil", ok, err)
+	}
+	if of, err := d.JudgedBefore(t.Context(), "Filler 3", noon.Add(5*time.Second), 5); err != nil || of != "2026-11-25/s000005.csv" {
+		t.Errorf("JudgedBefore = %q, %v, want s000005.csv", of, err)
+	}
+	if of, err := d.JudgedBefore(t.Context(), "Filler 3", noon.Add(5*time.Second), 6); err != nil || of != "" {
+		t.Errorf("JudgedBefore with another mark = %q, %v, want none", of, err)
+	}
+}
+
+func TestUnreadableCopiesAndGapsAreCounted(t *testing.T) {
+	d := open(t, filepath.Join(t.TempDir(), "h"))
+	b := batch(0, 3)
+	b.Files = append(b.Files, judged(600)) // after ten minutes of nothing
+	bad := history.Judged{File: history.File{Name: "bad\n<i>.csv", Version: 1, Modified: noon}, Unreadable: []history.Unreadable{
+		{Time: noon, Received: noon, Reason: "empty"}}}
+	copied := history.Judged{File: history.File{Name: "copy.csv", Version: 1, Modified: noon}, Copies: []history.Copy{
+		{Of: "2026-11-25/s000000.csv", Rows: 4, Time: noon, Received: noon}}}
+	b.Files = append(b.Files, bad, copied)
+	if err := d.Append(t.Context(), b); err != nil {
+		t.Fatal(err)
+	}
+	q := history.Query{Line: "Filler 3"}
+	c, err := d.Counts(t.Context(), q, time.Minute)
+	want := history.Counts{Received: 9, Judged: 4, Inside: 4, Unreadable: 1, Copies: 4, Conditions: map[string]int{"usual": 4},
+		Gaps: []history.Gap{{From: noon.Add(2 * time.Second), To: noon.Add(600 * time.Second)}}}
+	if err != nil || !reflect.DeepEqual(c, want) {
+		t.Errorf("Counts = %+v, %v, want %+v", c, err, want)
+	}
+	if us := all(t, d.Unreadable(t.Context(), q)); len(us) != 1 || us[0].File != "bad\n<i>.csv" || us[0].Reason != "empty" || us[0].Mended {
+		t.Errorf("Unreadable = %+v, want the bad file, not mended", us)
+	}
+	mended := history.Judged{File: history.File{Name: bad.File.Name, Version: 2, Modified: noon.Add(time.Second), Rows: 1}}
+	if err := d.Append(t.Context(), history.Batch{Line: "Filler 3", Files: []history.Judged{mended}}); err != nil {
+		t.Fatal(err)
+	}
+	if us := all(t, d.Unreadable(t.Context(), q)); len(us) != 1 || !us[0].Mended {
+		t.Errorf("Unreadable after the file was saved again = %+v, want it mended", us)
+	}
+	if cs := all(t, d.Copies(t.Context(), q)); len(cs) != 1 || cs[0].Of != "2026-11-25/s000000.csv" || cs[0].Rows != 4 {
+		t.Errorf("Copies = %+v, want one of s000000.csv", cs)
+	}
+}
+
+func TestEpisodesAreKnownByTheirBeginning(t *testing.T) {
+	d := open(t, filepath.Join(t.TempDir(), "h"))
+	e := history.Episode{From: noon, ChangedSince: noon.Add(-time.Hour), Spectra: 1, Peak: 2, Reference: "r"}
+	for _, change := range []func(){func() {}, func() { e.Spectra = 9; e.Peak = math.Inf(1) }, func() { e.To = noon.Add(time.Hour) }} {
+		change()
+		if err := d.Append(t.Context(), history.Batch{Line: "a", Episodes: []history.Episode{e}}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	got := all(t, d.Episodes(t.Context(), history.Query{Line: "a", From: noon.Add(30 * time.Minute)}))
+	if len(got) != 1 || got[0].Spectra != 9 || !got[0].To.Equal(e.To) || got[0].Peak != math.MaxFloat64 {
+		t.Errorf("Episodes = %+v, want one of 9 spectra that ended", got)
+	}
+	if got := all(t, d.Episodes(t.Context(), history.Query{Line: "a", From: noon.Add(2 * time.Hour)})); len(got) != 0 {
+		t.Errorf("Episodes after its end = %+v, want none", got)
+	}
+}
+
+// A law: the mean of a stretch does not depend on how its spectra were dealt into batches.
+func TestMeansAddUp(t *testing.T) {
+	d := open(t, filepath.Join(t.TempDir(), "h"))
+	axis, err := spectrum.NewAxis(spectrum.Nanometre, []float64{900, 1000, 1100})
+	if err != nil {
+		t.Fatal(err)
+	}
+	n, sum := 0, 0.0
+	for _, part := range []struct {
+		count int
+		value float64
+	}{{1, 1}, {10, 1.25}, {3, 0.5}, {1000, 1.125}} {
+		n += part.count
+		sum += float64(part.count) * part.value
+		b := history.Batch{Line: "a", Means: []history.Mean{{From: noon, Condition: "usual", Axis: axis, Count: part.count,
+			Values: []float64{part.value, -part.value, 0}}}}
+		if err := d.Append(t.Context(), b); err != nil {
+			t.Fatal(err)
+		}
+	}
+	got := all(t, d.Means(t.Context(), history.Query{Line: "a"}))
+	if len(got) != 1 || got[0].Count != n || !got[0].Axis.Equal(axis) || got[0].Condition != "usual" || !got[0].From.Equal(noon) {
+		t.Fatalf("Means = %+v, want one of %d spectra on %v", got, n, axis)
+	}
+	for i, want := range []float64{sum / float64(n), -sum / float64(n), 0} {
+		if math.Abs(got[0].Values[i]-want) > 1e-6 { // float32 keeps seven digits
+			t.Errorf("mean of channel %d = %v, want %v", i, got[0].Values[i], want)
+		}
+	}
+	wrong := history.Mean{From: noon, Condition: "usual", Axis: axis, Count: 1, Values: []float64{1}}
+	if err := d.Append(t.Context(), history.Batch{Line: "a", Means: []history.Mean{wrong}}); err == nil {
+		t.Error("Append of a mean that does not fit its axis = nil, want an error")
+	}
+}
+
+func TestNoNumberIsReadBackThatIsNone(t *testing.T) {
+	d := open(t, filepath.Join(t.TempDir(), "h"))
+	b := batch(0, 1)
+	r := &b.Files[0].Records[0]
+	r.T2, r.Q, r.Distance, r.Scores = math.NaN(), math.Inf(1), math.Inf(-1), []float64{math.NaN(), math.Inf(1)}
+	if err := d.Append(t.Context(), b); err != nil {
+		t.Fatal(err)
+	}
+	got := all(t, d.Spectra(t.Context(), history.Query{Line: "Filler 3"}))[0]
+	for _, v := range append(got.Scores, got.T2, got.Q, got.Distance) {
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			t.Errorf("a value read back = %v, want a number", v)
+		}
+	}
+}
+
+func TestOneWatcherAndManyReaders(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "h")
+	d := open(t, path)
+	_, err := history.Open(t.Context(), path, "second")
+	var held *keep.Held
+	if !errors.As(err, &held) || held.By.Name != "test" || held.By.PID != os.Getpid() || time.Since(held.By.Since) > time.Minute {
+		t.Errorf("second Open = %v, want it refused with the first's name, process and time", err)
+	}
+	if err := d.Append(t.Context(), batch(0, 10)); err != nil {
+		t.Fatal(err)
+	}
+	r, err := history.Read(t.Context(), path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer r.Close()
+	if err := r.Append(t.Context(), batch(10, 11)); !errors.Is(err, history.ErrNotWatcher) {
+		t.Errorf("Append by a reader = %v, want %v", err, history.ErrNotWatcher)
+	}
+	n := 0
+	for _, err := range r.Spectra(t.Context(), history.Query{Line: "Filler 3"}) {
+		if err != nil {
+			t.Fatal(err)
+		}
+		if n++; n == 2 { // the reader does not hold the watch up, and does not see what came after it began
+			if err := d.Append(t.Context(), batch(10, 20)); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	if n != 10 {
+		t.Errorf("Spectra while a batch is written = %d records, want the 10 from before", n)
+	}
+	if got := all(t, r.Spectra(t.Context(), history.Query{Line: "Filler 3"})); len(got) != 20 {
+		t.Errorf("Spectra after it = %d records, want 20", len(got))
+	}
+}
+
+func TestOpenRefusesWithAReason(t *testing.T) {
+	dir := t.TempDir()
+	write := func(name string, data string) string {
+		path := filepath.Join(dir, name)
+		if err := os.WriteFile(path, []byte(data), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		return path
+	}
+	database := func(name, statements string) string {
+		path := filepath.Join(dir, name)
+		db, err := sql.Open("sqlite", path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer db.Close()
+		if _, err := db.Exec(statements); err != nil {
+			t.Fatal(err)
+		}
+		return path
+	}
+	newer := filepath.Join(dir, "newer")
+	if err := open(t, newer).Close(); err != nil {
+		t.Fatal(err)
+	}
+	database("newer", "PRAGMA user_version = 99")
+	cut := filepath.Join(dir, "cut")
+	if err := open(t, cut).Close(); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Truncate(cut, 5000); err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		path, says string
+		want       error
+	}{
+		{write("text", strings.Repeat("no database\n", 100)), "not a history", history.ErrNotHistory},
+		{database("other", "CREATE TABLE milk (id INTEGER)"), "another program", history.ErrNotHistory},
+		{newer, "schema 99, this program knows up to 1", history.ErrNewer},
+		{dir, "not a regular file", history.ErrNotHistory},
+		{cut, "damaged", history.ErrDamaged},
+	} {
+		for how, open := range map[string]func() (*history.DB, error){
+			"Open": func() (*history.DB, error) { return history.Open(t.Context(), c.path, "test") },
+			"Read": func() (*history.DB, error) { return history.Read(t.Context(), c.path) },
+		} {
+			d, err := open()
+			if d != nil || !errors.Is(err, c.want) || !strings.Contains(err.Error(), c.says) || !strings.Contains(err.Error(), filepath.Base(c.path)) {
+				t.Errorf("%s(%s) = %v, %v, want %q", how, filepath.Base(c.path), d, err, c.says)
+			}
+		}
+	}
+	if _, err := history.Read(t.Context(), filepath.Join(dir, "none")); !errors.Is(err, os.ErrNotExist) {
+		t.Errorf("Read of nothing = %v, want %v", err, os.ErrNotExist)
+	}
+	if _, err := history.Open(t.Context(), filepath.Join(dir, "none", "h"), "test"); !errors.Is(err, os.ErrNotExist) {
+		t.Errorf("Open in a folder that is not there = %v, want %v", err, os.ErrNotExist)
+	}
+	if _, err := history.Read(t.Context(), write("empty", "")); !errors.Is(err, history.ErrNotHistory) {
+		t.Errorf("Read of an empty file = %v, want %v", err, history.ErrNotHistory)
+	}
+}
+
+func TestAnotherProgramsLockIsSaid(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "h")
+	d := open(t, path)
+	db, err := sql.Open("sqlite", path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer db.Close()
+	db.SetMaxOpenConns(1)
+	if _, err := db.Exec("BEGIN IMMEDIATE"); err != nil {
+		t.Fatal(err)
+	}
+	if err := d.SetBusy(t.Context(), "50"); err != nil {
+		t.Fatal(err)
+	}
+	err = d.Append(t.Context(), batch(0, 1))
+	if !errors.Is(err, history.ErrBusy) || !history.Passing(err) {
+		t.Errorf("Append while another program holds the write lock = %v, want %v, passing", err, history.ErrBusy)
+	}
+	if _, err := db.Exec("ROLLBACK"); err != nil {
+		t.Fatal(err)
+	}
+	if err := d.Append(t.Context(), batch(0, 1)); err != nil {
+		t.Errorf("Append after it = %v, want nil", err)
+	}
+}
+
+func TestCloseTwice(t *testing.T) {
+	d := open(t, filepath.Join(t.TempDir(), "h"))
+	if err := errors.Join(d.Close(), d.Close()); err != nil {
+		t.Errorf("Close, twice = %v, want nil", err)
+	}
+	if err := d.Append(t.Context(), batch(0, 1)); !errors.Is(err, history.ErrNotWatcher) {
+		t.Errorf("Append after Close = %v, want %v", err, history.ErrNotWatcher)
+	}
+}
+
+// TestVersionOneReadsForEver reads a history that the first version wrote.
+func TestVersionOneReadsForEver(t *testing.T) {
+	kept := filepath.Join("testdata", "version1.history")
+	if os.Getenv("ASUSUAL_REGEN") != "" {
+		writeKept(t, kept)
+	}
+	path := filepath.Join(t.TempDir(), "h")
+	copyFile(t, kept, path)
+	d := open(t, path)
+	got := all(t, d.Spectra(t.Context(), history.Query{Line: "Filler 3"}))
+	if len(got) != 5 || !reflect.DeepEqual(got[4], judged(4).Records[0]) {
+		t.Errorf("Spectra of version 1 = %d records, the last %+v, want 5, %+v", len(got), got[len(got)-1], judged(4).Records[0])
+	}
+	if err := d.Append(t.Context(), batch(5, 6)); err != nil {
+		t.Errorf("Append to it = %v, want nil", err)
+	}
+}
+
+func writeKept(t *testing.T, path string) {
+	made := filepath.Join(t.TempDir(), "made")
+	d := open(t, made)
+	if err := d.Append(t.Context(), batch(0, 5)); err != nil {
+		t.Fatal(err)
+	}
+	if err := d.Close(); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
+		t.Fatal(err)
+	}
+	copyFile(t, made, path)
+}
+
+func copyFile(t *testing.T, from, to string) {
+	t.Helper()
+	in, err := os.Open(from)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer in.Close()
+	out, err := os.Create(to)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := io.Copy(out, in); err != nil {
+		t.Fatal(err)
+	}
+	if err := out.Close(); err != nil {
+		t.Fatal(err)
+	}
+}

@@ -1,0 +1,105 @@
+package history
+
+import (
+	"context"
+	"crypto/sha256"
+	"database/sql"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"iter"
+
+	"asusual/model/spectrum"
+)
+
+// means adds the batch's means to the stretches that are kept: m ← m + (n/(N+n))·(x − m), N spectra so far, n new ones.
+func (w *writer) means() error {
+	for _, m := range w.batch.Means {
+		if m.Count < 1 || m.Axis == nil || len(m.Values) != m.Axis.Len() {
+			return fmt.Errorf("mean of %d spectra: %d values do not fit its axis", m.Count, len(m.Values))
+		}
+		if err := w.mean(m); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (w *writer) mean(m Mean) error {
+	start, err := nanos(m.From)
+	if err != nil {
+		return fmt.Errorf("mean: %w", err)
+	}
+	axis, err := w.axisID(m.Axis)
+	if err != nil {
+		return err
+	}
+	condition, err := w.wordID(m.Condition)
+	if err != nil {
+		return err
+	}
+	find, err := w.stmt("SELECT count, mean FROM mean WHERE line = ? AND start = ? AND condition = ? AND axis = ?")
+	if err != nil {
+		return err
+	}
+	var count int
+	var blob []byte
+	err = find.QueryRowContext(w.ctx, w.line, start, condition, axis).Scan(&count, &blob)
+	if err != nil && !errors.Is(err, sql.ErrNoRows) {
+		return err
+	}
+	sum := m.Values
+	if count > 0 && len(blob) == 4*len(m.Values) {
+		sum = unpack32(blob)
+		share := float64(m.Count) / float64(count+m.Count)
+		for i, x := range m.Values {
+			sum[i] += share * (x - sum[i])
+		}
+	}
+	return w.exec("INSERT OR REPLACE INTO mean (line, start, condition, axis, count, mean) VALUES (?,?,?,?,?,?)",
+		w.line, start, condition, axis, count+m.Count, float32s(sum))
+}
+
+func (w *writer) axisID(a *spectrum.Axis) (int64, error) {
+	text, err := json.Marshal(a)
+	if err != nil {
+		return 0, err
+	}
+	sum := sha256.Sum256(text)
+	fingerprint := hex.EncodeToString(sum[:16])
+	if id, ok := w.db.axes[fingerprint]; ok {
+		return id, nil
+	}
+	if err := w.exec("INSERT OR IGNORE INTO axis (fingerprint, axis) VALUES (?,?)", fingerprint, string(text)); err != nil {
+		return 0, err
+	}
+	return w.id(w.db.axes, "SELECT id FROM axis WHERE fingerprint = ?", "SELECT NULL WHERE ? = ''", fingerprint)
+}
+
+// Means yields the mean spectra of the stretches that begin in the period, in order of time, then condition.
+func (d *DB) Means(ctx context.Context, q Query) iter.Seq2[Mean, error] {
+	const text = `SELECT l.name, m.start, w.text, a.id, a.axis, m.count, m.mean FROM mean m JOIN line l ON l.id = m.line
+		JOIN word w ON w.id = m.condition JOIN axis a ON a.id = m.axis
+		WHERE l.name = ? AND m.start >= ? AND m.start < ? ORDER BY m.start, w.text, a.id`
+	axes := map[int64]*spectrum.Axis{} // means on one grid share their axis
+	return query(ctx, d, text, q, func(rows *sql.Rows) (m Mean, err error) {
+		var start, axis int64
+		var axisText, blob []byte
+		if err := rows.Scan(&m.Line, &start, &m.Condition, &axis, &axisText, &m.Count, &blob); err != nil {
+			return m, err
+		}
+		if axes[axis] == nil {
+			a := new(spectrum.Axis)
+			if err := json.Unmarshal(axisText, a); err != nil {
+				return m, fmt.Errorf("%s: %w: axis %d: %w", d.path, ErrDamaged, axis, err)
+			}
+			axes[axis] = a
+		}
+		m.From, m.Axis, m.Values = fromNanos(start), axes[axis], unpack32(blob)
+		if len(m.Values) != m.Axis.Len() {
+			return m, fmt.Errorf("%s: %w: a mean of %d values on an axis of %d", d.path, ErrDamaged, len(m.Values), m.Axis.Len())
+		}
+		return m, nil
+	})
+}

@@ -1,0 +1,201 @@
+package history
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"net/url"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync"
+	"time"
+
+	_ "modernc.org/sqlite" // the driver named "sqlite"
+
+	"asusual/monitor/keep"
+)
+
+// A DB is one history. It is safe for concurrent use: one Append runs at a time, and readers do not wait for it.
+type DB struct {
+	path string
+	pool *sql.DB
+	hold *keep.Hold // nil where it was opened for reading
+
+	mu       sync.Mutex // guards what follows
+	conn     *sql.Conn  // the one connection that writes
+	prepared map[string]*sql.Stmt
+	words    map[string]int64
+	lines    map[string]int64
+	axes     map[string]int64
+	nextFile int64
+	closed   bool
+}
+
+// Open opens the history of that path for its watcher, and makes it where there is none. One process watches a history: a
+// second is refused with a *keep.Held that names the first. watcher is the name that a second one is told.
+func Open(ctx context.Context, path, watcher string) (*DB, error) {
+	if err := looksRight(path, true); err != nil {
+		return nil, err
+	}
+	hold, err := keep.Take(path+".lock", keep.Holder{Name: watcher, PID: os.Getpid(), Since: time.Now().Round(time.Second)})
+	if errors.Is(err, os.ErrPermission) {
+		return nil, fmt.Errorf("%s: %w (%w)", path, ErrReadOnly, err)
+	}
+	if err != nil {
+		return nil, err
+	}
+	d, err := open(path, "rwc")
+	if err == nil {
+		d.hold = hold
+		if err = d.prepareToWrite(ctx); err != nil {
+			err = errors.Join(explain(path, err), d.pool.Close())
+		}
+	}
+	if err != nil {
+		return nil, errors.Join(err, hold.Release())
+	}
+	return d, nil
+}
+
+// Read opens the history of that path to be read, also while a watch is writing it. It changes nothing.
+func Read(ctx context.Context, path string) (*DB, error) {
+	if err := looksRight(path, false); err != nil {
+		return nil, err
+	}
+	d, err := open(path, "ro")
+	if err != nil {
+		return nil, err
+	}
+	err = d.check(ctx, schemaVersion)
+	if err != nil && noWAL(path) {
+		// A history on a read-only medium: SQLite cannot make the files beside it, and nobody can be writing it.
+		if fixed, err2 := open(path, "ro&immutable=1"); err2 == nil {
+			if fixed.check(ctx, schemaVersion) == nil {
+				return fixed, d.pool.Close()
+			}
+			_ = fixed.pool.Close() // the first error says more
+		}
+	}
+	if err != nil {
+		return nil, errors.Join(explain(path, err), d.pool.Close())
+	}
+	return d, nil
+}
+
+func noWAL(path string) bool {
+	i, err := os.Stat(path + "-wal")
+	return err != nil || i.Size() == 0
+}
+
+// looksRight tells the plain troubles of a path in plain words; SQLite's own are about itself. It must not open the
+// file: on Unix, closing it would drop the locks that another connection of this process has on it.
+func looksRight(path string, write bool) error {
+	info, err := os.Stat(path)
+	if errors.Is(err, os.ErrNotExist) {
+		if !write {
+			return fmt.Errorf("%s: no history there: %w", path, os.ErrNotExist)
+		}
+		if _, err := os.Stat(filepath.Dir(path)); err != nil {
+			return fmt.Errorf("%s: the folder of the history cannot be used: %w", path, err)
+		}
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	if !info.Mode().IsRegular() {
+		return fmt.Errorf("%s: %w: not a regular file", path, ErrNotHistory)
+	}
+	return nil
+}
+
+// open returns a pool of connections. mode is SQLite's: ro, rwc.
+func open(path, mode string) (*DB, error) {
+	whole, err := filepath.Abs(path)
+	if err != nil {
+		return nil, err
+	}
+	u := url.URL{Scheme: "file", Path: filepath.ToSlash(whole)}
+	if !strings.HasPrefix(u.Path, "/") {
+		u.Path = "/" + u.Path // C:/… on Windows
+	}
+	q := fmt.Sprintf("mode=%s&_txlock=immediate&_pragma=busy_timeout(%d)&_pragma=cache_size(-16384)", mode, busyMillis)
+	if mode == "rwc" {
+		q += "&_pragma=journal_mode(WAL)&_pragma=synchronous(NORMAL)&_pragma=journal_size_limit(67108864)"
+	}
+	pool, err := sql.Open("sqlite", u.String()+"?"+q)
+	if err != nil {
+		return nil, err
+	}
+	pool.SetMaxIdleConns(4)
+	return &DB{path: path, pool: pool, prepared: map[string]*sql.Stmt{}, words: map[string]int64{},
+		lines: map[string]int64{}, axes: map[string]int64{}}, nil
+}
+
+// check refuses what is no history, and one newer than newest.
+func (d *DB) check(ctx context.Context, newest int) error {
+	id, version, err := d.header(ctx)
+	switch {
+	case err != nil:
+		return err
+	case id != applicationID:
+		return fmt.Errorf("%s: %w: an SQLite database of another program", d.path, ErrNotHistory)
+	case version > newest:
+		return fmt.Errorf("%s: %w: schema %d, this program knows up to %d", d.path, ErrNewer, version, newest)
+	case version < newest:
+		return fmt.Errorf("%s: schema %d is older than this program's %d; a watch brings it forward", d.path, version, newest)
+	}
+	return nil
+}
+
+func (d *DB) header(ctx context.Context) (id, version int, err error) {
+	if err := d.pool.QueryRowContext(ctx, "PRAGMA application_id").Scan(&id); err != nil {
+		return 0, 0, err
+	}
+	err = d.pool.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version)
+	return id, version, err
+}
+
+func (d *DB) prepareToWrite(ctx context.Context) error {
+	id, version, err := d.header(ctx)
+	if err != nil {
+		return err
+	}
+	var tables int
+	if err := d.pool.QueryRowContext(ctx, "SELECT count(*) FROM sqlite_schema").Scan(&tables); err != nil {
+		return err
+	}
+	if d.conn, err = d.pool.Conn(ctx); err != nil {
+		return err
+	}
+	if tables > 0 && (id != applicationID || version > schemaVersion) {
+		return d.check(ctx, schemaVersion)
+	}
+	if err := migrate(ctx, d.conn, version); err != nil {
+		return err
+	}
+	return d.conn.QueryRowContext(ctx, "SELECT coalesce(max(id), 0) + 1 FROM file").Scan(&d.nextFile)
+}
+
+// Path returns the path that the history was opened by.
+func (d *DB) Path() string { return d.path }
+
+// Close closes the history and gives it free for another watcher. A second call does nothing.
+func (d *DB) Close() error {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	if d.closed {
+		return nil
+	}
+	d.closed = true
+	var err error
+	for _, s := range d.prepared {
+		err = errors.Join(err, s.Close())
+	}
+	if d.conn != nil {
+		err = errors.Join(err, d.conn.Close())
+	}
+	return errors.Join(err, d.pool.Close(), d.hold.Release())
+}

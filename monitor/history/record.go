@@ -1,0 +1,124 @@
+package history
+
+import (
+	"time"
+
+	"asusual/model/finding"
+	"asusual/model/spectrum"
+)
+
+// A Record is one spectrum that was judged.
+type Record struct {
+	Line      string
+	File      string    // its name relative to the watched folder, with slashes
+	Row       int       // its place in a file of many, from 1; 0 in a file of one
+	Time      time.Time // when it was measured, UTC
+	Received  time.Time // when it was judged
+	Run       string
+	Condition string // usual, a name, uncharted or unfit
+	T2        float64
+	Q         float64
+	Distance  float64
+	Inside    bool
+	Late      bool   // came after a newer one and was judged by itself: it did not take part in the verdict
+	Verdict   string // the verdict over time as it stood after this spectrum
+	Scores    []float64
+	Reasons   []finding.Finding
+	Reference string // the fingerprint of the reference that judged it
+	Mark      int64  // stands for its values: see Seen
+}
+
+// A File is one version of a file of spectra: what is known of it, and how far it was judged.
+type File struct {
+	ID       int64     // 0 for one that is not kept yet
+	Name     string    // relative to the watched folder, with slashes
+	Version  int       // from 1; a name whose content changed has more than one
+	Size     int64     // bytes when it was last looked at
+	Modified time.Time // when it was last looked at
+	Digest   Digest    // of its first Bytes bytes
+	Bytes    int64     // how much of it was judged
+	Rows     int       // spectra of it that were judged, were copies or could not be read
+	Lines    int       // lines of text in its first Bytes bytes
+	Partial  bool      // judged up to Rows only; the rest of Bytes is still to be read
+	Received time.Time
+}
+
+// A Digest is the first half of the SHA-256 of a content: two contents that differ share one with odds of 1 to 2¹²⁸.
+type Digest [16]byte
+
+// An Unreadable is a file, or a row of one, that could not be read.
+type Unreadable struct {
+	Line     string
+	File     string
+	Row      int       // from 1; 0 for the file itself
+	TextLine int       // the line of the text, from 1; 0 where none can be named
+	Time     time.Time // when the file was written
+	Received time.Time
+	Reason   string
+	Mended   bool // a later version of the file could be read
+}
+
+// A Copy is what was not judged, because it had been judged before under another name or in an earlier version.
+type Copy struct {
+	Line     string
+	File     string
+	Of       string // the file that was judged
+	Rows     int    // spectra left out
+	Time     time.Time
+	Received time.Time
+}
+
+// An Episode is a stretch of time with the verdict that the process has changed.
+type Episode struct {
+	Line         string
+	From         time.Time
+	To           time.Time // zero while it lasts
+	ChangedSince time.Time // when the departure is estimated to have begun
+	Spectra      int
+	Peak         float64
+	Group        string
+	Reference    string
+}
+
+// A Mean is the mean absorbance of the spectra of a stretch of time in one condition.
+type Mean struct {
+	Line      string
+	From      time.Time // where the stretch begins
+	Condition string
+	Axis      *spectrum.Axis
+	Count     int
+	Values    []float64 // p; kept as float32
+}
+
+// A Reference is a reference that came into use.
+type Reference struct {
+	Line        string
+	Since       time.Time
+	Fingerprint string
+	Name        string
+}
+
+// A State is where the verdict over time of a line stands.
+type State struct {
+	Verdict   []byte // as its owner wrote it; nil where nothing was judged yet
+	Reference string
+	Newest    time.Time // of the newest spectrum that took part
+}
+
+// A Batch is what one Append writes, whole or not at all.
+type Batch struct {
+	Line      string
+	Files     []Judged
+	Episodes  []Episode // new ones and changed ones: an episode is known by its From
+	Means     []Mean    // what the batch adds to a stretch: Values is the mean of Count spectra
+	Reference *Reference
+	State     State // left as it was where Verdict is nil
+}
+
+// A Judged is what became of one file.
+type Judged struct {
+	File       File // ID 0 adds a version; another ID brings that version forward
+	Records    []Record
+	Unreadable []Unreadable
+	Copies     []Copy
+}

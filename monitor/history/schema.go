@@ -1,0 +1,74 @@
+package history
+
+import (
+	"context"
+	"database/sql"
+	"fmt"
+)
+
+// applicationID stands in the header of the file: "asus" in ASCII.
+const applicationID = 0x61737573
+
+// steps bring a history forward: step i makes version i+1 of version i. A step that was released does not change.
+var steps = []string{version1}
+
+// schemaVersion is the version that this program writes.
+var schemaVersion = len(steps)
+
+const version1 = `
+CREATE TABLE line (id INTEGER PRIMARY KEY, name TEXT NOT NULL UNIQUE);
+CREATE TABLE word (id INTEGER PRIMARY KEY, text TEXT NOT NULL UNIQUE);
+CREATE TABLE axis (id INTEGER PRIMARY KEY, fingerprint TEXT NOT NULL UNIQUE, axis TEXT NOT NULL);
+CREATE TABLE file (
+	id INTEGER PRIMARY KEY, line INTEGER NOT NULL REFERENCES line, name TEXT NOT NULL, version INTEGER NOT NULL,
+	size INTEGER NOT NULL, modified INTEGER NOT NULL, digest BLOB NOT NULL, bytes INTEGER NOT NULL,
+	rows INTEGER NOT NULL, lines INTEGER NOT NULL, partial INTEGER NOT NULL, received INTEGER NOT NULL);
+CREATE UNIQUE INDEX file_name ON file (line, name, version);
+CREATE INDEX file_digest ON file (line, digest);
+CREATE TABLE record (
+	line INTEGER NOT NULL REFERENCES line, time INTEGER NOT NULL, file INTEGER NOT NULL REFERENCES file, row INTEGER NOT NULL,
+	received INTEGER NOT NULL, run INTEGER REFERENCES word, condition INTEGER NOT NULL REFERENCES word,
+	t2 REAL, q REAL, distance REAL, inside INTEGER NOT NULL, late INTEGER NOT NULL, verdict INTEGER NOT NULL REFERENCES word,
+	scores BLOB, reasons TEXT, reference INTEGER NOT NULL REFERENCES word, mark INTEGER NOT NULL,
+	PRIMARY KEY (line, time, file, row)) WITHOUT ROWID;
+CREATE TABLE unreadable (
+	line INTEGER NOT NULL REFERENCES line, time INTEGER NOT NULL, file INTEGER NOT NULL REFERENCES file, row INTEGER NOT NULL,
+	text_line INTEGER NOT NULL, reason TEXT NOT NULL, received INTEGER NOT NULL,
+	PRIMARY KEY (line, time, file, row, text_line)) WITHOUT ROWID;
+CREATE TABLE copy (
+	line INTEGER NOT NULL REFERENCES line, time INTEGER NOT NULL, file INTEGER NOT NULL REFERENCES file,
+	of TEXT NOT NULL, rows INTEGER NOT NULL, received INTEGER NOT NULL,
+	PRIMARY KEY (line, time, file, received)) WITHOUT ROWID;
+CREATE TABLE episode (
+	line INTEGER NOT NULL REFERENCES line, start INTEGER NOT NULL, stop INTEGER, changed_since INTEGER NOT NULL,
+	spectra INTEGER NOT NULL, peak REAL NOT NULL, grp TEXT NOT NULL, reference INTEGER NOT NULL REFERENCES word,
+	PRIMARY KEY (line, start)) WITHOUT ROWID;
+CREATE TABLE state (
+	line INTEGER PRIMARY KEY REFERENCES line, verdict BLOB NOT NULL, reference INTEGER NOT NULL REFERENCES word,
+	newest INTEGER, written INTEGER NOT NULL);
+CREATE TABLE mean (
+	line INTEGER NOT NULL REFERENCES line, start INTEGER NOT NULL, condition INTEGER NOT NULL REFERENCES word,
+	axis INTEGER NOT NULL REFERENCES axis, count INTEGER NOT NULL, mean BLOB NOT NULL,
+	PRIMARY KEY (line, start, condition, axis)) WITHOUT ROWID;
+CREATE TABLE reference (
+	line INTEGER NOT NULL REFERENCES line, since INTEGER NOT NULL, fingerprint TEXT NOT NULL, name TEXT NOT NULL,
+	PRIMARY KEY (line, since)) WITHOUT ROWID;
+CREATE VIEW spectra AS
+	SELECT l.name AS line, r.time / 1000000000.0 AS time, f.name AS file, r.row, run.text AS run, c.text AS condition, r.t2, r.q,
+		r.distance, r.inside, r.late, v.text AS verdict, r.reasons, ref.text AS reference
+	FROM record r JOIN line l ON l.id = r.line JOIN file f ON f.id = r.file JOIN word c ON c.id = r.condition
+		JOIN word v ON v.id = r.verdict JOIN word ref ON ref.id = r.reference LEFT JOIN word run ON run.id = r.run;
+`
+
+// migrate brings the schema to this program's version, each step in a transaction of its own.
+func migrate(ctx context.Context, c *sql.Conn, from int) error {
+	for v := from; v < schemaVersion; v++ {
+		step := fmt.Sprintf("BEGIN IMMEDIATE; %s PRAGMA application_id = %d; PRAGMA user_version = %d; COMMIT;",
+			steps[v], applicationID, v+1)
+		if _, err := c.ExecContext(ctx, step); err != nil {
+			_, _ = c.ExecContext(ctx, "ROLLBACK") // nothing is open where BEGIN was refused
+			return fmt.Errorf("bringing the schema to version %d: %w", v+1, err)
+		}
+	}
+	return nil
+}
