@@ -63,3 +63,13 @@ func unpack32(b []byte) []float64 {
 	}
 	return v
 }
+
+// half returns half i of the digest as the number that SQLite keeps: an index of numbers is half the size of one of blobs,
+// and digests, being without order, touch all of it.
+func (d Digest) half(i int) int64 { return int64(binary.BigEndian.Uint64(d[8*i:])) }
+
+func joined(a, b int64) (d Digest) {
+	binary.BigEndian.PutUint64(d[:8], uint64(a))
+	binary.BigEndian.PutUint64(d[8:], uint64(b))
+	return d
+}

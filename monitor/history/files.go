@@ -8,14 +8,13 @@ import (
 	"time"
 )
 
-const fileColumns = "f.id, f.name, f.version, f.size, f.modified, f.digest, f.bytes, f.rows, f.lines, f.partial, f.received"
+const fileColumns = "f.id, f.name, f.version, f.size, f.modified, f.digest, f.digest2, f.bytes, f.rows, f.lines, f.partial, f.received"
 
 func scanFile(scan func(...any) error) (File, error) {
 	var f File
-	var modified, received int64
-	var digest []byte
-	err := scan(&f.ID, &f.Name, &f.Version, &f.Size, &modified, &digest, &f.Bytes, &f.Rows, &f.Lines, &f.Partial, &received)
-	copy(f.Digest[:], digest)
+	var modified, received, digest, digest2 int64
+	err := scan(&f.ID, &f.Name, &f.Version, &f.Size, &modified, &digest, &digest2, &f.Bytes, &f.Rows, &f.Lines, &f.Partial, &received)
+	f.Digest = joined(digest, digest2)
 	f.Modified, f.Received = fromNanos(modified), fromNanos(received)
 	return f, err
 }
@@ -63,7 +62,7 @@ func (d *DB) seen(ctx context.Context, line string, names []string, into map[str
 // SameContent returns the first file of the line that was judged with exactly this content; ok is false where there is none.
 func (d *DB) SameContent(ctx context.Context, line string, digest Digest) (f File, ok bool, err error) {
 	row := d.pool.QueryRowContext(ctx, "SELECT "+fileColumns+` FROM file f WHERE f.line = (SELECT id FROM line WHERE name = ?) AND f.digest = ?
-		AND NOT f.partial ORDER BY f.id LIMIT 1`, line, digest[:])
+		AND f.digest2 = ? AND NOT f.partial ORDER BY f.id LIMIT 1`, line, digest.half(0), digest.half(1))
 	f, err = scanFile(row.Scan)
 	if errors.Is(err, sql.ErrNoRows) {
 		return File{}, false, nil

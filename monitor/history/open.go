@@ -121,9 +121,9 @@ func open(path, mode string) (*DB, error) {
 	if !strings.HasPrefix(u.Path, "/") {
 		u.Path = "/" + u.Path // C:/… on Windows
 	}
-	q := fmt.Sprintf("mode=%s&_txlock=immediate&_pragma=busy_timeout(%d)&_pragma=cache_size(-16384)", mode, busyMillis)
+	q := fmt.Sprintf("mode=%s&_txlock=immediate&_pragma=busy_timeout(%d)&_pragma=cache_size(-32768)&_pragma=temp_store(MEMORY)", mode, busyMillis)
 	if mode == "rwc" {
-		q += "&_pragma=journal_mode(WAL)&_pragma=synchronous(NORMAL)&_pragma=journal_size_limit(67108864)"
+		q += "&_pragma=journal_mode(WAL)&_pragma=synchronous(NORMAL)&_pragma=wal_autocheckpoint(4096)&_pragma=journal_size_limit(67108864)"
 	}
 	pool, err := sql.Open("sqlite", u.String()+"?"+q)
 	if err != nil {
