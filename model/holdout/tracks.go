@@ -32,7 +32,7 @@ type Options struct {
 
 // mostRows bounds what the folds' models are learned from. Neighbours in time say nearly the same, and the error that
 // p/mostRows adds to a residual is a few parts in ten thousand.
-const mostRows = 4000
+const mostRows = 2500
 
 func (o Options) each(n int, f func(i int)) {
 	if o.Each != nil {
