@@ -8,6 +8,8 @@ import (
 	"time"
 
 	"asusual/cmd/asusual/shift"
+	"asusual/model/limits"
+	"asusual/model/pretreat"
 	"asusual/model/spectrum"
 )
 
@@ -37,21 +39,22 @@ type Line struct {
 	Watch      string // the folder that the spectrometer writes to
 	Good       []string
 	Reference  string // the reference file
-	Promise    string // such as "1 per 30 days"; "" for the default
-	Components int    // 0: chosen while learning
-	KeepAll    bool   // learn from every known-good spectrum, also from those that do not belong
+	Promise    limits.Promise
+	Components int  // 0: chosen while learning
+	KeepAll    bool // learn from every known-good spectrum, also from those that do not belong
 	Spectra    Spectra
 	Instrument Instrument
 	Conditions []Condition
-	Steps      []Step // the pretreatment, in order
-	Auto       bool   // the pretreatment is chosen while learning
+	Steps      []pretreat.Step // the pretreatment, in order
+	Auto       bool            // the pretreatment is chosen while learning
 }
 
 // Spectra says how the files of a line are read. Its zero value finds everything out.
 type Spectra struct {
 	Axis     spectrum.Unit
 	Quantity spectrum.Quantity
-	Time     string // auto, header, name, modified, none
+	Percent  bool // reflectance and transmittance stand in percent
+	Time     spectrum.TimeFrom
 	Layout   string // the form of the time in a file's name, as the time package writes it; "" for the usual ones
 	Columns  Columns
 	Runs     Runs
@@ -72,15 +75,6 @@ type Instrument struct {
 type Condition struct {
 	Name string
 	From []string
-}
-
-// A Step is one step of a pretreatment, as it stands in the file.
-type Step struct {
-	Step     string
-	Window   float64
-	Degree   int
-	Order    int
-	From, To float64
 }
 
 // Signal says how others are told.

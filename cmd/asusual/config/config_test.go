@@ -14,6 +14,8 @@ import (
 	"github.com/BurntSushi/toml"
 
 	"asusual/cmd/asusual/shift"
+	"asusual/model/limits"
+	"asusual/model/pretreat"
 	"asusual/model/spectrum"
 )
 
@@ -33,6 +35,7 @@ keep-all = true
 [line.spectra]
 axis = "cm-1"
 quantity = "reflectance"
+percent = true
 time = "name"
 name-pattern = "YYYY-MM-DD_hh-mm-ss.fff"
 time-column = "when"
@@ -90,14 +93,14 @@ func TestDecode(t *testing.T) {
 		Site: Site{Name: "Oat hall", Zone: helsinki},
 		Lines: []Line{{
 			Name: "Filler 3", Watch: in("spectra"), Good: []string{in("good/may"), "/srv/good"}, Reference: in("line.reference"),
-			Promise: "1 per 30 days", Components: 4, KeepAll: true,
+			Promise: limits.Promise{Episodes: 1, Per: 30 * 24 * time.Hour}, Components: 4, KeepAll: true,
 			Spectra: Spectra{
-				Axis: spectrum.ReciprocalCentimetre, Quantity: spectrum.Reflectance, Time: "name", Layout: "2006-01-02_15-04-05.000",
+				Axis: spectrum.ReciprocalCentimetre, Quantity: spectrum.Reflectance, Percent: true, Time: spectrum.TimeName, Layout: "2006-01-02_15-04-05.000",
 				Columns: Columns{"when", "batch", "note"}, Runs: Runs{Gap: 30 * time.Minute}, Files: []string{"*.csv"}, MaxBytes: 2_500_000,
 			},
 			Instrument: Instrument{Dark: in("dark.csv"), Reference: in("white.csv")},
 			Conditions: []Condition{{"rinse", []string{in("conditions/rinse")}}},
-			Steps:      []Step{{Step: "snv"}, {Step: "derivative", Window: 15, Degree: 2, Order: 1}},
+			Steps:      []pretreat.Step{{Name: "snv"}, {Name: "derivative", Window: 15, Degree: 2, Order: 1}},
 		}, {Name: "Filler 4", Auto: true}},
 		Shifts:  []shift.Shift{{Name: "day", From: 360, To: 1080}, {Name: "night", From: 1080, To: 360}},
 		History: in("kept/all.history"), Reports: in("out"), Signal: Signal{State: in("state.json")},
@@ -117,7 +120,7 @@ func TestDecodeNamesTheLine(t *testing.T) {
 			`f.toml: line 8: unknown key "axes" in [line.spectra]; is "axis" meant?`},
 		{"dotted", "[[line]]\nname = \"a\"\nspectra.axes = \"nm\"", `f.toml: line 3: unknown key "axes" in [line.spectra]; is "axis" meant?`},
 		{"other case", "[[line]]\nName = \"a\"", "f.toml: line 1: a [[line]] needs a name\nf.toml: line 2: unknown key \"Name\" in [[line]]; is \"name\" meant?"},
-		{"value not allowed", "[[line]]\nname = \"a\"\n[line.spectra]\n\naxis = \"inch\"", `f.toml: line 5: axis: axis unit "inch" is not one of nm, um, cm-1, index`},
+		{"value not allowed", "[[line]]\nname = \"a\"\n[line.spectra]\n\naxis = \"inch\"", `f.toml: line 5: axis unit "inch" is not one of nm, um, cm-1, index`},
 		{"value of another kind", "[[line]]\nname = 7", `f.toml: line 2: name is 7; it must be text in quotes`},
 		{"after long text", "[site]\nname = \"\"\"\na = 1\n[x]\n\"\"\"\n[[line]]\nname = 'a'\nkeep-all = 'yes'", `f.toml: line 8: keep-all is "yes"; it must be true or false`},
 		{"after a list over lines", "[[line]]\nname = 'a'\ngood = [\n 'x', # one\n 'y',\n]\nwatch = 3", `f.toml: line 7: watch is 3; it must be text in quotes`},
@@ -130,7 +133,8 @@ func TestDecodeNamesTheLine(t *testing.T) {
 		{"no name", "\n[[line]]\nwatch = 'x'", `f.toml: line 2: a [[line]] needs a name`},
 		{"word with a meaning", "[[line]]\nname = 'a'\n[[line.condition]]\nname = 'usual'\nfrom = 'x'", `f.toml: line 4: name: "usual" has a meaning of its own here; choose another name`},
 		{"condition from nowhere", "[[line]]\nname = 'a'\n[[line.condition]]\nname = 'rinse'", `f.toml: line 3: condition "rinse" needs from, the folder of its spectra`},
-		{"step", "[[line]]\nname = 'a'\n[[line.pretreatment]]\nstep = 'magic'", `f.toml: line 4: step: step "magic" is not one of snv, msc, detrend, smooth, derivative, offset, keep, leave-out`},
+		{"step", "[[line]]\nname = 'a'\n[[line.pretreatment]]\nstep = 'magic'", `f.toml: line 4: step "magic" is not one of snv, msc, detrend, smooth, derivative, offset, keep, leave-out`},
+		{"promise", "[[line]]\nname = 'a'\npromise = 'never'", `f.toml: line 3: promise "never": not of the form "1 per 30 days"`},
 		{"one of two", "[[line]]\nname = 'a'\n[line.instrument]\ndark = 'd.csv'", `f.toml: line 3: [line.instrument] has only one of dark and reference; an absorbance needs both`},
 		{"folders in each other", "[[line]]\nname = 'a'\nwatch = 'x'\ngood = 'x/good'", `f.toml: line 3: the watched folder and the known-good folder lie in each other; known-good spectra need a folder of their own`},
 		{"two troubles", "[site]\nnam = 'a'\n[[line]]\nname = 'b'\ncomponents = -1", "f.toml: line 2: unknown key \"nam\" in [site]; is \"name\" meant?\nf.toml: line 5: components is -1; it must be a whole number, 0 or above"},
@@ -210,7 +214,7 @@ func TestSampleKeepsTheAnswers(t *testing.T) {
 		Site: `Hall "2"`, Zone: "Europe/Helsinki", Line: "Filler 3", Watch: `D:\out`, Good: []string{"good/a", "it's"}, Reference: "x.reference",
 		Conditions: []Answer{{"rinse", "conditions/rinse"}, {"air", "conditions/air"}},
 		Axis:       "nm", Quantity: "absorbance", Time: "name", Runs: "folder", Components: 3,
-		Shifts: []shift.Shift{{Name: "day", From: 360, To: 1080}}, Steps: []Step{{Step: "keep", From: 1000, To: 1600}, {Step: "snv"}},
+		Shifts: []shift.Shift{{Name: "day", From: 360, To: 1080}}, Steps: []pretreat.Step{{Name: "keep", From: 1000, To: 1600}, {Name: "snv"}},
 		Found: []string{"12 files, 512 channels, 900–1700 nm"},
 	}
 	text, err := Sample(a)
@@ -248,7 +252,7 @@ func TestParseRuns(t *testing.T) {
 
 func TestParseSteps(t *testing.T) {
 	got, auto, err := ParseSteps("snv, derivative window=15 degree=2 order=1,keep from=1000 to=1600.5")
-	want := []Step{{Step: "snv"}, {Step: "derivative", Window: 15, Degree: 2, Order: 1}, {Step: "keep", From: 1000, To: 1600.5}}
+	want := []pretreat.Step{{Name: "snv"}, {Name: "derivative", Window: 15, Degree: 2, Order: 1}, {Name: "keep", From: 1000, To: 1600.5}}
 	if err != nil || auto || !reflect.DeepEqual(got, want) {
 		t.Errorf("ParseSteps = %v, %v, %v, want %v", got, auto, err, want)
 	}
@@ -256,7 +260,7 @@ func TestParseSteps(t *testing.T) {
 		t.Errorf("ParseSteps(none) = %v, %v, %v, want no step", got, auto, err)
 	}
 	for s, want := range map[string]string{
-		"snv,,msc":               "a step is missing between two commas",
+		"snv,,msc":               `"snv,,msc": a step is missing beside a comma`,
 		"magic":                  `step "magic" is not one of snv, msc, detrend, smooth, derivative, offset, keep, leave-out`,
 		"smooth 15":              `step smooth: "15" is not a setting such as window=15`,
 		"smooth width=15":        `step smooth: setting "width" is not one of window, degree, order, from, to`,

@@ -10,6 +10,8 @@ import (
 	"github.com/BurntSushi/toml"
 
 	"asusual/cmd/asusual/shift"
+	"asusual/model/limits"
+	"asusual/model/pretreat"
 	"asusual/model/spectrum"
 )
 
@@ -90,7 +92,10 @@ func decodeLine(t *table) Line {
 	t.filePath("watch", &l.Watch)
 	t.filePaths("good", &l.Good)
 	t.filePath("reference", &l.Reference)
-	t.text("promise", &l.Promise)
+	t.parse("promise", func(s string) (err error) {
+		l.Promise, err = limits.ParsePromise(s)
+		return err
+	})
 	t.count("components", &l.Components)
 	t.flag("keep-all", &l.KeepAll)
 	if s := t.table("spectra"); s != nil {
@@ -111,7 +116,7 @@ func decodeLine(t *table) Line {
 	for _, s := range t.tables("pretreatment") {
 		step := decodeStep(s)
 		l.Auto = false
-		if step.Step != "none" {
+		if step.Name != "none" {
 			l.Steps = append(l.Steps, step)
 		}
 	}
@@ -146,14 +151,10 @@ func decodeSpectra(t *table) Spectra {
 		}
 		return err
 	})
-	t.parse("time", func(v string) error {
-		for w := range strings.SplitSeq("auto header name modified none", " ") {
-			if v == w {
-				s.Time = v
-				return nil
-			}
-		}
-		return fmt.Errorf("%q is not one of auto, header, name, modified, none", v)
+	t.flag("percent", &s.Percent)
+	t.parse("time", func(v string) (err error) {
+		s.Time, err = spectrum.ParseTimeFrom(v)
+		return err
 	})
 	t.parse("name-pattern", func(v string) (err error) {
 		s.Layout, err = ParseLayout(v)
@@ -186,11 +187,11 @@ func decodeCondition(t *table) Condition {
 	var c Condition
 	t.text("name", &c.Name)
 	t.filePaths("from", &c.From)
-	switch word := strings.ToLower(c.Name); {
-	case word == "":
+	switch err := CheckCondition(c.Name); {
+	case c.Name == "":
 		t.doc.wrong(t.path, "a [[line.condition]] needs a name")
-	case word == "usual" || word == "uncharted" || word == "unfit":
-		t.doc.wrong(t.at("name"), "name: %q has a meaning of its own here; choose another name", c.Name)
+	case err != nil:
+		t.doc.wrong(t.at("name"), "name: %v", err)
 	case len(c.From) == 0:
 		t.doc.wrong(t.path, "condition %q needs from, the folder of its spectra", c.Name)
 	}
@@ -198,16 +199,25 @@ func decodeCondition(t *table) Condition {
 	return c
 }
 
-func decodeStep(t *table) Step {
-	var s Step
+// CheckCondition says whether a condition may have that name.
+func CheckCondition(name string) error {
+	switch strings.ToLower(name) {
+	case "usual", "uncharted", "unfit":
+		return fmt.Errorf("%q has a meaning of its own here; choose another name", name)
+	}
+	return nil
+}
+
+func decodeStep(t *table) pretreat.Step {
+	var s pretreat.Step
 	t.parse("step", func(v string) error {
-		s.Step = v
+		s.Name = v
 		if v == "none" {
 			return nil
 		}
-		return s.check()
+		return checkStep(v)
 	})
-	if s.Step == "" && !t.hasOther("step") {
+	if s.Name == "" && !t.hasOther("step") {
 		t.doc.wrong(t.path, "a [[line.pretreatment]] needs a step, one of %s", stepNames)
 	}
 	t.number("window", &s.Window)

@@ -5,6 +5,8 @@ import (
 	"strconv"
 	"strings"
 	"time"
+
+	"asusual/model/pretreat"
 )
 
 // Runs says how spectra fall into runs. Its zero value leaves that to what is found: a column of runs, folders, or gaps.
@@ -67,15 +69,19 @@ func ParseLayout(pattern string) (string, error) {
 
 // ParseSteps reads a pretreatment as the command line writes it: steps divided by commas, each followed by its settings,
 // as in "snv, derivative window=15 degree=2 order=1". "auto" leaves the choice to learning, "none" has no steps.
-func ParseSteps(s string) (steps []Step, auto bool, err error) {
-	switch strings.TrimSpace(s) {
+func ParseSteps(s string) (steps []pretreat.Step, auto bool, err error) {
+	switch s = strings.TrimSpace(s); s {
 	case "", "auto":
 		return nil, true, nil
 	case "none":
 		return nil, false, nil
 	}
 	for part := range strings.SplitSeq(s, ",") {
-		step, err := parseStep(part)
+		words := strings.Fields(part)
+		if len(words) == 0 {
+			return nil, false, fmt.Errorf("%q: a step is missing beside a comma", s)
+		}
+		step, err := parseStep(words[0], words[1:])
 		if err != nil {
 			return nil, false, err
 		}
@@ -84,25 +90,24 @@ func ParseSteps(s string) (steps []Step, auto bool, err error) {
 	return steps, false, nil
 }
 
-func parseStep(s string) (Step, error) {
-	words := strings.Fields(s)
-	if len(words) == 0 {
-		return Step{}, fmt.Errorf("a step is missing between two commas")
+func parseStep(name string, settings []string) (pretreat.Step, error) {
+	step := pretreat.Step{Name: name}
+	if name == "second-derivative" {
+		step = pretreat.Step{Name: pretreat.Derivative, Order: 2}
 	}
-	step := Step{Step: words[0]}
-	for _, w := range words[1:] {
+	for _, w := range settings {
 		key, value, ok := strings.Cut(w, "=")
 		if !ok {
-			return Step{}, fmt.Errorf("step %s: %q is not a setting such as window=15", step.Step, w)
+			return step, fmt.Errorf("step %s: %q is not a setting such as window=15", name, w)
 		}
-		if err := step.set(key, value); err != nil {
-			return Step{}, fmt.Errorf("step %s: %w", step.Step, err)
+		if err := set(&step, key, value); err != nil {
+			return step, fmt.Errorf("step %s: %w", name, err)
 		}
 	}
-	return step, step.check()
+	return step, checkStep(step.Name)
 }
 
-func (s *Step) set(key, value string) (err error) {
+func set(s *pretreat.Step, key, value string) (err error) {
 	switch key {
 	case "window":
 		s.Window, err = strconv.ParseFloat(value, 64)
@@ -126,12 +131,12 @@ func (s *Step) set(key, value string) (err error) {
 // stepNames are the steps of a pretreatment.
 const stepNames = "snv, msc, detrend, smooth, derivative, offset, keep, leave-out"
 
-// check says whether the step exists; its settings are judged where it is fitted to an axis.
-func (s Step) check() error {
+// checkStep says whether there is a step of that name; its settings are judged where it is fitted to an axis.
+func checkStep(s string) error {
 	for name := range strings.SplitSeq(stepNames, ", ") {
-		if s.Step == name {
+		if s == name {
 			return nil
 		}
 	}
-	return fmt.Errorf("step %q is not one of %s", s.Step, stepNames)
+	return fmt.Errorf("step %q is not one of %s", s, stepNames)
 }

@@ -7,6 +7,7 @@ import (
 	"text/template"
 
 	"asusual/cmd/asusual/shift"
+	"asusual/model/pretreat"
 )
 
 //go:embed sample.toml
@@ -27,7 +28,7 @@ type Answers struct {
 	Runs       string
 	Found      []string // what was found out, one sentence each, to stand above the settings
 	Shifts     []shift.Shift
-	Steps      []Step
+	Steps      []pretreat.Step
 	Components int
 }
 

@@ -136,7 +136,11 @@ func (t *table) parse(key string, set func(s string) error) {
 		return
 	}
 	if err := set(s); err != nil {
-		t.doc.wrong(t.at(key), "%s: %v", key, err)
+		text := err.Error()
+		if !strings.HasPrefix(text, key) {
+			text = key + ": " + text
+		}
+		t.doc.wrong(t.at(key), "%s", text)
 	}
 }
 

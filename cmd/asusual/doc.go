@@ -1,0 +1,2 @@
+// Command asusual says whether a production line still looks as usual, from its near-infrared spectra.
+package main

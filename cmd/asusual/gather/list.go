@@ -1,0 +1,163 @@
+package gather
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+)
+
+// A File is one file that a path means.
+type File struct {
+	Path   string
+	Folder string // the folder it lies in, from the one that was named, with slashes; the name of that one if directly in it
+}
+
+// A Listing is what paths mean.
+type Listing struct {
+	Files   []File   // in the order of the paths, and of the names within a folder
+	Ignored []string // what lay there and is no spectrum by its name: hidden, temporary, or against the patterns
+}
+
+// maxDepth is far below what any folder of spectra needs; a link that leads back to a folder above ends there.
+const maxDepth = 16
+
+// ErrNone says that paths mean no file at all.
+var ErrNone = errors.New("no files of spectra there")
+
+// List finds the files that the paths mean: a file is itself, whatever its name; a folder is all that lies in it and below,
+// of the names that match one of the patterns, where there are any.
+func List(paths, patterns []string) (Listing, error) {
+	var l Listing
+	for _, path := range paths {
+		info, err := os.Stat(path)
+		if err != nil {
+			return Listing{}, short(path, err)
+		}
+		before := len(l.Files)
+		if !info.IsDir() {
+			l.Files = append(l.Files, File{Path: path, Folder: filepath.Base(filepath.Dir(absolute(path)))})
+			continue
+		}
+		if err := l.walk(path, filepath.Base(absolute(path)), patterns, 0); err != nil {
+			return Listing{}, err
+		}
+		if len(l.Files) == before {
+			return Listing{}, fmt.Errorf("%s: %w", path, ErrNone)
+		}
+	}
+	return l, nil
+}
+
+func absolute(path string) string {
+	if full, err := filepath.Abs(path); err == nil {
+		return full
+	}
+	return path
+}
+
+// short says an error about a path without the name of the system call.
+func short(path string, err error) error {
+	var p *fs.PathError
+	if errors.As(err, &p) {
+		err = p.Err
+	}
+	return fmt.Errorf("%s: %w", path, err)
+}
+
+func (l *Listing) walk(dir, folder string, patterns []string, depth int) error {
+	if depth > maxDepth {
+		return fmt.Errorf("%s: folders lie more than %d deep; a link may lead back", dir, maxDepth)
+	}
+	names, folders, err := names(dir)
+	if err != nil {
+		return short(dir, err)
+	}
+	for _, name := range names {
+		path := filepath.Join(dir, name)
+		if Ignored(name) || !matches(name, patterns) {
+			l.Ignored = append(l.Ignored, path)
+			continue
+		}
+		l.Files = append(l.Files, File{Path: path, Folder: folder})
+	}
+	for _, name := range folders {
+		below := name
+		if depth > 0 {
+			below = folder + "/" + name
+		}
+		if Ignored(name) {
+			l.Ignored = append(l.Ignored, filepath.Join(dir, name))
+			continue
+		}
+		if err := l.walk(filepath.Join(dir, name), below, patterns, depth+1); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// chunk is how many names are read at a time: a folder of a hundred thousand files must not take memory for more than
+// their names.
+const chunk = 4096
+
+// names returns the sorted names of the files and of the folders in dir.
+func names(dir string) (files, folders []string, err error) {
+	d, err := os.Open(dir)
+	if err != nil {
+		return nil, nil, err
+	}
+	defer d.Close()
+	for {
+		entries, err := d.ReadDir(chunk)
+		for _, e := range entries {
+			isDir := e.IsDir()
+			if e.Type()&fs.ModeSymlink != 0 {
+				info, err := os.Stat(filepath.Join(dir, e.Name()))
+				isDir = err == nil && info.IsDir()
+			}
+			if isDir {
+				folders = append(folders, e.Name())
+			} else {
+				files = append(files, e.Name())
+			}
+		}
+		if err == io.EOF {
+			break
+		}
+		if err != nil {
+			return nil, nil, err
+		}
+	}
+	slices.Sort(files)
+	slices.Sort(folders)
+	return files, folders, nil
+}
+
+// Ignored reports whether a name is one that systems and programs give to what is no spectrum: hidden, temporary, or
+// a file of settings of a desktop.
+func Ignored(name string) bool {
+	lower := strings.ToLower(name)
+	if strings.HasPrefix(lower, ".") || strings.HasPrefix(lower, "~") || strings.HasSuffix(lower, "~") {
+		return true
+	}
+	switch filepath.Ext(lower) {
+	case ".tmp", ".temp", ".part", ".partial", ".crdownload", ".swp", ".lock":
+		return true
+	}
+	return lower == "thumbs.db" || lower == "desktop.ini"
+}
+
+func matches(name string, patterns []string) bool {
+	if len(patterns) == 0 {
+		return true
+	}
+	return slices.ContainsFunc(patterns, func(p string) bool {
+		ok, err := filepath.Match(strings.ToLower(p), strings.ToLower(name))
+		return ok && err == nil
+	})
+}

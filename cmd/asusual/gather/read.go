@@ -1,0 +1,207 @@
+package gather
+
+import (
+	"context"
+	"errors"
+	"os"
+	"runtime"
+	"sync"
+
+	"asusual/model/spectrum"
+)
+
+// Options say how files are read. The zero value finds everything out.
+type Options struct {
+	Read     spectrum.Options
+	Dark     *spectrum.Spectrum // with Bright: makes an absorbance of every raw intensity
+	Bright   *spectrum.Spectrum // the reference spectrum: white, or an empty path
+	Workers  int                // how many files are read at a time; 0: as many as the machine has processors
+	Progress func(done, total int)
+}
+
+// A Batch is some spectra of one file, or what could not be read of it.
+type Batch struct {
+	File       File
+	Spectra    []spectrum.Spectrum
+	Unreadable []*spectrum.Unreadable
+	Info       spectrum.Info // of the whole file; with the last batch
+	Last       bool          // nothing more of this file follows
+}
+
+// batchSize bounds how much of a large table is held at a time.
+const batchSize = 256
+
+// Read reads the files and hands what they hold to take, in the order of files and of the rows within one, from one
+// goroutine. At most two batches of a few files are held at a time. It stops where take returns an error, or ctx ends.
+func Read(ctx context.Context, files []File, opt Options, take func(Batch) error) error {
+	workers := opt.Workers
+	if workers <= 0 {
+		workers = runtime.GOMAXPROCS(0)
+	}
+	ctx, cancel := context.WithCancel(ctx)
+	var running sync.WaitGroup
+	defer running.Wait()
+	defer cancel()
+
+	type job struct {
+		file File
+		out  chan Batch
+	}
+	todo := make(chan job)                 // to the workers
+	inOrder := make(chan job, 2*workers+1) // the same, to the one who takes
+	running.Go(func() {
+		defer close(inOrder)
+		defer close(todo)
+		for _, f := range files {
+			j := job{f, make(chan Batch, 2)}
+			select {
+			case inOrder <- j:
+			case <-ctx.Done():
+				return
+			}
+			select {
+			case todo <- j:
+			case <-ctx.Done():
+				return
+			}
+		}
+	})
+	for range workers {
+		running.Go(func() {
+			w := newWorker(opt)
+			for j := range todo {
+				w.read(ctx, j.file, j.out)
+				close(j.out)
+			}
+		})
+	}
+	done := 0
+	for j := range inOrder {
+		for more := true; more; {
+			var b Batch
+			select {
+			case b, more = <-j.out:
+			case <-ctx.Done():
+				return ctx.Err()
+			}
+			if !more {
+				break
+			}
+			if err := take(b); err != nil {
+				return err
+			}
+		}
+		done++
+		if opt.Progress != nil {
+			opt.Progress(done, len(files))
+		}
+	}
+	return ctx.Err()
+}
+
+// A worker reads one file after another with buffers of its own.
+type worker struct {
+	opt    Options
+	reader *spectrum.Reader
+}
+
+func newWorker(opt Options) *worker {
+	return &worker{opt: opt, reader: spectrum.NewReader(opt.Read)}
+}
+
+// read sends the spectra of the file in batches.
+func (w *worker) read(ctx context.Context, file File, out chan<- Batch) {
+	send := func(b Batch) bool {
+		select {
+		case out <- b:
+			return true
+		case <-ctx.Done():
+			return false
+		}
+	}
+	b := Batch{File: file}
+	f, err := os.Open(file.Path)
+	if err != nil {
+		b.Unreadable = append(b.Unreadable, &spectrum.Unreadable{File: file.Path, Reason: errors.Unwrap(short(file.Path, err)).Error()})
+		b.Last = true
+		send(b)
+		return
+	}
+	defer f.Close()
+	for s, err := range w.spectra(f, file.Path) {
+		if err != nil {
+			b.Unreadable = append(b.Unreadable, asUnreadable(file.Path, err))
+		} else {
+			b.Spectra = append(b.Spectra, s)
+		}
+		if len(b.Spectra)+len(b.Unreadable) == batchSize {
+			if !send(b) {
+				return
+			}
+			b = Batch{File: file}
+		}
+	}
+	b.Info, b.Last = w.reader.Info(), true
+	send(b)
+}
+
+func (w *worker) spectra(f *os.File, path string) func(yield func(spectrum.Spectrum, error) bool) {
+	return func(yield func(spectrum.Spectrum, error) bool) {
+		src := spectrum.Source{Name: path}
+		if info, err := f.Stat(); err == nil {
+			src.Modified = info.ModTime()
+		}
+		r, err := spectrum.Open(f, path, w.opt.Read.MaxBytes)
+		if err != nil {
+			yield(spectrum.Spectrum{}, err)
+			return
+		}
+		for s, err := range w.reader.Read(r, src) {
+			if err == nil {
+				s, err = w.absorb(s)
+			}
+			if !yield(s, err) {
+				return
+			}
+		}
+	}
+}
+
+// absorb makes an absorbance of a raw intensity where a dark and a reference spectrum are there for it.
+func (w *worker) absorb(s spectrum.Spectrum) (spectrum.Spectrum, error) {
+	if s.Quantity != spectrum.Intensity || w.opt.Dark == nil || w.opt.Bright == nil {
+		return s, nil
+	}
+	a, err := spectrum.FromIntensities(s, *w.opt.Dark, *w.opt.Bright)
+	if err != nil {
+		return s, &spectrum.Unreadable{File: s.File, Row: s.Row, Reason: err.Error()}
+	}
+	return a, nil
+}
+
+func asUnreadable(path string, err error) *spectrum.Unreadable {
+	var u *spectrum.Unreadable
+	if errors.As(err, &u) {
+		return u
+	}
+	return &spectrum.Unreadable{File: path, Reason: err.Error()}
+}
+
+// One reads a file that must hold exactly one spectrum, such as a dark spectrum.
+func One(path string, opt spectrum.Options) (*spectrum.Spectrum, error) {
+	var found []spectrum.Spectrum
+	err := Read(context.Background(), []File{{Path: path}}, Options{Read: opt, Workers: 1}, func(b Batch) error {
+		if len(b.Unreadable) > 0 {
+			return b.Unreadable[0]
+		}
+		found = append(found, b.Spectra...)
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	if len(found) != 1 {
+		return nil, &spectrum.Unreadable{File: path, Reason: "it must hold one spectrum and holds " + count(len(found))}
+	}
+	return &found[0], nil
+}

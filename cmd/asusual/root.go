@@ -1,0 +1,122 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"asusual/cmd/asusual/config"
+	"asusual/cmd/asusual/words"
+)
+
+// An app is what every command shares: where it reads and writes, and the options before all others.
+type app struct {
+	in          io.Reader
+	out, errOut io.Writer
+	now         func() time.Time
+
+	configFile string
+	json       bool
+	quiet      bool
+
+	status int // what the command found, where it did not fail
+}
+
+// run does what the arguments say and returns the exit status.
+func run(ctx context.Context, args []string, in io.Reader, out, errOut io.Writer) int {
+	a := &app{in: in, out: out, errOut: errOut, now: time.Now}
+	root := a.rootCommand()
+	root.SetArgs(args)
+	root.SetIn(in)
+	root.SetOut(out)
+	root.SetErr(errOut)
+	err := root.ExecuteContext(ctx)
+	if err == nil {
+		return a.status
+	}
+	if errors.Is(err, context.Canceled) && ctx.Err() != nil {
+		fmt.Fprintln(errOut, words.Stopped)
+		return statusFailed
+	}
+	words.WriteError(errOut, err)
+	return ofError(err)
+}
+
+func (a *app) rootCommand() *cobra.Command {
+	root := &cobra.Command{
+		Use:           "asusual",
+		SilenceErrors: true,
+		SilenceUsage:  true,
+		Version:       version(),
+		Args:          cobra.ArbitraryArgs,
+		RunE: func(c *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				return c.Help()
+			}
+			if near := c.SuggestionsFor(args[0]); len(near) > 0 {
+				return wrongUse("unknown command %q; is %s meant?", args[0], strings.Join(near, " or "))
+			}
+			return wrongUse("unknown command %q", args[0])
+		},
+	}
+	root.CompletionOptions.HiddenDefaultCmd = true
+	f := root.PersistentFlags()
+	f.StringVar(&a.configFile, "config", "", "the configuration `FILE` (default "+config.Name+" in the current folder, where there is one)")
+	f.BoolVar(&a.json, "json", false, "write what other programs can read")
+	f.BoolVar(&a.quiet, "quiet", false, "write only what was asked for: no progress, no hints")
+	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
+	root.SetVersionTemplate("asusual {{.Version}}\n")
+	root.SuggestionsMinimumDistance = 2
+	root.SetHelpFunc(a.help)
+	root.SetHelpCommand(&cobra.Command{Use: "help", Hidden: true, RunE: a.helpOf(root)})
+	for _, c := range a.commands() {
+		root.AddCommand(c)
+	}
+	a.describe(root)
+	return root
+}
+
+// commands returns the commands in the order in which the help shows them.
+func (a *app) commands() []*cobra.Command {
+	return []*cobra.Command{a.initCommand(), a.inspectCommand()}
+}
+
+// config reads the configuration that --config names, or the one in the current folder where there is one.
+func (a *app) config() (*config.Config, error) {
+	file := a.configFile
+	if file == "" {
+		file = config.Name
+	}
+	c, err := config.Read(file)
+	switch {
+	case errors.Is(err, fs.ErrNotExist) && a.configFile == "":
+		return &config.Config{}, nil
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, wrongUse("%s: no such configuration file", file)
+	}
+	return c, err
+}
+
+// say writes a line to the person, unless the command is quiet or writes for programs.
+func (a *app) say(format string, args ...any) {
+	if !a.quiet && !a.json {
+		fmt.Fprintf(a.out, format+"\n", args...)
+	}
+}
+
+// isTerminal reports whether somebody is looking at what is written to w.
+func isTerminal(w io.Writer) bool {
+	f, ok := w.(*os.File)
+	if !ok {
+		return false
+	}
+	info, err := f.Stat()
+	return err == nil && info.Mode()&os.ModeCharDevice != 0
+}

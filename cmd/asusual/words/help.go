@@ -1,0 +1,160 @@
+package words
+
+import "strings"
+
+// A Text is the help of one command.
+type Text struct {
+	Use     string // the arguments after the command's name
+	Short   string // one line, in the list of commands
+	Long    string // what it does, in paragraphs
+	Example string // lines that begin with $ are typed
+	Verdict bool   // its exit status tells a verdict
+}
+
+// Help returns the help of the command of that path, such as "learn"; "" is the program itself. The help of a command
+// that has none is empty.
+func Help(path string) Text {
+	t := helps[path]
+	t.Long, t.Example = strings.TrimSpace(t.Long), strings.Trim(t.Example, "\n")
+	return t
+}
+
+var helps = map[string]Text{
+	"": {
+		Use:   "COMMAND",
+		Short: "tells whether a production line still looks as usual, from its near-infrared spectra",
+		Long: `
+asusual watches the near-infrared spectra of a production line and says one thing: whether the process still looks as
+it did when it was known to be good. It needs a folder of known-good spectra, and no calibration.
+
+It shows a change in an optical signature. It measures no composition, no safety and no allergen; no product is
+released or rejected on it alone.`,
+		Example: `
+  $ asusual demo                     # see it at work on an invented line
+  $ asusual init                     # settings for your own line
+  $ asusual learn                    # learn what is usual
+  $ asusual watch                    # watch the line`,
+	},
+	"demo": {
+		Use:   "[--dir D] [--days N] [--seed S]",
+		Short: "shows everything at work on an invented oat-drink line",
+		Long: `
+demo makes the spectra of an invented oat-drink line: some good days, and one day on which things go wrong. It learns
+from the good days, judges the other as watch would, writes the report of its shift and says where to look. The folder
+it leaves is a whole set-up to try the other commands in.
+
+It needs no set-up and no network, and the same seed makes the same files.`,
+		Example: `
+  $ asusual demo
+  $ asusual demo --dir try --days 10 --seed 7
+  $ cd try && asusual judge spectra`,
+	},
+	"init": {
+		Use:   "[DIR] [--good PATH] [--watch PATH] [--name NAME]",
+		Short: "writes a commented asusual.toml and the folders it names",
+		Long: `
+init writes asusual.toml to a folder, the current one if none is named, and makes the folders that it names. Where
+--good names known-good spectra, or the folder has some in "good", it looks at them and writes down what it found:
+format, axis, quantity, runs, where the time comes from. Whatever is there already stays as it is.`,
+		Example: `
+  $ asusual init
+  $ asusual init line3 --name "Filler 3" --good D:\spectra\may --watch D:\spectra\out`,
+	},
+	"inspect": {
+		Use:   "PATH…",
+		Short: "reads spectra and says what they are, and what is wrong with which",
+		Long: `
+inspect reads files and folders of spectra and says what they are: format, axis and its unit, quantity, how many, from
+when to when, which runs; and which files cannot be read, and why. It changes nothing.`,
+		Example: `
+  $ asusual inspect good
+  $ asusual inspect --axis cm-1 lot7.dx lot8.dx
+  $ asusual inspect --json good`,
+	},
+	"learn": {
+		Use:   "--good PATH… [--condition NAME=PATH]… --reference FILE",
+		Short: "learns the reference from spectra known to be good",
+		Long: `
+learn reads spectra from when the line was known to be good and writes the reference: what usual looks like, how far it
+reaches, and how long something may be odd before it is called a change. Beside it goes its card, an HTML page and a
+PNG that say what was learned and what this reference can see. Runs matter more than spectra: five days tell more than
+five hours.
+
+Spectra that do not belong with the others are left out and named. Other states of the line, such as a rinse, are
+learned from folders of their own with --condition, so that they are no change.
+
+What is not said on the command line is taken from the configuration.`,
+		Example: `
+  $ asusual learn
+  $ asusual learn --good good --condition rinse=conditions/rinse --reference line.reference
+  $ asusual learn --good may.csv --runs column=batch --pretreat "snv, derivative window=15 degree=2 order=1" --reference may.reference`,
+	},
+	"judge": {
+		Use:   "PATH… --reference FILE",
+		Short: "judges spectra once, in order of time, and keeps no history",
+		Long: `
+judge reads spectra and judges them in the order of time, with the same rules as watch: where each lies against the
+reference, which episodes there are, and the verdict. With --json it writes one JSON object a line: the spectra, what
+could not be read, the episodes, and last of all the verdict.`,
+		Example: `
+  $ asusual judge today --reference line.reference
+  $ asusual judge today --reference line.reference --json > today.jsonl
+  $ asusual judge today --quiet || echo "look at the line"`,
+		Verdict: true,
+	},
+	"watch": {
+		Use:   "[--line NAME]",
+		Short: "watches the line, keeps history, and writes a report at the end of each shift",
+		Long: `
+watch judges each spectrum as it arrives in the folder of the line, keeps everything in history, and writes the report
+of each shift when it ends. Stop it with Ctrl-C; when it starts again it goes on where it was: nothing is judged twice
+and nothing is missed. It reads the files of the spectrometer, and never moves, changes or deletes one.`,
+		Example: `
+  $ asusual watch
+  $ asusual watch --line "Filler 3"
+  $ asusual watch --config /plant/asusual.toml`,
+	},
+	"handover": {
+		Use:   "[--shift NAME] [--date YYYY-MM-DD]",
+		Short: "writes the report of a shift from history",
+		Long: `
+handover writes the report of a shift from history: an HTML page and its pictures, in the folder of the reports. Without
+options it is the shift that ended last. The exit status tells the verdict of the shift.`,
+		Example: `
+  $ asusual handover
+  $ asusual handover --shift night --date 2026-11-25`,
+		Verdict: true,
+	},
+	"export": {
+		Use:   "[--from T] [--to T] [--format csv|json]",
+		Short: "writes history as a table",
+		Long: `
+export writes what history holds, one row a spectrum in the order of time, as CSV or as one JSON object a line. A time is
+a day, 2026-11-25, or a moment, 2026-11-25T06:00, in the time zone of the site.`,
+		Example: `
+  $ asusual export > all.csv
+  $ asusual export --from 2026-11-25 --to 2026-11-26 --format json`,
+	},
+	"compare": {
+		Use:   "--this PERIOD --that PERIOD",
+		Short: "says whether one stretch of time looks like another",
+		Long: `
+compare lays the spectra of one period beside those of another, both from history, and says whether they look alike. A
+period is a day, 2026-11-25; today, yesterday or last-week; or two times with .. between them.`,
+		Example: `
+  $ asusual compare --this today --that yesterday
+  $ asusual compare --this 2026-11-25 --that last-week
+  $ asusual compare --this 2026-11-25T06:00..2026-11-25T14:00 --that 2026-11-24`,
+		Verdict: true,
+	},
+	"conditions": {
+		Use:   "",
+		Short: "lists the known conditions and the groups of uncharted spectra",
+		Long: `
+conditions lists the conditions of the reference and the groups of spectra in history that lie together and belong to
+none of them. A group that is known to somebody can be given its name.`,
+		Example: `
+  $ asusual conditions
+  $ asusual conditions name 2 rinse`,
+	},
+}
