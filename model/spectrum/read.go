@@ -112,6 +112,10 @@ func (rd *Reader) failed(err error) error {
 	if err == errLong {
 		return rd.bad(rd.in.no, "the line is longer than %d bytes; no spectrum has such lines", maxLine)
 	}
+	var u *Unreadable
+	if errors.As(err, &u) { // Open has said it already
+		return u
+	}
 	return &Unreadable{File: rd.src.Name, Line: rd.in.no + 1, Reason: "reading it: " + err.Error(), Err: err}
 }
 

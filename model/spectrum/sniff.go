@@ -39,6 +39,9 @@ var magics = []struct{ start, what string }{
 
 const byteOrderMark = "\ufeff"
 
+// binaryLook is how many bytes are looked at for what is no text; further on, a line that is no numbers says so itself.
+const binaryLook = 2048
+
 func sniff(head []byte) (Format, dialect, error) {
 	var none dialect
 	if len(head) == 0 {
@@ -50,7 +53,7 @@ func sniff(head []byte) (Format, dialect, error) {
 		}
 	}
 	head = bytes.TrimPrefix(head, []byte(byteOrderMark))
-	for i, c := range head {
+	for i, c := range head[:min(len(head), binaryLook)] {
 		if c < ' ' && c != '\t' && c != '\n' && c != '\r' && c != '\f' {
 			return "", none, fmt.Errorf("is binary (byte %d is %#02x), not text; save the spectra as CSV or JCAMP-DX", i+1, c)
 		}
