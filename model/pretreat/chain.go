@@ -2,6 +2,7 @@ package pretreat
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -17,14 +18,18 @@ type Chain struct {
 	links   []link
 	refs    [][]float64 // the reference spectrum of each msc step, in order
 	width   int         // the longest spectrum between two links
+	careful bool        // a step scales what another has taken something away from
 }
 
 // A link is a step made ready for its axis.
 type link interface {
-	// apply fills dst, as long as the link's output, from src. Where inPlace, dst may be src.
-	apply(dst, src []float64) error
+	// apply fills dst, as long as the link's output, from src. Where inPlace, dst may be src. A spread of src of no
+	// more than floor is rounding.
+	apply(dst, src []float64, floor float64) error
 	inPlace() bool
 	len() int
+	// gain bounds by how much the link lets rounding grow; it is 0 for one that scales spectra to a size of its own.
+	gain() float64
 }
 
 // Fit makes the chain of the steps ready for spectra on the axis. x holds the training spectra, n×p, one raw
@@ -88,6 +93,7 @@ func (c *Chain) add(steps []Step, ref func(*Chain) ([]float64, error)) error {
 	if err != nil {
 		return err
 	}
+	c.careful = c.careful || l.gain() == 0 && len(c.links) > 0
 	c.links = append(c.links, l)
 	return nil
 }
@@ -148,6 +154,10 @@ func (c *Chain) Apply(dst, x, work []float64) error {
 		copy(dst, x)
 		return finite(dst)
 	}
+	var floor float64
+	if c.careful {
+		floor = rounding * largest(x)
+	}
 	last := len(c.links) - 1
 	src, mine := x, false // mine: src is scratch of ours
 	var spare int         // the half of work that is free
@@ -161,12 +171,28 @@ func (c *Chain) Apply(dst, x, work []float64) error {
 			to = work[spare*c.width:][:l.len()]
 			spare = 1 - spare
 		}
-		if err := l.apply(to, src); err != nil {
+		if err := l.apply(to, src, floor); err != nil {
 			return err
+		}
+		if g := l.gain(); g > 0 {
+			floor *= g
+		} else {
+			floor = rounding
 		}
 		src, mine = to, true
 	}
 	return finite(dst)
+}
+
+// rounding is a few times the share of a value that its rounding may be.
+const rounding = 32 * 0x1p-52
+
+func largest(x []float64) float64 {
+	var top float64
+	for _, v := range x {
+		top = max(top, math.Abs(v))
+	}
+	return top
 }
 
 // finite returns ErrNotFinite if a value is NaN or infinite: only then is 0·v not 0.

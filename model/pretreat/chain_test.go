@@ -1,6 +1,7 @@
 package pretreat
 
 import (
+	"math"
 	"testing"
 
 	"gonum.org/v1/gonum/floats"
@@ -47,8 +48,14 @@ func apply(t testing.TB, c *Chain, x []float64) []float64 {
 
 func equal(t testing.TB, call string, got, want []float64, tol float64) {
 	t.Helper()
-	if !floats.EqualApprox(got, want, tol) {
+	switch {
+	case len(got) != len(want):
+		t.Errorf("%s has %d channels, want %d", call, len(got), len(want))
+	case floats.EqualApprox(got, want, tol):
+	case len(got) < 12:
 		t.Errorf("%s = %.7g, want %.7g", call, got, want)
+	default:
+		t.Errorf("%s is up to %.3g away from what it should be, want %.3g at most", call, floats.Distance(got, want, math.Inf(1)), tol)
 	}
 }
 

@@ -24,8 +24,9 @@ func newDetrend(a *spectrum.Axis, degree int) (*detrend, error) {
 
 func (d *detrend) len() int      { return len(d.basis[0]) }
 func (d *detrend) inPlace() bool { return true }
+func (d *detrend) gain() float64 { return float64(2 + len(d.basis)) }
 
-func (d *detrend) apply(dst, src []float64) error {
+func (d *detrend) apply(dst, src []float64, _ float64) error {
 	for _, b := range d.basis {
 		c := dot(b, src)
 		dst = dst[:len(b)]

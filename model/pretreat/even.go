@@ -4,7 +4,8 @@ import "math"
 
 // evenly filters a stretch with even spacing. With j the number of channels from the middle of the window, the weights
 // are even or odd in j. Where they are a polynomial in j of degree 2 at most, which they are for polynomials of
-// degree up to 3, running sums of x, jx and j²x do the work of a window at the price of one channel.
+// degree up to 3, running sums of x, jx and j²x do the work of a window at the price of one channel, to about 10⁻¹³ of the
+// largest value.
 type evenly struct {
 	stretch
 	m     int       // half the window: it holds 2m+1 channels
@@ -14,6 +15,7 @@ type evenly struct {
 	k     [3]float64
 	fit   [][]float64 // orthonormal polynomials over a window, one a row
 	ends  [][]float64 // row i: what the polynomials give in channel i < m of the first window
+	most  float64     // the sum of magnitudes of the weights of the first channel, which are the largest
 }
 
 func newEven(st stretch, z []float64, h float64, s Step) (*evenly, error) {
@@ -49,6 +51,9 @@ func newEven(st stretch, z []float64, h float64, s Step) (*evenly, error) {
 		}
 		e.ends = append(e.ends, row)
 	}
+	for _, v := range p.weights(u[0], s.Order) {
+		e.most += math.Abs(v * scale)
+	}
 	e.sums, e.k = quadratic(m, h, s)
 	return e, nil
 }
@@ -65,15 +70,18 @@ func quadratic(m int, h float64, s Step) (ok bool, k [3]float64) {
 	case m < 3: // a few products are quicker than the sums
 	case s.Order == 0 && s.Degree == 1:
 		return true, [3]float64{1 / n, 0, 0}
-	case s.Order == 0 && s.Degree <= 3:
-		return true, [3]float64{s4 / d, 0, -s2 / d}
 	case s.Order == 1 && s.Degree <= 2:
 		return true, [3]float64{0, 1 / (s2 * h), 0}
+	case m < 5: // here j²x loses a digit or two more
+	case s.Order == 0 && s.Degree <= 3:
+		return true, [3]float64{s4 / d, 0, -s2 / d}
 	case s.Order == 2 && s.Degree <= 3:
 		return true, [3]float64{-2 * s2 / (d * h * h), 0, 2 * n / (d * h * h)}
 	}
 	return false, k
 }
+
+func (e *evenly) gain() float64 { return e.most }
 
 func (e *evenly) apply(dst, src []float64) {
 	dst, src = dst[e.from:e.to], src[e.from:e.to]

@@ -25,6 +25,7 @@ type filter struct {
 // A smoother filters one stretch.
 type smoother interface {
 	apply(dst, src []float64) // both are the whole spectrum
+	gain() float64            // the largest sum of magnitudes of the weights of a channel
 }
 
 func newFilter(a *spectrum.Axis, s Step) (*filter, error) {
@@ -50,7 +51,15 @@ func newFilter(a *spectrum.Axis, s Step) (*filter, error) {
 func (f *filter) len() int      { return f.n }
 func (f *filter) inPlace() bool { return false }
 
-func (f *filter) apply(dst, src []float64) error {
+func (f *filter) gain() float64 {
+	var g float64
+	for _, r := range f.runs {
+		g = max(g, r.gain())
+	}
+	return g
+}
+
+func (f *filter) apply(dst, src []float64, _ float64) error {
 	for _, r := range f.runs {
 		r.apply(dst, src)
 	}
@@ -84,8 +93,8 @@ func stretches(at []float64) []stretch {
 }
 
 // even reports whether the positions are evenly spaced, and the spacing, which is negative on a falling axis: no
-// channel may lie further than 5 % of a spacing from the straight line between the ends. That lets positions through
-// that were printed with few decimals, and moves a derivative by less than 1 % in a window of five channels.
+// channel may lie further than a tenth of a spacing from the straight line between the ends. That lets positions through
+// that were printed with few decimals; what filters take for their place is then the line, not the rounded position.
 func even(z []float64) (h float64, ok bool) {
 	n := len(z)
 	if n < 2 {
@@ -93,7 +102,7 @@ func even(z []float64) (h float64, ok bool) {
 	}
 	h = (z[n-1] - z[0]) / float64(n-1)
 	for i, v := range z {
-		if math.Abs(v-(z[0]+float64(i)*h)) > 0.05*math.Abs(h) {
+		if math.Abs(v-(z[0]+float64(i)*h)) > 0.1*math.Abs(h) {
 			return h, false
 		}
 	}

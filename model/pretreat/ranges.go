@@ -46,8 +46,9 @@ func newRanges(a *spectrum.Axis, steps []Step) (*ranges, *spectrum.Axis, error) 
 
 func (r *ranges) len() int      { return r.n }
 func (r *ranges) inPlace() bool { return true }
+func (r *ranges) gain() float64 { return 1 }
 
-func (r *ranges) apply(dst, src []float64) error {
+func (r *ranges) apply(dst, src []float64, _ float64) error {
 	at := 0
 	for _, k := range r.keep {
 		at += copy(dst[at:], src[k[0]:k[1]])

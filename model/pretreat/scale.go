@@ -21,11 +21,12 @@ type snv int
 
 func (n snv) len() int      { return int(n) }
 func (n snv) inPlace() bool { return true }
+func (n snv) gain() float64 { return 0 }
 
-func (n snv) apply(dst, src []float64) error {
+func (n snv) apply(dst, src []float64, floor float64) error {
 	mean, ss, top := spread(src)
 	p := float64(len(src))
-	if ss <= p*(flat*top)*(flat*top) {
+	if constant(ss, top, floor, p) {
 		return ErrFlat
 	}
 	scale := 1 / math.Sqrt(ss/(p-1))
@@ -34,6 +35,12 @@ func (n snv) apply(dst, src []float64) error {
 		dst[i] = (v - mean) * scale
 	}
 	return nil
+}
+
+// constant reports whether p values with that sum of squares about their mean, and none above top, are all the same.
+func constant(ss, top, floor, p float64) bool {
+	floor = max(floor, flat*top)
+	return ss <= p*floor*floor
 }
 
 // spread returns the mean of x, the sum of squares about it and a bound on the largest magnitude.
@@ -90,7 +97,7 @@ func newMSC(ref []float64) (*msc, error) {
 		return nil, fmt.Errorf("msc: the reference spectrum: %w", err)
 	}
 	mean, ss, top := spread(ref)
-	if ss <= float64(len(ref))*(flat*top)*(flat*top) {
+	if constant(ss, top, 0, float64(len(ref))) {
 		return nil, fmt.Errorf("msc: the reference spectrum is flat, at %.4g in all %d channels", mean, len(ref))
 	}
 	m := &msc{mean: mean, away: make([]float64, len(ref)), ss: ss}
@@ -102,11 +109,12 @@ func newMSC(ref []float64) (*msc, error) {
 
 func (m *msc) len() int      { return len(m.away) }
 func (m *msc) inPlace() bool { return true }
+func (m *msc) gain() float64 { return 0 }
 
-func (m *msc) apply(dst, src []float64) error {
+func (m *msc) apply(dst, src []float64, floor float64) error {
 	mean, ss, top := spread(src)
 	b := dot(m.away, src) / m.ss
-	if ss <= float64(len(src))*(flat*top)*(flat*top) || b*b*m.ss <= flat*flat*ss {
+	if constant(ss, top, floor, float64(len(src))) || b*b*m.ss <= flat*flat*ss {
 		return ErrFlat
 	}
 	scale := 1 / b
@@ -134,8 +142,9 @@ func newOffset(a *spectrum.Axis, s Step) (offset, error) {
 
 func (o offset) len() int      { return o.n }
 func (o offset) inPlace() bool { return true }
+func (o offset) gain() float64 { return 2 }
 
-func (o offset) apply(dst, src []float64) error {
+func (o offset) apply(dst, src []float64, _ float64) error {
 	var low float64
 	if o.to > o.from {
 		low = sum(src[o.from:o.to]) / float64(o.to-o.from)

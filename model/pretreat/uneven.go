@@ -3,6 +3,8 @@ package pretreat
 import (
 	"fmt"
 	"math"
+
+	"gonum.org/v1/gonum/floats"
 )
 
 // maxWeights bounds the memory of an uneven filter, 128 MB: only a window as wide as a very long axis comes near it.
@@ -14,6 +16,7 @@ type unevenly struct {
 	begin   []int     // channel of src where the window of each channel begins
 	at      []int     // where its weights begin; one more at the end
 	weights []float64 // all weights, one channel after the other
+	most    float64   // the largest sum of magnitudes of the weights of a channel
 }
 
 func newUneven(st stretch, z []float64, s Step) (*unevenly, error) {
@@ -45,7 +48,8 @@ func newUneven(st stretch, z []float64, s Step) (*unevenly, error) {
 		if len(u.weights)+hi-lo > maxWeights {
 			return nil, fmt.Errorf("a window of %.6g holds too many of the %d unevenly spaced channels; use a narrower window", s.Window, n)
 		}
-		u.weights = append(u.weights, weightsAt(z[lo:hi], z[mid], z[i], s)...)
+		w := weightsAt(z[lo:hi], z[mid], z[i], s)
+		u.weights, u.most = append(u.weights, w...), max(u.most, floats.Norm(w, 1))
 		u.begin, u.at = append(u.begin, lo), append(u.at, len(u.weights))
 	}
 	return u, nil
@@ -68,6 +72,8 @@ func weightsAt(z []float64, mid, to float64, s Step) []float64 {
 	}
 	return w
 }
+
+func (u *unevenly) gain() float64 { return u.most }
 
 func (u *unevenly) apply(dst, src []float64) {
 	dst, src = dst[u.from:u.to], src[u.from:u.to]
