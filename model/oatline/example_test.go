@@ -38,7 +38,7 @@ func ExampleLine_Series() {
 // The demo's plan: days to learn from, and a day to watch.
 func ExampleDemo() {
 	p := oatline.Demo(oatline.PlanOptions{Days: 7})
-	fmt.Println("spectra to watch:", oatline.Spectra(p.Watch))
+	fmt.Println("spectra to watch:", oatline.Count(p.Watch))
 	for _, s := range p.Watch {
 		fmt.Printf("%s–%s %s", s.From.Format("15:04"), s.To().Format("15:04"), s.Condition)
 		for _, u := range s.Upsets {

@@ -34,8 +34,8 @@ func (o PlanOptions) filled() PlanOptions {
 	return o
 }
 
-// Spectra returns how many spectra the stretches have together.
-func Spectra(ss []Stretch) int {
+// Count returns how many spectra the stretches have together.
+func Count(ss []Stretch) int {
 	n := 0
 	for _, s := range ss {
 		n += s.N

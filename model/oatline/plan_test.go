@@ -23,7 +23,7 @@ func checkOrder(t *testing.T, ss []Stretch) {
 func TestDemoPlan(t *testing.T) {
 	p := Demo(PlanOptions{})
 	checkOrder(t, append(append([]Stretch(nil), p.Learn...), p.Watch...))
-	if n := Spectra(p.Learn); n < 5000 || n > 10000 {
+	if n := Count(p.Learn); n < 5000 || n > 10000 {
 		t.Errorf("the demo learns from %d spectra, want 5,000 to 10,000", n)
 	}
 	for _, c := range []struct {
@@ -55,6 +55,34 @@ func TestDemoPlan(t *testing.T) {
 	for _, s := range p.Learn {
 		if len(s.Upsets) > 0 {
 			t.Errorf("a stretch to learn from, %q, has an upset", s.Run)
+		}
+	}
+}
+
+func TestSpectraOfAPlan(t *testing.T) {
+	l, err := New(Settings{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	p := Demo(PlanOptions{Days: 1, Every: 5 * time.Minute})
+	n, last := 0, time.Time{}
+	for s, err := range l.Spectra(p.Learn) {
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !s.Time.After(last) {
+			t.Errorf("spectrum %d is of %v, the one before it of %v", n, s.Time, last)
+		}
+		last = s.Time
+		n++
+	}
+	if want := Count(p.Learn); n != want {
+		t.Errorf("Spectra gave %d, want the %d of the plan", n, want)
+	}
+	n = 0
+	for _, err := range l.Spectra([]Stretch{p.Learn[0], {Run: "none"}, p.Learn[1]}) {
+		if n++; (err != nil) != (n == p.Learn[0].N+1) || n > p.Learn[0].N+1 {
+			t.Fatalf("thing %d that Spectra gave: error %v; want one, after the %d spectra of the stretch before, and nothing more", n, err, p.Learn[0].N)
 		}
 	}
 }

@@ -61,6 +61,25 @@ func (r *Series) All() iter.Seq[spectrum.Spectrum] {
 	}
 }
 
+// Spectra returns the spectra of stretches, one stretch after the other. A stretch that is wrong is an error, and the
+// last thing given.
+func (l *Line) Spectra(ss []Stretch) iter.Seq2[spectrum.Spectrum, error] {
+	return func(yield func(spectrum.Spectrum, error) bool) {
+		for _, st := range ss {
+			r, err := l.Series(st)
+			if err != nil {
+				yield(spectrum.Spectrum{}, err)
+				return
+			}
+			for s := range r.All() {
+				if !yield(s, nil) {
+					return
+				}
+			}
+		}
+	}
+}
+
 // Fill writes the absorbances of spectrum i to dst, which must have a place for each channel. It does not allocate.
 func (r *Series) Fill(dst []float64, i int) {
 	if len(dst) != r.line.axis.Len() {
