@@ -39,3 +39,10 @@ const (
 	NoTimes      Kind = "no-times"      // values: seconds assumed between spectra
 	RunsNotTold  Kind = "runs-not-told" // values: pause in minutes that is taken for the end of a run
 )
+
+// Kinds that learning gives.
+const (
+	KeptAll Kind = "kept-all" // nobody looked for spectra that do not belong
+	NoReach Kind = "no-reach" // about: why the reach could not be measured
+	Overlap Kind = "overlap"  // about: "A and B"; values: percent of A's spectra within B
+)

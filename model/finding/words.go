@@ -29,4 +29,8 @@ var English = Words{
 	WidenedFew:   "{0} good runs tell little about how much runs differ, so the limits stand wide; with {1} or more they come closer and smaller changes are seen",
 	NoTimes:      "the good spectra carry no times: the promise counts one spectrum as {0} seconds, and nothing tells where a run ends",
 	RunsNotTold:  "the pauses between good runs are no longer than those within them: while watching, a new run begins after a pause of {0} minutes, and runs that follow each other sooner count as one",
+
+	KeptAll: "all spectra were taken for good, as asked: none was looked at for whether it belongs",
+	NoReach: "how small a change this reference can see is not known: {about}",
+	Overlap: "{about} lie over each other: {0} % of the first lie within the second",
 }

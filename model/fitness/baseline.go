@@ -53,6 +53,21 @@ func NewBaseline(axis *spectrum.Axis, x *mat.Dense) (*Baseline, error) {
 	return b, nil
 }
 
+// Validate reports whether the parts of a baseline fit together and an axis of p channels.
+func (b *Baseline) Validate(p int) error {
+	if len(b.Mean) != p || len(b.Noise) != p || len(b.Usual) != len(b.Variance)*p {
+		return fmt.Errorf("the instrument's baseline has %d channels and %d directions on an axis of %d channels", len(b.Mean), len(b.Variance), p)
+	}
+	for _, values := range [][]float64{b.Noise, b.Variance} {
+		for _, v := range values {
+			if !(v > 0) || math.IsInf(v, 0) {
+				return fmt.Errorf("the instrument's baseline holds a variance of %g", v)
+			}
+		}
+	}
+	return nil
+}
+
 func mean(x *mat.Dense) []float64 {
 	n, p := x.Dims()
 	m := make([]float64, p)

@@ -1,0 +1,217 @@
+package model
+
+import (
+	"errors"
+	"fmt"
+
+	"gonum.org/v1/gonum/mat"
+
+	"asusual/model/finding"
+	"asusual/model/fitness"
+	"asusual/model/holdout"
+	"asusual/model/limits"
+	"asusual/model/pretreat"
+	"asusual/model/project"
+	"asusual/model/reach"
+	"asusual/model/sift"
+)
+
+// ErrTooFew is wrapped by the error that Learn returns where the good spectra do not suffice.
+var ErrTooFew = errors.New("too few spectra to learn from")
+
+const (
+	fewest = 10 // spectra: below, not even blocks of time can be held out
+	seed   = 1  // of what is drawn while sifting: the same spectra give the same reference
+)
+
+// Learn learns a reference from known-good spectra, and from those of named conditions where there are any.
+// The rooms are called in the order of the data; each stage fills its part of the reference.
+//
+// It does not change the training's spectra, but it orders and drops them in the training's own buffer to save memory:
+// a training serves once.
+func Learn(t *Training, opt Options) (*Reference, error) {
+	opt.fill()
+	l := &learner{training: t, opt: opt, ref: &Reference{Name: opt.Name, Learned: opt.Now, Origin: opt.Origin}}
+	stages := []struct {
+		name string
+		do   func() error
+	}{
+		{"gathering the spectra", l.gather},
+		{"sifting the spectra", l.sift},
+		{"choosing the pretreatment", l.pretreat},
+		{"choosing the components", l.choose},
+		{"learning the usual pattern", l.project},
+		{"learning the limits from runs held out", l.border},
+		{"learning the conditions", l.conditions},
+		{"measuring the reach", l.reach},
+	}
+	for _, s := range stages {
+		opt.Progress(s.name)
+		if err := s.do(); err != nil {
+			return nil, fmt.Errorf("%s: %w", s.name, err)
+		}
+	}
+	l.ref.Learning.LeftOut = t.leftOut
+	return l.ref, nil
+}
+
+// A learner holds what one Learn passes from stage to stage.
+type learner struct {
+	training *Training
+	opt      Options
+	ref      *Reference
+	usual    *bucket
+	set      holdout.Set // usual, raw absorbances
+	steps    []pretreat.Step
+	placed   *holdout.Placed
+}
+
+// gather brings the spectra of usual production onto one axis.
+func (l *learner) gather() error {
+	axis := l.training.Axis()
+	if axis == nil {
+		return l.tooFew()
+	}
+	before := l.training.Len(Usual)
+	l.usual = l.training.gather(Usual, axis, l.opt.Gap)
+	if n := len(l.usual.rows); n < fewest {
+		return l.tooFew()
+	} else if n < before-n {
+		return fmt.Errorf("two axes that do not meet: %d of %d good spectra are on %v, which %d others do not cover; learn them apart, or name one axis", n, before, axis, before-n)
+	}
+	l.set = l.usual.set()
+	return nil
+}
+
+// tooFew says how many spectra there are, and why others were left out.
+func (l *learner) tooFew() error {
+	n, out := l.training.Len(Usual), l.training.leftOut
+	if len(out) == 0 {
+		return fmt.Errorf("%w: %d good spectra, at least %d are needed and some hundred from several runs are better", ErrTooFew, n, fewest)
+	}
+	return fmt.Errorf("%w: %d good spectra, at least %d are needed; %d were left out, the first, %s, because of this: %v",
+		ErrTooFew, n-l.offAxis(), fewest, len(out), out[0].Spectrum, out[0].Reason)
+}
+
+func (l *learner) offAxis() int {
+	n := 0
+	for _, o := range l.training.leftOut {
+		if o.Reason.Kind == finding.OffAxis && o.Condition == Usual {
+			n++
+		}
+	}
+	return n
+}
+
+// runs describes the runs that were learned from.
+func (b *bucket) runs(rs []holdout.Range) []Run {
+	var out []Run
+	for _, r := range rs {
+		out = append(out, Run{Name: r.Name, From: b.rows[r.From].time, To: b.rows[r.To-1].time, Spectra: r.Len()})
+	}
+	return out
+}
+
+// errNoSpectra says why nothing is left of a condition.
+func errNoSpectra(name string, out []LeftOut) error {
+	for _, o := range out {
+		if o.Condition == name {
+			return fmt.Errorf("condition %s: no spectrum is left; the first left out, %s, because of this: %v", name, o.Spectrum, o.Reason)
+		}
+	}
+	return fmt.Errorf("condition %s: no spectrum", name)
+}
+
+// set returns the bucket as runs held in one matrix, without copying the spectra.
+func (b *bucket) set() holdout.Set {
+	s := holdout.Set{Axis: b.axis, X: mat.NewDense(len(b.rows), b.axis.Len(), b.x[:len(b.rows)*b.axis.Len()])}
+	timed := true
+	for i, w := range b.rows {
+		if last := len(s.Runs) - 1; last < 0 || s.Runs[last].Name != w.run {
+			s.Runs = append(s.Runs, holdout.Range{Name: w.run, From: i, To: i})
+		}
+		s.Runs[len(s.Runs)-1].To = i + 1
+		s.Times = append(s.Times, w.time)
+		timed = timed && !w.time.IsZero()
+	}
+	if !timed {
+		s.Times = nil
+	}
+	return s
+}
+
+// sift names the spectra and runs that do not belong and leaves them out.
+func (l *learner) sift() error {
+	if l.opt.KeepAll {
+		l.find(finding.Of(finding.KeptAll, ""))
+		return nil
+	}
+	found, err := sift.Find(l.set.X, l.set.Runs, seed)
+	if err != nil {
+		return err
+	}
+	l.find(found.Findings...)
+	for i, keep := range found.Keep {
+		if w := l.usual.rows[i]; !keep {
+			l.training.leftOut = append(l.training.leftOut, LeftOut{Spectrum: w.name, Run: w.run, Condition: Usual, Reason: found.Why[i]})
+		}
+	}
+	l.usual.keep(found.Keep)
+	if len(l.usual.rows) < fewest {
+		return l.tooFew()
+	}
+	l.set = l.usual.set()
+	return nil
+}
+
+func (l *learner) find(f ...finding.Finding) { l.ref.Findings = append(l.ref.Findings, f...) }
+
+// pretreat takes the steps that were stated, or those with the best reach.
+func (l *learner) pretreat() (err error) {
+	l.steps = l.opt.Pretreat
+	if l.opt.Auto {
+		opt := reach.ChooseOptions{Limits: limits.Options{Promise: l.opt.Promise}, Each: l.opt.Each}
+		l.steps, l.ref.Learning.Tried, err = reach.Choose(l.set, pretreat.Candidates(l.set.Axis), opt)
+		if err != nil {
+			return err
+		}
+	}
+	l.ref.Chain, err = pretreat.Fit(l.set.Axis, l.steps, l.set.X)
+	return err
+}
+
+// choose takes the number of components that was stated, or the one that describes runs held out best.
+func (l *learner) choose() error {
+	c, err := holdout.ChooseK(l.set, holdout.Options{Steps: l.steps, Each: l.opt.Each}, 0)
+	if err != nil {
+		return err
+	}
+	if l.opt.Components > 0 {
+		c.K = l.opt.Components
+	}
+	l.find(c.Findings...)
+	l.ref.Learning.Components = c
+	return nil
+}
+
+// project fits the PCA of usual and what stands on it: the signature, the instrument's baseline and what charts draw.
+func (l *learner) project() (err error) {
+	r := l.ref
+	moments := project.NewMoments(l.pretreated(0))
+	if err := l.eachPretreated(moments.AddSpectrum); err != nil {
+		return err
+	}
+	if r.PCA, err = moments.Fit(r.Learning.Components.K, nil); err != nil {
+		return err
+	}
+	if r.Signature, err = l.signature(); err != nil {
+		return err
+	}
+	if r.Instrument, err = fitness.NewBaseline(l.set.Axis, l.set.X); err != nil {
+		return err
+	}
+	r.Learning.Spectra = len(l.usual.rows)
+	r.Learning.Runs = l.usual.runs(l.set.Runs)
+	r.Picture = picture(l.set.X)
+	return nil
+}

@@ -1,0 +1,350 @@
+package model_test
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"strings"
+	"testing"
+	"time"
+
+	"asusual/model"
+	"asusual/model/finding"
+	"asusual/model/oatline"
+	"asusual/model/pretreat"
+	"asusual/model/spectrum"
+)
+
+var monday = time.Date(2026, 11, 16, 6, 0, 0, 0, time.UTC)
+
+// line returns the oat-drink line of a seed, with few channels so that learning is quick.
+func line(t testing.TB, seed uint64) *oatline.Line {
+	t.Helper()
+	l, err := oatline.New(oatline.Settings{Seed: seed, Channels: 64})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return l
+}
+
+// stretch returns n spectra of the line on the given day, in a condition and with upsets.
+func stretch(t testing.TB, l *oatline.Line, day int, condition string, n int, us ...oatline.Upset) []spectrum.Spectrum {
+	t.Helper()
+	s, err := l.Series(oatline.Stretch{
+		Run: fmt.Sprintf("day %d", day), Condition: condition, From: monday.AddDate(0, 0, day), N: n, Upsets: us,
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var out []spectrum.Spectrum
+	for one := range s.All() {
+		one.File = fmt.Sprintf("%s-%d-%04d.csv", condition, day, len(out))
+		out = append(out, one)
+	}
+	return out
+}
+
+// training returns ten good days, with a rinse and an empty beam on some of them.
+func training(t testing.TB, l *oatline.Line) []spectrum.Spectrum {
+	t.Helper()
+	var all []spectrum.Spectrum
+	for day := range 10 {
+		all = append(all, stretch(t, l, day, oatline.InUse, 60)...)
+	}
+	for day := range 5 {
+		all = append(all, stretch(t, l, day, oatline.Rinse, 12)...)
+		all = append(all, stretch(t, l, day, oatline.Air, 12)...)
+	}
+	return all
+}
+
+func gather(all []spectrum.Spectrum) *model.Training {
+	var tr model.Training
+	for _, s := range all {
+		tr.Add(s.Label, s)
+	}
+	return &tr
+}
+
+var snv = []pretreat.Step{{Name: "snv"}}
+
+func learn(t testing.TB, all []spectrum.Spectrum, opt model.Options) *model.Reference {
+	t.Helper()
+	if opt.Pretreat == nil {
+		opt.Pretreat = snv
+	}
+	opt.Now = monday
+	r, err := model.Learn(gather(all), opt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r
+}
+
+// TestJudgeNamesThePlace: spectra of days that were not learned from go where they belong.
+func TestJudgeNamesThePlace(t *testing.T) {
+	l := line(t, 1)
+	r := learn(t, training(t, l), model.Options{})
+	tests := []struct {
+		what     string
+		spectra  []spectrum.Spectrum
+		want     string
+		atLeast  float64 // share of the spectra
+		distance bool    // beyond the border
+	}{
+		{"a usual day", stretch(t, l, 20, oatline.InUse, 60), model.Usual, 0.9, false},
+		{"a rinse", stretch(t, l, 20, oatline.Rinse, 20), "rinse", 0.9, true},
+		{"an empty beam", stretch(t, l, 20, oatline.Air, 20), "air", 0.9, true},
+		{"a leak of 15 % water", stretch(t, l, 20, oatline.InUse, 60, oatline.Upset{Kind: oatline.Dilution, Size: 0.15}), model.Uncharted, 0.9, true},
+		{"a band that was never there", stretch(t, l, 20, oatline.InUse, 60, oatline.Upset{Kind: oatline.NewBand, Size: 0.05}), model.Uncharted, 0.9, true},
+	}
+	for _, tt := range tests {
+		n := 0
+		for _, s := range tt.spectra {
+			d := r.Judge(s)
+			if d.Condition == tt.want {
+				n++
+				if (d.Distance > 1) != tt.distance || d.Inside == tt.distance {
+					t.Errorf("Judge(%s) = %s at distance %.3g, inside %v", tt.what, d.Condition, d.Distance, d.Inside)
+				}
+			}
+			if d.Inside != (len(d.Reasons) == 0) {
+				t.Errorf("Judge(%s): inside %v with the reasons %v", tt.what, d.Inside, d.Reasons)
+			}
+		}
+		if share := float64(n) / float64(len(tt.spectra)); share < tt.atLeast {
+			t.Errorf("Judge(%s): %.0f %% are %q, want at least %.0f %%", tt.what, 100*share, tt.want, 100*tt.atLeast)
+		}
+	}
+}
+
+func TestJudgeUnfit(t *testing.T) {
+	l := line(t, 2)
+	r := learn(t, training(t, l), model.Options{})
+	good := stretch(t, l, 20, oatline.InUse, 1)[0]
+	silicon := make([]float64, 64)
+	for i := range silicon {
+		silicon[i] = 500 + 8*float64(i)
+	}
+	other, err := spectrum.NewAxis(spectrum.Nanometre, silicon)
+	if err != nil {
+		t.Fatal(err)
+	}
+	tests := []struct {
+		name   string
+		change func(s *spectrum.Spectrum)
+		want   finding.Kind
+	}{
+		{"flat", func(s *spectrum.Spectrum) { s.Values = make([]float64, 64) }, finding.Flat},
+		{"no number", func(s *spectrum.Spectrum) { s.Values[3] = math.NaN() }, finding.NotFinite},
+		{"another axis", func(s *spectrum.Spectrum) { s.Axis = other }, finding.OffAxis},
+		{"raw intensity", func(s *spectrum.Spectrum) { s.Quantity = spectrum.Intensity }, finding.NotAbsorbance},
+	}
+	for _, tt := range tests {
+		s := good
+		s.Values = append([]float64(nil), good.Values...)
+		tt.change(&s)
+		d := r.Judge(s)
+		if d.Condition != model.Unfit || d.Inside || len(d.Reasons) != 1 || d.Reasons[0].Kind != tt.want {
+			t.Errorf("Judge(%s) = %s with reasons %v, want unfit with %q", tt.name, d.Condition, d.Reasons, tt.want)
+		}
+		if d.T2 != 0 || d.Q != 0 || d.Distance != 0 {
+			t.Errorf("Judge(%s) has a position %+v, want none", tt.name, d.Position)
+		}
+	}
+}
+
+// TestJudgerIsJudge: a judger with used buffers says what Judge says.
+func TestJudgerIsJudge(t *testing.T) {
+	l := line(t, 3)
+	r := learn(t, training(t, l), model.Options{})
+	j := model.NewJudger(r)
+	var d model.Judgement
+	for _, s := range append(stretch(t, l, 30, oatline.Rinse, 5), stretch(t, l, 30, oatline.InUse, 20)...) {
+		j.Judge(&d, s)
+		if got, want := fmt.Sprint(d), fmt.Sprint(r.Judge(s)); got != want {
+			t.Fatalf("Judger.Judge = %s, want %s", got, want)
+		}
+	}
+}
+
+// TestLearnIgnoresTheOrder: the order in which files are read decides nothing.
+func TestLearnIgnoresTheOrder(t *testing.T) {
+	l := line(t, 4)
+	all := training(t, l)
+	want := encode(t, learn(t, all, model.Options{}))
+	rand.New(rand.NewPCG(1, 1)).Shuffle(len(all), func(i, j int) { all[i], all[j] = all[j], all[i] })
+	if got := encode(t, learn(t, all, model.Options{})); !bytes.Equal(got, want) {
+		t.Error("Learn of the same spectra in another order gave another reference")
+	}
+}
+
+func TestLearnRefuses(t *testing.T) {
+	l := line(t, 5)
+	flat := stretch(t, l, 0, oatline.InUse, 40)
+	for i := range flat {
+		flat[i].Values = make([]float64, 64)
+	}
+	half := stretch(t, l, 0, oatline.InUse, 40)
+	other := make([]float64, 64)
+	for i := range other {
+		other[i] = 400 + 7*float64(i)
+	}
+	axis, err := spectrum.NewAxis(spectrum.Nanometre, other)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := range 21 {
+		half[i].Axis = axis
+	}
+	tests := []struct {
+		name    string
+		spectra []spectrum.Spectrum
+		opt     model.Options
+		want    string // in the error
+	}{
+		{"nothing", nil, model.Options{}, "0 good spectra"},
+		{"one spectrum", stretch(t, l, 0, oatline.InUse, 1), model.Options{}, "1 good spectra, at least 10"},
+		{"constant spectra", flat, model.Options{}, "all channels hold the same value"},
+		{"two axes that do not meet", half, model.Options{}, "two axes that do not meet"},
+		{"more components than spectra", stretch(t, l, 0, oatline.InUse, 30), model.Options{Components: 40}, "components"},
+	}
+	for _, tt := range tests {
+		tt.opt.Pretreat = snv
+		r, err := model.Learn(gather(tt.spectra), tt.opt)
+		if err == nil || r != nil || !strings.Contains(err.Error(), tt.want) {
+			t.Errorf("Learn(%s) = %v, %v; want an error with %q", tt.name, r, err, tt.want)
+		}
+	}
+}
+
+// TestLearnLeavesOutWhatDoesNotBelong: an empty beam among the good spectra is found, named and left out, and is kept
+// where the user says so.
+func TestLearnLeavesOutWhatDoesNotBelong(t *testing.T) {
+	l := line(t, 6)
+	all := training(t, l)
+	for _, s := range stretch(t, l, 3, oatline.Air, 15) {
+		s.Label, s.File = oatline.InUse, "stray-"+s.File
+		all = append(all, s)
+	}
+	r := learn(t, all, model.Options{})
+	strays, honest := 0, 0
+	for _, o := range r.Learning.LeftOut {
+		if strings.HasPrefix(o.Spectrum, "stray-") {
+			strays++
+		} else {
+			honest++
+		}
+		if o.Reason.String() == "" {
+			t.Errorf("%s is left out without a reason", o.Spectrum)
+		}
+	}
+	if strays != 15 || honest > 12 {
+		t.Errorf("Learn left out %d of 15 strays and %d of 600 good spectra; want all and at most 12", strays, honest)
+	}
+	kept := learn(t, all, model.Options{KeepAll: true})
+	if n := len(kept.Learning.LeftOut); n != 0 || kept.Learning.Spectra != 615 {
+		t.Errorf("Learn(KeepAll) left out %d and learned from %d, want 0 and 615", n, kept.Learning.Spectra)
+	}
+}
+
+func encode(t testing.TB, r *model.Reference) []byte {
+	t.Helper()
+	var b bytes.Buffer
+	if err := r.Encode(&b); err != nil {
+		t.Fatal(err)
+	}
+	return b.Bytes()
+}
+
+// TestFileRoundTrip: what is read back is what was written, to the last digit.
+func TestFileRoundTrip(t *testing.T) {
+	l := line(t, 7)
+	r := learn(t, training(t, l), model.Options{Name: "Filler 3", Auto: true})
+	file := encode(t, r)
+	back, err := model.Decode(bytes.NewReader(file))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if again := encode(t, back); !bytes.Equal(again, file) {
+		t.Error("a reference read and written again is not the same file")
+	}
+	if back.Fingerprint() != r.Fingerprint() || len(r.Fingerprint()) != 12 {
+		t.Errorf("fingerprint %q after reading, want %q", back.Fingerprint(), r.Fingerprint())
+	}
+	for _, s := range stretch(t, l, 21, oatline.InUse, 10) {
+		if got, want := fmt.Sprint(back.Judge(s)), fmt.Sprint(r.Judge(s)); got != want {
+			t.Fatalf("Judge after reading = %s, want %s", got, want)
+		}
+	}
+}
+
+func TestDecodeRefuses(t *testing.T) {
+	file := encode(t, learn(t, training(t, line(t, 8)), model.Options{Name: "Filler 3"}))
+	tests := []struct {
+		name string
+		file []byte
+		want error
+	}{
+		{"empty", nil, model.ErrNotReference},
+		{"a table", []byte("time,1100,1102\n"), model.ErrNotReference},
+		{"another JSON", []byte(`{"format":"recipe","version":1}`), model.ErrNotReference},
+		{"half a file", file[:len(file)/2], model.ErrNotReference},
+		{"a newer version", bytes.Replace(file, []byte(`"version":1`), []byte(`"version":99`), 1), model.ErrNewer},
+		{"another name", bytes.Replace(file, []byte("Filler 3"), []byte("Filler 4"), 1), model.ErrAltered},
+	}
+	for _, tt := range tests {
+		if r, err := model.Decode(bytes.NewReader(tt.file)); !errors.Is(err, tt.want) || r != nil {
+			t.Errorf("Decode(%s) = %v, %v; want %v", tt.name, r, err, tt.want)
+		}
+	}
+	if _, err := model.Decode(bytes.NewReader(bytes.ReplaceAll(file, []byte(`,"`), []byte(", \n\"")))); err != nil {
+		t.Errorf("Decode(the same with white space) = %v, want it read", err)
+	}
+}
+
+func FuzzDecode(f *testing.F) {
+	file := encode(f, learn(f, training(f, line(f, 9)), model.Options{}))
+	f.Add(file)
+	f.Add(file[:200])
+	f.Add([]byte(`{"format":"asusual reference","version":1,"sha256":"","reference":{}}`))
+	f.Add([]byte(`{"format":"asusual reference","version":1,"sha256":"44136fa355b3678a1146ad16f7e8649e94fb4fc21fe77e8310c060f61caaff8a","reference":{}}`))
+	f.Fuzz(func(t *testing.T, b []byte) {
+		r, err := model.Decode(bytes.NewReader(b))
+		if (err == nil) == (r == nil) {
+			t.Fatalf("Decode = %v, %v", r, err)
+		}
+		if r == nil {
+			return
+		}
+		again, err := model.Decode(bytes.NewReader(encode(t, r)))
+		if err != nil || again.Fingerprint() != r.Fingerprint() {
+			t.Fatalf("what was decoded does not read back: %v", err)
+		}
+	})
+}
+
+func BenchmarkJudge(b *testing.B) {
+	for _, p := range []int{512, 1024} {
+		l, err := oatline.New(oatline.Settings{Seed: 1, Channels: p})
+		if err != nil {
+			b.Fatal(err)
+		}
+		var all []spectrum.Spectrum
+		for day := range 6 {
+			all = append(all, stretch(b, l, day, oatline.InUse, 40)...)
+		}
+		r := learn(b, all, model.Options{Components: 6})
+		s := all[7]
+		b.Run(fmt.Sprintf("p=%d/k=6", p), func(b *testing.B) {
+			j := model.NewJudger(r)
+			var d model.Judgement
+			b.ReportAllocs()
+			for b.Loop() {
+				j.Judge(&d, s)
+			}
+		})
+	}
+}

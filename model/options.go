@@ -1,0 +1,43 @@
+package model
+
+import (
+	"time"
+
+	"asusual/model/limits"
+	"asusual/model/pretreat"
+)
+
+// Options says how to learn. The zero value chooses everything itself.
+type Options struct {
+	Name    string    // of the reference
+	Origin  string    // where the spectra came from, for its card
+	Now     time.Time // when it is learned
+	Promise limits.Promise
+
+	Pretreat   []pretreat.Step // the steps to take; see Auto
+	Auto       bool            // choose the pretreatment by reach on held-out runs; Pretreat is then not looked at
+	Components int             // k; 0: chosen on held-out runs
+	Gap        time.Duration   // above zero: a longer pause starts a new run, whatever the spectra say of theirs
+	KeepAll    bool            // trust that all known-good spectra are good
+
+	// Each calls f for 0 … n−1, in any order and, if it likes, at the same time. Nil calls them one after another.
+	Each func(n int, f func(i int))
+	// Progress is told what Learn turns to; nil: nobody is.
+	Progress func(stage string)
+}
+
+func (o *Options) fill() {
+	if o.Each == nil {
+		o.Each = func(n int, f func(i int)) {
+			for i := range n {
+				f(i)
+			}
+		}
+	}
+	if o.Progress == nil {
+		o.Progress = func(string) {}
+	}
+	if o.Name == "" {
+		o.Name = "reference"
+	}
+}

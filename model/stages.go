@@ -1,0 +1,242 @@
+package model
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+
+	"asusual/model/condition"
+	"asusual/model/finding"
+	"asusual/model/holdout"
+	"asusual/model/limits"
+	"asusual/model/position"
+	"asusual/model/project"
+	"asusual/model/reach"
+)
+
+// eachPretreated calls f with every spectrum of usual, pretreated, in a buffer that is used again. A second matrix of
+// all spectra would double the memory.
+func (l *learner) eachPretreated(f func(x []float64) error) error {
+	chain := l.ref.Chain
+	x, work := make([]float64, chain.Out().Len()), make([]float64, chain.Work())
+	for i := range l.usual.rows {
+		if err := chain.Apply(x, l.set.X.RawRowView(i), work); err != nil {
+			return err
+		}
+		if err := f(x); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// signature learns the usual spread of signatures on evenly taken spectra.
+func (l *learner) signature() (*condition.Signature, error) {
+	const most = 2000
+	chain := l.ref.Chain
+	x, work := make([]float64, chain.Out().Len()), make([]float64, chain.Work())
+	n := len(l.usual.rows)
+	take, i := min(n, most), 0
+	var failed error
+	s, err := condition.NewSignature(l.ref.PCA, func() []float64 {
+		if i == take {
+			return nil
+		}
+		failed = chain.Apply(x, l.set.X.RawRowView(i*n/take), work)
+		i++
+		if failed != nil {
+			return nil
+		}
+		return x
+	})
+	if failed != nil {
+		return nil, failed
+	}
+	return s, err
+}
+
+// border learns the limits, and whether they can be relied on, from runs held out.
+func (l *learner) border() error {
+	r := l.ref
+	placed, err := holdout.Tracks(l.set, holdout.Options{Steps: l.steps, K: r.PCA.K, Whole: r.PCA, Each: l.opt.Each})
+	if err != nil {
+		return err
+	}
+	l.find(placed.Findings...)
+	if r.Limits, err = limits.Learn(placed.Tracks, r.PCA.Eigenvalues, limits.Options{Promise: l.opt.Promise}); err != nil {
+		return err
+	}
+	l.placed = placed
+	r.Picture.Scores = cloud(placed.Tracks)
+	r.Learning.Textbook = textbook(r.PCA, r.Limits.Alpha)
+	return nil
+}
+
+// conditions learns the named conditions and how well they can be told apart.
+func (l *learner) conditions() error {
+	names := l.training.conditions()
+	if len(names) == 0 {
+		return nil
+	}
+	var fitted []*condition.Fitted
+	var samples []condition.Sample
+	for _, name := range names {
+		s, err := l.sample(name)
+		if err != nil {
+			return err
+		}
+		f, err := condition.Fit(s, l.opt.Each)
+		if err != nil {
+			return err
+		}
+		fitted, samples = append(fitted, f), append(samples, s)
+		l.ref.Conditions = append(l.ref.Conditions, f.Class)
+	}
+	l.ref.Learning.Confusion = l.confusion(samples, fitted)
+	l.find(l.ref.Learning.Confusion.Findings()...)
+	return nil
+}
+
+// sample returns the spectra of a condition on the axis of the reference, pretreated.
+func (l *learner) sample(name string) (condition.Sample, error) {
+	b := l.training.gather(name, l.set.Axis, l.opt.Gap)
+	s := condition.Sample{Name: name}
+	if len(b.rows) == 0 {
+		return s, errNoSpectra(name, l.training.leftOut)
+	}
+	s.Set = b.set()
+	x, err := l.ref.Chain.ApplyAll(s.Set.X)
+	if err != nil {
+		return s, fmt.Errorf("condition %s: %w", name, err)
+	}
+	s.Set.X, s.Set.Axis = x, l.ref.Chain.Out()
+	return s, nil
+}
+
+// confusion counts where held-out spectra of each condition go. A spectrum is held out of its own condition's model;
+// the other models never saw it.
+func (l *learner) confusion(samples []condition.Sample, fitted []*condition.Fitted) *condition.Confusion {
+	r := l.ref
+	names := []string{Usual}
+	for _, s := range samples {
+		names = append(names, s.Name)
+	}
+	c := condition.NewConfusion(names)
+	d := make([]float64, len(names))
+	t := make([]float64, largest(r))
+	for i, track := range l.placed.Tracks {
+		for j, p := range track.Points {
+			if j%l.stride() != 0 {
+				continue
+			}
+			d[0] = position.Distance(p.T2, r.Limits.T2, p.Q, r.Limits.Q)
+			x := l.pretreated(l.placed.Rows[i].From + j)
+			for k, f := range fitted {
+				d[k+1] = f.Class.Distance(x, t)
+			}
+			c.Count(0, d)
+		}
+	}
+	for i, s := range samples {
+		n, _ := s.Set.X.Dims()
+		for row := range n {
+			x := s.Set.X.RawRowView(row)
+			d[0] = distance(r, x, t)
+			for k, f := range fitted {
+				d[k+1] = f.Class.Distance(x, t)
+			}
+			d[i+1] = fitted[i].Distance[row]
+			c.Count(i+1, d)
+		}
+	}
+	return c
+}
+
+// reach measures what the reference can see. Good runs that are too short for that are no reason not to learn.
+func (l *learner) reach() (err error) {
+	l.ref.Reach, err = reach.Measure(l.set, l.placed, l.ref.Limits, reach.Options{Each: l.opt.Each})
+	if err != nil {
+		l.find(finding.Of(finding.NoReach, err.Error()))
+	}
+	return nil
+}
+
+// stride takes about two thousand of the usual spectra where there are more.
+func (l *learner) stride() int { return max(1, len(l.usual.rows)/2000) }
+
+func (l *learner) pretreated(row int) []float64 {
+	x := make([]float64, l.ref.Chain.Out().Len())
+	if err := l.ref.Chain.Apply(x, l.set.X.RawRowView(row), make([]float64, l.ref.Chain.Work())); err != nil {
+		panic("model: a spectrum that was learned from cannot be pretreated: " + err.Error())
+	}
+	return x
+}
+
+// distance places a pretreated spectrum against usual.
+func distance(r *Reference, x, t []float64) float64 {
+	t = t[:r.PCA.K]
+	r.PCA.Scores(t, x)
+	return position.Distance(position.T2(t, r.PCA.Eigenvalues), r.Limits.T2, r.PCA.SquaredResidual(x, t), r.Limits.Q)
+}
+
+// largest returns the number of components of the largest model in the reference.
+func largest(r *Reference) int {
+	k := r.PCA.K
+	for _, c := range r.Conditions {
+		k = max(k, c.PCA.K)
+	}
+	return k
+}
+
+// maxCloud bounds the scores that are kept for pictures: more points than this do not change a density.
+const maxCloud = 2000
+
+// cloud takes scores evenly from held-out tracks.
+func cloud(tracks []limits.Track) [][]float64 {
+	n := 0
+	for _, t := range tracks {
+		n += len(t.Points)
+	}
+	var out [][]float64
+	stride, i := max(1, (n+maxCloud-1)/maxCloud), 0
+	for _, t := range tracks {
+		for _, p := range t.Points {
+			if i%stride == 0 {
+				out = append(out, p.T)
+			}
+			i++
+		}
+	}
+	return out
+}
+
+// picture returns mean and standard deviation of the absorbances x, n×p.
+func picture(x *mat.Dense) Picture {
+	n, p := x.Dims()
+	pic := Picture{Mean: make([]float64, p), SD: make([]float64, p)}
+	for i := range n {
+		for j, v := range x.RawRowView(i) {
+			pic.Mean[j] += v / float64(n)
+		}
+	}
+	for i := range n {
+		for j, v := range x.RawRowView(i) {
+			pic.SD[j] += (v - pic.Mean[j]) * (v - pic.Mean[j])
+		}
+	}
+	for j := range pic.SD {
+		pic.SD[j] = math.Sqrt(pic.SD[j] / float64(n-1))
+	}
+	return pic
+}
+
+// textbook returns the usual formulas' limits for the same share outside.
+func textbook(m *project.PCA, alpha float64) Textbook {
+	return Textbook{
+		T2F:    position.T2LimitF(m.N, m.K, alpha),
+		T2Beta: position.T2LimitBeta(m.N, m.K, alpha),
+		QJM:    position.QLimitJM(m.Theta, alpha),
+		QBox:   position.QLimitBox(m.Theta, alpha),
+	}
+}
