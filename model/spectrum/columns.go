@@ -57,7 +57,7 @@ func (c *columns) quick(rd *Reader, line []byte) bool {
 	}
 	y, k := number(line[i+1:], c.d.mark)
 	n := len(rd.at)
-	if k == 0 || i+1+k != len(line) || !finite(y) || n < 2 || n == maxChannels {
+	if k == 0 || i+1+k != len(line) || !finite(x) || !finite(y) || n < 2 || n == maxChannels {
 		return false
 	}
 	if last := rd.at[n-1]; x == last || x > last != c.rising {
@@ -97,7 +97,13 @@ func (rd *Reader) columnsLine(c *columns, line []byte) error {
 		}
 		return rd.bad(no, "%d columns, the lines before have %d: %s", len(f), c.n, show(line))
 	}
-	return rd.channel(c, f)
+	if reason := rd.channel(c, f); reason != "" {
+		if !rd.in.whole {
+			reason += "; the file ends in this line, was it cut off?"
+		}
+		return rd.bad(no, "%s", reason)
+	}
+	return nil
 }
 
 // columnsStart decides what the columns are when the first numbers come.
@@ -178,21 +184,21 @@ func (c *columns) assign(names []string, want Quantity) error {
 	return nil
 }
 
-// channel takes the fields of one channel.
-func (rd *Reader) channel(c *columns, f [][]byte) error {
-	no, n := rd.in.no, len(rd.at)
+// channel takes the fields of one channel, or says what is wrong with them.
+func (rd *Reader) channel(c *columns, f [][]byte) (reason string) {
+	n := len(rd.at)
 	if n == maxChannels {
-		return rd.bad(no, "more than %d channels; no spectrum has as many", maxChannels)
+		return fmt.Sprintf("more than %d channels; no spectrum has as many", maxChannels)
 	}
 	x, reason := value(f[0], c.d.mark)
 	if reason != "" {
-		return rd.bad(no, "the position of channel %d %s", n+1, reason)
+		return fmt.Sprintf("the position of channel %d %s", n+1, reason)
 	}
 	if n == 1 {
 		c.rising = x > rd.at[0]
 	}
 	if n > 0 && (x == rd.at[n-1] || x > rd.at[n-1] != c.rising) {
-		return rd.bad(no, "position %g of channel %d does not go on from %g; an axis only rises or only falls", x, n+1, rd.at[n-1])
+		return fmt.Sprintf("position %g of channel %d does not go on from %g; an axis only rises or only falls", x, n+1, rd.at[n-1])
 	}
 	rd.at = append(rd.at, x)
 	for _, col := range [...]struct {
@@ -205,11 +211,11 @@ func (rd *Reader) channel(c *columns, f [][]byte) error {
 		}
 		v, reason := value(f[col.i], c.d.mark)
 		if reason != "" {
-			return rd.bad(no, "%s of channel %d (%g) %s", col.what, n+1, x, reason)
+			return fmt.Sprintf("%s of channel %d (%g) %s", col.what, n+1, x, reason)
 		}
 		*col.to = append(*col.to, v)
 	}
-	return nil
+	return ""
 }
 
 // value reads a field that must be a finite number, and says what is wrong with one that is not.
@@ -229,7 +235,7 @@ func value(b []byte, mark byte) (v float64, reason string) {
 // columnsDone makes the spectrum of what was read.
 func (rd *Reader) columnsDone(c *columns) error {
 	h := &rd.head
-	if h.bad != "" && !(rd.opt.Unit != UnknownUnit && rd.opt.Quantity != UnknownQuantity) {
+	if h.bad != "" {
 		return rd.bad(h.badLine, "%s", h.bad)
 	}
 	if n := len(rd.at); h.channels > 0 && n != h.channels {

@@ -2,6 +2,7 @@ package spectrum
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"strings"
 	"time"
@@ -18,6 +19,8 @@ type header struct {
 	names      []string // the fields of the last line that is no comment: the columns' names
 	bad        string   // why something that is said cannot be used
 	badLine    int
+
+	unitSet, quantitySet bool // the options say it: what the file says does not matter
 }
 
 // headerKeys are the usual words before a header's value, in lower case.
@@ -29,7 +32,7 @@ var headerKeys = map[string]func(h *header, value string) error{
 	"quantity": setQuantity, "y unit": setQuantity, "y units": setQuantity, "yunits": setQuantity,
 	"run": setRun, "batch": setRun, "lot": setRun,
 	"label": setLabel, "title": setLabel, "condition": setLabel, "class": setLabel,
-	"channels": setChannels, "points": setChannels, "npoints": setChannels,
+	"number of channels": setChannels, "number of points": setChannels, "npoints": setChannels,
 }
 
 func setTime(h *header, v string) error  { h.time = v; return nil }
@@ -37,13 +40,18 @@ func setRun(h *header, v string) error   { h.run = v; return nil }
 func setLabel(h *header, v string) error { h.label = v; return nil }
 
 func setUnit(h *header, v string) (err error) {
-	h.unit, err = ParseUnit(v)
+	if h.unitSet {
+		return nil
+	}
+	if h.unit = unitIn(v); h.unit == UnknownUnit {
+		h.unit, err = ParseUnit(v)
+	}
 	return err
 }
 
 func setQuantity(h *header, v string) error {
 	q, percent, ok := quantityIn(v)
-	if !ok {
+	if !ok && !h.quantitySet {
 		_, err := ParseQuantity(v)
 		return err
 	}
@@ -145,20 +153,24 @@ func (rd *Reader) when(said string) (time.Time, error) {
 		return time.Time{}, nil
 	case TimeHeader:
 		if said == "" {
-			return time.Time{}, fmt.Errorf("no time stands in its header or time column; add one, or take the time from the name or the modification time")
+			return time.Time{}, errors.New("no time stands in its header or time column; add one, or take the time from the name or the modification time")
 		}
 		return ParseTime(said, rd.zone)
 	case TimeName:
 		return TimeInName(rd.src.Name, opt.NameLayout, rd.zone)
 	case TimeModified:
 		if rd.src.Modified.IsZero() {
-			return time.Time{}, fmt.Errorf("its modification time is not known; take the time from elsewhere")
+			return time.Time{}, errors.New("its modification time is not known; take the time from elsewhere")
 		}
 		return rd.src.Modified, nil
 	}
 	if said != "" {
 		rd.info.TimeFrom = TimeHeader
-		return ParseTime(said, rd.zone)
+		t, err := ParseTime(said, rd.zone)
+		if err != nil {
+			err = fmt.Errorf("%w, or take the time from the name or the modification time", err)
+		}
+		return t, err
 	}
 	if t, err := TimeInName(rd.src.Name, opt.NameLayout, rd.zone); err == nil {
 		rd.info.TimeFrom = TimeName

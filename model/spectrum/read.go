@@ -51,7 +51,7 @@ func (rd *Reader) Info() Info {
 func (rd *Reader) Read(r io.Reader, src Source) iter.Seq2[Spectrum, error] {
 	return func(yield func(Spectrum, error) bool) {
 		rd.src, rd.info, rd.yield, rd.stop = src, Info{}, yield, false
-		rd.head = header{names: rd.head.names[:0]}
+		rd.head = header{names: rd.head.names[:0], unitSet: rd.opt.Unit != UnknownUnit, quantitySet: rd.opt.Quantity != UnknownQuantity}
 		rd.in = newLines(r, rd.buf, rd.opt.maxBytes())
 		if err := rd.file(); err != nil && !rd.stop {
 			var u *Unreadable

@@ -106,6 +106,9 @@ func sniffText(head []byte) (Format, dialect, error) {
 		}
 		before = line
 	}
+	if text == nil {
+		return "", dialect{}, errors.New("holds comments and no line of numbers")
+	}
 	if single {
 		return "", dialect{}, errors.New("has one number a line; two are expected, position and value")
 	}

@@ -2,7 +2,6 @@ package spectrum
 
 import (
 	"bytes"
-	"errors"
 	"fmt"
 	"io"
 	"strings"
@@ -113,6 +112,9 @@ func (rd *Reader) tableHeader(t *table, line []byte) error {
 	if err != nil {
 		return rd.bad(rd.in.no, "%s", err)
 	}
+	if n := rd.head.channels; n > 0 && n != a.Len() {
+		return rd.bad(rd.in.no, "%d channels, the header says %d", a.Len(), n)
+	}
 	t.axis, rd.info.Axis = a, a.String()
 	return nil
 }
@@ -199,7 +201,7 @@ func (rd *Reader) row(t *table, line []byte) (Spectrum, error) {
 		return Spectrum{}, err
 	}
 	h := &rd.head
-	if h.bad != "" && !(rd.opt.Unit != UnknownUnit && rd.opt.Quantity != UnknownQuantity) {
+	if h.bad != "" {
 		return Spectrum{}, fmt.Errorf("line %d says: %s", h.badLine, h.bad)
 	}
 	s := Spectrum{Axis: t.axis, Values: values, File: rd.src.Name, Row: t.rows, Run: h.run, Label: h.label}
@@ -289,5 +291,6 @@ func (t *table) short(n int, whole bool, line []byte) error {
 }
 
 func (t *table) cut(line []byte) error {
-	return errors.New("the file ends in the middle of this row, " + show(line[max(0, len(line)-20):]) + "; was it cut off, or is it still being written?")
+	end := "…" + validText(line[max(0, len(line)-15):])
+	return fmt.Errorf("the file ends in the middle of this row, %q; was it cut off, or is it still being written?", end)
 }
