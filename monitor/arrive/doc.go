@@ -1,0 +1,10 @@
+// Package arrive says which files of a watched folder are complete and new, for the loop that judges them. It opens no
+// file and changes none.
+//
+// A notification is only a hint, and the folder's listing is the truth: the folder is listed at the start, whenever
+// notifications were lost, and again and again at an interval, which is short until a notification has shown that they come
+// at all (network folders send none). A file is complete when its size and time stood still for the settle time, when it
+// was renamed into its place, or when it is old.
+//
+// Memory is bounded by Options.Hold, and by 16 to 32 bytes for each file in the folder.
+package arrive

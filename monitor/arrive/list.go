@@ -1,0 +1,293 @@
+package arrive
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"path"
+	"slices"
+	"time"
+)
+
+const (
+	chunk     = 4096               // names read and looked up at once
+	maxDepth  = 32                 // folders below folders
+	fresh     = 7 * 24 * time.Hour // a folder untouched for longer sends no notifications worth asking for; listings still see it
+	oldSettle = 10                 // settle times after which a file is old
+	oldLeast  = time.Minute        // … but at least this: a file server's clock is rarely further off
+)
+
+// scan lists the folder once, and sets when to do it next.
+func (s *Scanner) scan(ctx context.Context) error {
+	began := time.Now()
+	more, err := s.list(ctx, false)
+	if ctx.Err() != nil {
+		return ctx.Err()
+	}
+	var stop *emitError
+	if errors.As(err, &stop) {
+		return stop.err
+	}
+	now := time.Now()
+	every := s.opt.Poll
+	if s.proven {
+		every = s.opt.Rescan
+	}
+	switch {
+	case err != nil:
+		s.trouble("listing", "the folder cannot be listed; trying again", err)
+		s.nextScan = now.Add(s.opt.Poll)
+	case more:
+		s.nextScan = now
+	default:
+		s.settled("listing", "the folder can be listed again")
+		// A folder that takes long to list is not listed all the time.
+		s.nextScan = now.Add(max(every, 5*now.Sub(began)))
+	}
+	return nil
+}
+
+// An emitError is an error of the taker of files: it ends the run, where others are waited out.
+type emitError struct{ err error }
+
+func (e *emitError) Error() string { return e.err.Error() }
+func (e *emitError) Unwrap() error { return e.err }
+
+// A listing is one pass over the folder.
+type listing struct {
+	s       *Scanner
+	ctx     context.Context
+	all     bool // every file counts as complete
+	began   time.Time
+	batch   []File
+	backlog backlog
+}
+
+// list goes over the whole folder and hands on what is complete. more is true where there was no room for all of it.
+func (s *Scanner) list(ctx context.Context, all bool) (more bool, err error) {
+	if err := s.opt.Tree.Renew(); err != nil {
+		if !s.gone {
+			s.pending = newPending() // nothing there can settle
+		}
+		s.gone = true
+		return false, err
+	}
+	s.gone = false
+	s.memo.pass++
+	l := &listing{s: s, ctx: ctx, all: all, began: time.Now(), backlog: backlog{order: s.opt.Order, hold: s.opt.Hold}}
+	if err := l.folder(".", 0); err != nil {
+		return false, err
+	}
+	if err := l.sift(); err != nil {
+		return false, err
+	}
+	if l.backlog.dropped == 0 {
+		s.memo.prune()
+	}
+	return l.backlog.dropped > 0, l.hand()
+}
+
+func (l *listing) hand() error {
+	files := l.backlog.sorted()
+	for i, f := range files {
+		l.s.countBehind(len(files) - i + l.backlog.dropped)
+		if err := l.s.hand(f); err != nil {
+			return &emitError{err}
+		}
+	}
+	return nil
+}
+
+// newFolder lists a folder of which a notification spoke: files may have come before notifications were asked for.
+func (s *Scanner) newFolder(ctx context.Context, rel string) error {
+	l := &listing{s: s, ctx: ctx, began: time.Now(), backlog: backlog{order: s.opt.Order, hold: s.opt.Hold}}
+	err := l.folder(rel, 0)
+	if err == nil {
+		err = l.sift()
+	}
+	if err != nil || l.backlog.dropped > 0 {
+		s.nextScan = time.Time{}
+	}
+	return errors.Unwrap(l.hand())
+}
+
+func (l *listing) folder(dir string, depth int) error {
+	if err := l.ctx.Err(); err != nil {
+		return err
+	}
+	l.follow(dir)
+	f, err := l.s.opt.Tree.Open(dir)
+	if err != nil {
+		return l.missing(dir, err)
+	}
+	below, err := l.entries(f, dir)
+	if err := errors.Join(err, f.Close()); err != nil {
+		return l.missing(dir, err)
+	}
+	l.s.settled(dir, "the subfolder can be read again")
+	if depth == maxDepth && len(below) > 0 {
+		l.s.trouble(dir, "folders are nested too deep; those below are left out", fmt.Errorf("%d levels", maxDepth))
+		return nil
+	}
+	slices.Sort(below)
+	for _, sub := range below {
+		if err := l.folder(sub, depth+1); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// missing decides what a folder that cannot be read means: the end of the listing for the folder itself, and one told
+// trouble for one below it.
+func (l *listing) missing(dir string, err error) error {
+	var stop *emitError
+	switch {
+	case dir == "." || l.ctx.Err() != nil || errors.As(err, &stop) || errors.Is(err, errKnown):
+		return err
+	case !errors.Is(err, fs.ErrNotExist): // one that vanished while it was listed is no trouble
+		l.s.trouble(dir, "a subfolder cannot be read; the others go on", err)
+	}
+	return nil
+}
+
+// follow asks for the notifications of a folder that is in use.
+func (l *listing) follow(dir string) {
+	s := l.s
+	if s.opt.Source == nil || l.all {
+		return
+	}
+	if dir != "." {
+		if info, err := s.opt.Tree.Stat(dir); err != nil || l.began.Sub(info.ModTime()) > fresh {
+			return
+		}
+	}
+	if err := s.opt.Source.Follow(dir); err != nil {
+		s.proven = false
+		s.trouble("notifications", "no notifications; listing the folder often", err)
+	}
+}
+
+// entries reads the names of one folder and returns the folders in it.
+func (l *listing) entries(dir fs.File, name string) (below []string, err error) {
+	d, ok := dir.(fs.ReadDirFile)
+	if !ok {
+		return nil, fmt.Errorf("%s is not a folder", name)
+	}
+	for {
+		found, err := d.ReadDir(chunk)
+		for _, e := range found {
+			rel := path.Join(name, e.Name())
+			if Leftover(e.Name()) {
+				continue
+			}
+			if e.IsDir() {
+				below = append(below, rel)
+				continue
+			}
+			if l.s.opt.Patterns.Take(rel) {
+				l.entry(rel, e)
+			}
+			if len(l.batch) == chunk {
+				if err := l.sift(); err != nil {
+					return nil, err
+				}
+			}
+		}
+		if errors.Is(err, io.EOF) || err == nil && len(found) == 0 {
+			return below, l.ctx.Err()
+		}
+		if err != nil {
+			return nil, err
+		}
+	}
+}
+
+// entry puts a file that is not known yet into the batch.
+func (l *listing) entry(rel string, e fs.DirEntry) {
+	info, err := e.Info()
+	if err != nil {
+		return // it vanished since its name was read
+	}
+	f := l.s.file(rel, info)
+	if c := l.s.pending.by[rel]; c != nil {
+		if c.quiet && !same(c.file, f) {
+			l.s.touch(c, f)
+		}
+		return
+	}
+	if !l.s.memo.has(f) {
+		l.batch = append(l.batch, f)
+	}
+}
+
+// file describes a file as its listing does, following a link.
+func (s *Scanner) file(rel string, info fs.FileInfo) File {
+	f := File{Rel: rel, Size: info.Size(), Modified: info.ModTime()}
+	mode := info.Mode()
+	if mode&fs.ModeSymlink != 0 {
+		to, err := s.opt.Tree.Stat(rel)
+		if err != nil {
+			f.Refused = "is a link that leads out of the folder or to nothing"
+			return f
+		}
+		f.Size, f.Modified, mode = to.Size(), to.ModTime(), to.Mode()
+	}
+	f.Refused = refuse(mode)
+	return f
+}
+
+// look describes the file of that name as it is now; dir is true for a folder.
+func (s *Scanner) look(rel string) (f File, dir bool, err error) {
+	info, err := s.opt.Tree.Lstat(rel)
+	if err != nil {
+		return File{}, false, err
+	}
+	if info.IsDir() {
+		return File{}, true, nil
+	}
+	return s.file(rel, info), false, nil
+}
+
+var errKnown = errors.New("looking up which files were dealt with")
+
+// sift parts the batch: known files are remembered, complete ones join the backlog, others have to settle.
+func (l *listing) sift() error {
+	if len(l.batch) == 0 {
+		return nil
+	}
+	known, err := l.s.opt.Known(l.ctx, l.batch)
+	if err != nil {
+		return fmt.Errorf("%w: %w", errKnown, err)
+	}
+	old := max(oldSettle*l.s.opt.Settle, oldLeast)
+	for i, f := range l.batch {
+		switch age := l.began.Sub(f.Modified); {
+		case known[i]:
+			l.s.memo.put(f)
+		case l.all || f.Refused != "" || age >= old:
+			l.backlog.add(f)
+		default:
+			l.s.wait(f, true)
+		}
+	}
+	l.batch = l.batch[:0]
+	return nil
+}
+
+// trouble tells what is wrong, once until it is over.
+func (s *Scanner) trouble(about, what string, err error) {
+	if !s.told[about] {
+		s.told[about] = true
+		s.opt.Log.Warn(what, "folder", about, "reason", err)
+	}
+}
+
+func (s *Scanner) settled(about, what string) {
+	if s.told[about] {
+		delete(s.told, about)
+		s.opt.Log.Info(what, "folder", about)
+	}
+}

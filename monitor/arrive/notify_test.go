@@ -1,0 +1,141 @@
+package arrive_test
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"asusual/monitor/arrive"
+)
+
+// watchDisk runs a scanner with the system's own notifications, and listings so seldom that they find nothing.
+func watchDisk(t *testing.T, d disk, settle time.Duration) <-chan arrive.File {
+	t.Helper()
+	n, err := arrive.NewNotifier(d.Path())
+	if err != nil {
+		t.Skipf("no notifications here: %v", err)
+	}
+	s := newScanner(t, arrive.Options{Tree: d, Source: n, Settle: settle, Poll: time.Hour, Rescan: time.Hour})
+	out := make(chan arrive.File, 1<<15)
+	done := make(chan error, 1)
+	ctx, cancel := context.WithCancel(t.Context())
+	go func() {
+		done <- s.Run(ctx, func(f arrive.File) error { out <- f; return nil })
+	}()
+	t.Cleanup(func() {
+		cancel()
+		if err := <-done; !errors.Is(err, context.Canceled) {
+			t.Errorf("Run = %v, want %v", err, context.Canceled)
+		}
+		if err := errors.Join(n.Close(), n.Close()); err != nil {
+			t.Errorf("Close, twice = %v, want nil", err)
+		}
+	})
+	d.write("first.csv", 1, time.Now().Add(-time.Hour)) // handed on by the first listing or by a notification
+	next(t, out)
+	return out
+}
+
+func next(t *testing.T, out <-chan arrive.File) arrive.File {
+	t.Helper()
+	select {
+	case f := <-out:
+		return f
+	case <-time.After(20 * time.Second):
+		t.Fatal("nothing was handed on within 20 s")
+		return arrive.File{}
+	}
+}
+
+func TestTheSystemsNotifications(t *testing.T) {
+	d := openDisk(t)
+	out := watchDisk(t, d, 30*time.Millisecond)
+	for i := range 20 {
+		name := fmt.Sprintf("%02d.csv", i)
+		d.write(name+".tmp", 100, time.Now())
+		d.rename(name+".tmp", name)
+		if f := next(t, out); f.Rel != name || f.Size != 100 {
+			t.Fatalf("after a rename: %+v, want %s of 100 bytes", f, name)
+		}
+	}
+	d.write("2026-11-26/deep/a.csv", 50, time.Now())
+	if f := next(t, out); f.Rel != "2026-11-26/deep/a.csv" {
+		t.Errorf("in a new folder: %+v, want a.csv", f)
+	}
+	d.write("2026-11-26/b.csv", 50, time.Now())
+	if f := next(t, out); f.Rel != "2026-11-26/b.csv" {
+		t.Errorf("in it, later: %+v, want b.csv", f)
+	}
+}
+
+func TestABurstLosesNothing(t *testing.T) {
+	d := openDisk(t)
+	out := watchDisk(t, d, 250*time.Millisecond)
+	const n = 1000
+	for i := range n {
+		if err := os.WriteFile(filepath.Join(d.Path(), fmt.Sprintf("%05d.csv", i)), []byte("1,2\n"), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	seen := map[string]int{}
+	for range n {
+		seen[next(t, out).Rel]++
+	}
+	for name, times := range seen {
+		if times != 1 {
+			t.Errorf("%s was handed on %d times, want once", name, times)
+		}
+	}
+}
+
+// BenchmarkList lists a folder of 100,000 files: first where all are new, then where all are known.
+func BenchmarkList(b *testing.B) {
+	dir := b.TempDir()
+	const n = 100_000
+	for i := range n {
+		if i%1000 == 0 {
+			if err := os.MkdirAll(filepath.Join(dir, fmt.Sprint("day", i/10_000)), 0o755); err != nil {
+				b.Fatal(err)
+			}
+		}
+		if err := os.WriteFile(filepath.Join(dir, fmt.Sprint("day", i/10_000), fmt.Sprintf("s%06d.csv", i)), nil, 0o644); err != nil {
+			b.Fatal(err)
+		}
+	}
+	d, err := arrive.OpenDisk(dir)
+	if err != nil {
+		b.Fatal(err)
+	}
+	defer d.Close()
+	count := func(s *arrive.Scanner, want int) {
+		got := 0
+		if err := s.Once(b.Context(), func(arrive.File) error { got++; return nil }); err != nil || got != want {
+			b.Fatalf("Once = %d files, %v, want %d", got, err, want)
+		}
+	}
+	b.Run("new", func(b *testing.B) {
+		b.ReportAllocs()
+		for b.Loop() {
+			s, err := arrive.New(arrive.Options{Tree: d})
+			if err != nil {
+				b.Fatal(err)
+			}
+			count(s, n)
+		}
+	})
+	b.Run("known", func(b *testing.B) {
+		b.ReportAllocs()
+		s, err := arrive.New(arrive.Options{Tree: d})
+		if err != nil {
+			b.Fatal(err)
+		}
+		count(s, n)
+		for b.Loop() {
+			count(s, 0)
+		}
+	})
+}

@@ -1,0 +1,77 @@
+package arrive
+
+import (
+	"container/heap"
+	"time"
+)
+
+// A candidate is a file that has to stand still until it is due.
+type candidate struct {
+	file  File // as it was last seen
+	due   time.Time
+	found bool // by a listing, and no notification has spoken of it
+	quiet bool // it waits because Again asked
+}
+
+// pending holds the candidates and says which is due next.
+type pending struct {
+	by    map[string]*candidate
+	queue dueHeap
+}
+
+type dueAt struct {
+	at  time.Time
+	rel string
+}
+
+type dueHeap []dueAt
+
+func (h dueHeap) Len() int           { return len(h) }
+func (h dueHeap) Less(i, j int) bool { return h[i].at.Before(h[j].at) }
+func (h dueHeap) Swap(i, j int)      { h[i], h[j] = h[j], h[i] }
+func (h *dueHeap) Push(x any)        { *h = append(*h, x.(dueAt)) }
+func (h *dueHeap) Pop() any {
+	last := (*h)[len(*h)-1]
+	*h = (*h)[:len(*h)-1]
+	return last
+}
+
+func newPending() *pending { return &pending{by: map[string]*candidate{}} }
+
+// put makes c wait until it is due, in place of an earlier one of its name.
+func (p *pending) put(c *candidate) {
+	p.by[c.file.Rel] = c
+	heap.Push(&p.queue, dueAt{c.due, c.file.Rel})
+}
+
+// later puts a candidate off without a new place in the queue, which finds out when its old place comes up.
+func (p *pending) later(c *candidate, due time.Time) { c.due = due }
+
+func (p *pending) drop(rel string) { delete(p.by, rel) }
+
+// next returns when the next one is due.
+func (p *pending) next() (time.Time, bool) {
+	if len(p.queue) == 0 {
+		return time.Time{}, false
+	}
+	return p.queue[0].at, true
+}
+
+// take returns a candidate that is due, or nil.
+func (p *pending) take(now time.Time) *candidate {
+	for len(p.queue) > 0 && !p.queue[0].at.After(now) {
+		d := heap.Pop(&p.queue).(dueAt)
+		c := p.by[d.rel]
+		switch {
+		case c == nil:
+		case c.due.After(now):
+			if c.due.After(d.at) {
+				heap.Push(&p.queue, dueAt{c.due, d.rel})
+			}
+		default:
+			delete(p.by, d.rel)
+			return c
+		}
+	}
+	return nil
+}

@@ -1,0 +1,282 @@
+package arrive
+
+import (
+	"context"
+	"errors"
+	"io/fs"
+	"log/slog"
+	"path"
+	"sync"
+	"sync/atomic"
+	"time"
+)
+
+// Options say how a folder is watched. Tree is needed; the rest has useful zero values.
+type Options struct {
+	Tree     Tree
+	Source   Source // nil: no notifications, only listings
+	Patterns Patterns
+	Order    Order
+	Settle   time.Duration // how long size and time must stand still; 0: 1 s
+	Poll     time.Duration // between listings where no notifications come; 0: 2 s
+	Rescan   time.Duration // between listings where they do; 0: 1 min
+	Hold     int           // most files held at once; 0: 65,536
+	// Known says which files were dealt with as they are now, by name, size and time; nil: none.
+	Known func(ctx context.Context, files []File) ([]bool, error)
+	Log   *slog.Logger // nil: nowhere
+}
+
+func (o Options) withDefaults() Options {
+	set := func(d *time.Duration, to time.Duration) {
+		if *d <= 0 {
+			*d = to
+		}
+	}
+	set(&o.Settle, time.Second)
+	set(&o.Poll, 2*time.Second)
+	set(&o.Rescan, time.Minute)
+	if o.Hold <= 0 {
+		o.Hold = 1 << 16
+	}
+	if o.Known == nil {
+		o.Known = func(_ context.Context, files []File) ([]bool, error) { return make([]bool, len(files)), nil }
+	}
+	if o.Log == nil {
+		o.Log = slog.New(slog.DiscardHandler)
+	}
+	return o
+}
+
+// A Scanner hands on the files of one folder. Again and Behind may be called at any time; Run and Once not at the same time.
+type Scanner struct {
+	opt     Options
+	memo    *memo
+	pending *pending
+	emit    func(File) error
+
+	nextScan time.Time
+	proven   bool            // notifications come
+	gone     bool            // the folder is not there
+	told     map[string]bool // troubles that were told and still stand
+	behind   atomic.Int64
+
+	mu    sync.Mutex
+	again []*candidate
+	wake  chan struct{}
+}
+
+// New returns a scanner.
+func New(opt Options) (*Scanner, error) {
+	if opt.Tree == nil {
+		return nil, errors.New("no folder to watch was given")
+	}
+	if err := opt.Patterns.Check(); err != nil {
+		return nil, err
+	}
+	return &Scanner{opt: opt.withDefaults(), memo: newMemo(), pending: newPending(), told: map[string]bool{},
+		wake: make(chan struct{}, 1)}, nil
+}
+
+// Behind returns how many files are known to wait: found and not handed on yet.
+func (s *Scanner) Behind() int { return int(s.behind.Load()) }
+
+// Again asks for a file once more: after that time where it has not changed until then (marked Quiet), or as soon as it has
+// changed and settled.
+func (s *Scanner) Again(f File, after time.Duration) {
+	f.Quiet = false
+	s.mu.Lock()
+	s.again = append(s.again, &candidate{file: f, due: time.Now().Add(after), quiet: true})
+	s.mu.Unlock()
+	select {
+	case s.wake <- struct{}{}:
+	default:
+	}
+}
+
+// Once hands on every file that the folder has now, taking each as complete, and returns.
+func (s *Scanner) Once(ctx context.Context, emit func(File) error) error {
+	s.emit = emit
+	for {
+		more, err := s.list(ctx, true)
+		if err != nil || !more {
+			return err
+		}
+	}
+}
+
+// Run hands on files until the context ends, whose error it returns, or until emit returns an error. A folder that is gone is
+// waited for.
+func (s *Scanner) Run(ctx context.Context, emit func(File) error) error {
+	s.emit = emit
+	var events <-chan Event
+	if s.opt.Source != nil {
+		events = s.opt.Source.Events()
+	}
+	timer := time.NewTimer(0)
+	defer timer.Stop()
+	for {
+		select {
+		case <-ctx.Done():
+			return ctx.Err()
+		case e, ok := <-events:
+			if !ok {
+				events, s.proven = nil, false
+				continue
+			}
+			if err := s.hint(ctx, e); err != nil {
+				return err
+			}
+		case <-s.wake:
+			s.takeAgain()
+		case <-timer.C:
+		}
+		if err := s.takeDue(ctx); err != nil {
+			return err
+		}
+		if !time.Now().Before(s.nextScan) {
+			if err := s.scan(ctx); err != nil {
+				return err
+			}
+		}
+		s.countBehind(0)
+		timer.Reset(time.Until(s.wakeAt()))
+	}
+}
+
+func (s *Scanner) wakeAt() time.Time {
+	if due, ok := s.pending.next(); ok && due.Before(s.nextScan) {
+		return due
+	}
+	return s.nextScan
+}
+
+// hint looks at what a notification hints at. Whatever it says, what counts is what is there.
+func (s *Scanner) hint(ctx context.Context, e Event) error {
+	if e.Hint == Lost || e.Rel == "." {
+		if e.Hint == Lost {
+			s.opt.Log.Warn("notifications were lost; listing the folder")
+		}
+		s.nextScan = time.Time{}
+		return nil
+	}
+	if Leftover(path.Base(e.Rel)) {
+		return nil
+	}
+	f, dir, err := s.look(e.Rel)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		s.pending.drop(e.Rel)
+		return nil
+	case err != nil:
+		s.nextScan = time.Time{} // the listing will say what is the matter
+		return nil
+	case dir:
+		return s.newFolder(ctx, e.Rel)
+	case !s.opt.Patterns.Take(e.Rel):
+		return nil
+	}
+	s.proven = true
+	if c := s.pending.by[e.Rel]; c != nil && e.Hint != Complete {
+		s.touch(c, f)
+		return nil
+	}
+	if s.memo.has(f) {
+		return nil
+	}
+	if e.Hint == Complete || f.Refused != "" {
+		s.pending.drop(e.Rel)
+		return s.hand(f)
+	}
+	s.wait(f, false)
+	return nil
+}
+
+// touch notes what was seen of a candidate of which a notification spoke.
+func (s *Scanner) touch(c *candidate, f File) {
+	c.found = false
+	if same(c.file, f) && c.quiet {
+		return
+	}
+	c.quiet = false
+	c.file = f
+	if due := s.settles(f); due.Before(c.due) {
+		c.due = due
+		s.pending.put(c)
+	} else {
+		s.pending.later(c, due)
+	}
+}
+
+// wait makes a file settle. Where too many do, it is left to the next listing.
+func (s *Scanner) wait(f File, found bool) {
+	if len(s.pending.by) >= s.opt.Hold {
+		s.nextScan = time.Now().Add(s.opt.Settle)
+		return
+	}
+	s.pending.put(&candidate{file: f, due: s.settles(f), found: found})
+}
+
+// settles returns when the file will have stood still for long enough. An empty one has only just been made, and its writer
+// may be slow.
+func (s *Scanner) settles(f File) time.Time {
+	if f.Size == 0 {
+		return time.Now().Add(oldSettle * s.opt.Settle)
+	}
+	return time.Now().Add(s.opt.Settle)
+}
+
+func (s *Scanner) countBehind(more int) { s.behind.Store(int64(len(s.pending.by) + more)) }
+
+func same(a, b File) bool { return a.Size == b.Size && a.Modified.Equal(b.Modified) }
+
+// takeDue hands on the candidates that stood still until they were due.
+func (s *Scanner) takeDue(ctx context.Context) error {
+	for {
+		c := s.pending.take(time.Now())
+		if c == nil {
+			return ctx.Err()
+		}
+		f, dir, err := s.look(c.file.Rel)
+		if err != nil || dir {
+			if err != nil && !errors.Is(err, fs.ErrNotExist) {
+				s.nextScan = time.Time{}
+			}
+			continue
+		}
+		if !same(f, c.file) {
+			s.pending.put(&candidate{file: f, due: s.settles(f), found: c.found})
+			continue
+		}
+		if c.found && s.proven && s.opt.Source != nil {
+			s.proven = false
+			s.nextScan = time.Now().Add(s.opt.Poll)
+			s.opt.Log.Warn("no notification came for a new file; listing the folder often", "file", f.Rel, "every", s.opt.Poll)
+		}
+		f.Quiet = c.quiet
+		if err := s.hand(f); err != nil {
+			return err
+		}
+	}
+}
+
+func (s *Scanner) takeAgain() {
+	s.mu.Lock()
+	again := s.again
+	s.again = nil
+	s.mu.Unlock()
+	for _, c := range again {
+		if s.pending.by[c.file.Rel] != nil {
+			continue // it changed already
+		}
+		if len(s.pending.by) >= s.opt.Hold {
+			s.memo.forget(c.file.Rel) // the next listing brings it back
+			continue
+		}
+		s.pending.put(c)
+	}
+}
+
+func (s *Scanner) hand(f File) error {
+	s.memo.put(f)
+	return s.emit(f)
+}
