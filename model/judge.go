@@ -150,7 +150,7 @@ func (j *Judger) condition(d *Judgement) string {
 	if d.Inside {
 		return Usual
 	}
-	if c := condition.Nearest(j.ref.Conditions, j.x, j.scores); c != nil {
+	if c := condition.Nearest(j.ref.Conditions, j.x, condition.LookOf(j.raw), j.scores); c != nil {
 		return c.Name
 	}
 	return Uncharted

@@ -3,6 +3,8 @@ package model
 import (
 	"errors"
 	"fmt"
+	"reflect"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 
@@ -21,7 +23,10 @@ var ErrTooFew = errors.New("too few spectra to learn from")
 
 const (
 	fewest = 10 // spectra: below, not even blocks of time can be held out
-	seed   = 1  // of what is drawn while sifting: the same spectra give the same reference
+	// mostOffAxis is the share of the good spectra that may lie on an axis which does not cover the others' before it
+	// is said that two sets were mixed up.
+	mostOffAxis = 0.25
+	seed        = 1 // of what is drawn while sifting: the same spectra give the same reference
 )
 
 // Learn learns a reference from known-good spectra, and from those of named conditions where there are any.
@@ -76,8 +81,8 @@ func (l *learner) gather() error {
 	l.usual = l.training.gather(Usual, axis, l.opt.Gap)
 	if n := len(l.usual.rows); n < fewest {
 		return l.tooFew()
-	} else if n < before-n {
-		return fmt.Errorf("two axes that do not meet: %d of %d good spectra are on %v, which %d others do not cover; learn them apart, or name one axis", n, before, axis, before-n)
+	} else if off := before - n; float64(off) > mostOffAxis*float64(before) {
+		return fmt.Errorf("two axes that do not meet: %d of %d good spectra are on %v, which the %d others do not cover; learn them apart", n, before, axis, off)
 	}
 	l.set = l.usual.set()
 	return nil
@@ -164,7 +169,14 @@ func (l *learner) sift() error {
 	return nil
 }
 
-func (l *learner) find(f ...finding.Finding) { l.ref.Findings = append(l.ref.Findings, f...) }
+// find notes findings, each once: two stages may come upon the same.
+func (l *learner) find(fs ...finding.Finding) {
+	for _, f := range fs {
+		if !slices.ContainsFunc(l.ref.Findings, func(g finding.Finding) bool { return reflect.DeepEqual(f, g) }) {
+			l.ref.Findings = append(l.ref.Findings, f)
+		}
+	}
+}
 
 // pretreat takes the steps that were stated, or those with the best reach.
 func (l *learner) pretreat() (err error) {

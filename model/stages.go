@@ -106,6 +106,9 @@ func (l *learner) sample(name string) (condition.Sample, error) {
 		return s, errNoSpectra(name, l.training.leftOut)
 	}
 	s.Set = b.set()
+	for i := range b.rows {
+		s.Looks = append(s.Looks, condition.LookOf(s.Set.X.RawRowView(i)))
+	}
 	x, err := l.ref.Chain.ApplyAll(s.Set.X)
 	if err != nil {
 		return s, fmt.Errorf("condition %s: %w", name, err)
@@ -131,9 +134,10 @@ func (l *learner) confusion(samples []condition.Sample, fitted []*condition.Fitt
 				continue
 			}
 			d[0] = position.Distance(p.T2, r.Limits.T2, p.Q, r.Limits.Q)
-			x := l.pretreated(l.placed.Rows[i].From + j)
+			row := l.placed.Rows[i].From + j
+			x, look := l.pretreated(row), condition.LookOf(l.set.X.RawRowView(row))
 			for k, f := range fitted {
-				d[k+1] = f.Class.Distance(x, t)
+				d[k+1] = f.Class.Distance(x, look, t)
 			}
 			c.Count(0, d)
 		}
@@ -144,7 +148,7 @@ func (l *learner) confusion(samples []condition.Sample, fitted []*condition.Fitt
 			x := s.Set.X.RawRowView(row)
 			d[0] = distance(r, x, t)
 			for k, f := range fitted {
-				d[k+1] = f.Class.Distance(x, t)
+				d[k+1] = f.Class.Distance(x, s.Looks[row], t)
 			}
 			d[i+1] = fitted[i].Distance[row]
 			c.Count(i+1, d)

@@ -12,27 +12,28 @@ type Class struct {
 	PCA      *project.PCA      `json:"pca"`
 	T2       float64           `json:"t2_limit"`
 	Q        float64           `json:"q_limit"`
+	Gate     Gate              `json:"gate"`
 	Runs     int               `json:"runs"`
 	Spectra  int               `json:"spectra"`
 	Findings []finding.Finding `json:"findings,omitempty"`
 }
 
-// Distance returns the distance of the pretreated spectrum x (p values) from the class: 1 on its border.
-// It writes the scores against the class to t, which has room for at least k values.
-func (c *Class) Distance(x, t []float64) float64 {
+// Distance returns the distance of the pretreated spectrum x (p values) with the given look from the class: 1 on its
+// border. It writes the scores against the class to t, which has room for at least k values.
+func (c *Class) Distance(x []float64, look Look, t []float64) float64 {
 	t = t[:c.PCA.K]
 	c.PCA.Scores(t, x)
 	t2 := position.T2(t, c.PCA.Eigenvalues)
-	return position.Distance(t2, c.T2, c.PCA.SquaredResidual(x, t), c.Q)
+	return max(position.Distance(t2, c.T2, c.PCA.SquaredResidual(x, t), c.Q), c.Gate.distance(look))
 }
 
 // Nearest returns the class that accepts x (distance at most 1) and lies nearest to it, or nil where none does.
 // t is room for the scores of the largest class.
-func Nearest(classes []*Class, x, t []float64) *Class {
+func Nearest(classes []*Class, x []float64, look Look, t []float64) *Class {
 	var nearest *Class
 	best := 1.0
 	for _, c := range classes {
-		if d := c.Distance(x, t); d <= best && (nearest == nil || d < best) {
+		if d := c.Distance(x, look, t); d <= best && (nearest == nil || d < best) {
 			nearest, best = c, d
 		}
 	}

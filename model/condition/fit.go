@@ -2,6 +2,7 @@ package condition
 
 import (
 	"fmt"
+	"slices"
 
 	"asusual/model/finding"
 	"asusual/model/holdout"
@@ -11,8 +12,9 @@ import (
 
 // A Sample is the spectra that somebody called by the name of a condition, pretreated as the reference does.
 type Sample struct {
-	Name string
-	Set  holdout.Set // pretreated; its Axis is the chain's outgoing one
+	Name  string
+	Set   holdout.Set // pretreated; its Axis is the chain's outgoing one
+	Looks []Look      // of each spectrum, before pretreatment
 }
 
 const (
@@ -51,14 +53,14 @@ func Fit(s Sample, each func(n int, f func(i int))) (*Fitted, error) {
 	if err != nil {
 		return nil, fmt.Errorf("condition %s: %w", s.Name, err)
 	}
-	c := &Class{Name: s.Name, PCA: placed.Whole, T2: learned.T2, Q: learned.Q, Runs: len(s.Set.Runs), Spectra: n}
+	c := &Class{Name: s.Name, PCA: placed.Whole, T2: learned.T2, Q: learned.Q, Gate: newGate(slices.Clone(s.Looks)), Runs: len(s.Set.Runs), Spectra: n}
 	for _, f := range placed.Findings {
 		c.Findings = append(c.Findings, finding.Of(f.Kind, s.Name, f.Values...))
 	}
 	out := &Fitted{Class: c, Distance: make([]float64, n)}
 	for i, t := range placed.Tracks {
 		for j, p := range t.Points {
-			out.Distance[placed.Rows[i].From+j] = position.Distance(p.T2, c.T2, p.Q, c.Q)
+			out.Distance[placed.Rows[i].From+j] = max(position.Distance(p.T2, c.T2, p.Q, c.Q), c.Gate.distance(s.Looks[placed.Rows[i].From+j]))
 		}
 	}
 	return out, nil

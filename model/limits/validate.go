@@ -17,8 +17,8 @@ func (l *Limits) Validate(k int) error {
 		}
 	}
 	for i, q := range l.Questions {
-		if len(q.White) != d*d {
-			return fmt.Errorf("question %d has a matrix of %d values, expected %d", i+1, len(q.White), d*d)
+		if n := d * (d + 1) / 2; len(q.White) != n {
+			return fmt.Errorf("question %d has a matrix of %d values, expected %d", i+1, len(q.White), n)
 		}
 		if !(q.Threshold > 0) || !(q.R > 0) || q.R > 1 {
 			return fmt.Errorf("question %d has the threshold %g and the weight %g", i+1, q.Threshold, q.R)
