@@ -115,3 +115,20 @@ func (c SpectrumPlot) drawRegions(p *panel, rows []string, moved []movement) {
 		}
 	}
 }
+
+// Moved returns the places at which the difference lies furthest outside what is usual, the three largest at most, for
+// the words that go with the picture.
+func (c SpectrumPlot) Moved() (at []float64) {
+	if len(c.DiffAxis.At) == 0 {
+		c.DiffAxis = c.Axis
+	}
+	if c.validate() != nil {
+		return nil
+	}
+	by := c.moved()
+	slices.SortStableFunc(by, func(a, b movement) int { return int(math.Copysign(1, b.excess-a.excess)) })
+	for _, m := range by[:min(3, len(by))] {
+		at = append(at, c.DiffAxis.At[m.peak])
+	}
+	return at
+}

@@ -141,7 +141,7 @@ func (s *sheet) py(y vg.Length) int   { return int(math.Round(float64(s.h-y) * d
 func pt(x, y vg.Length) vg.Point      { return vg.Point{X: x, Y: y} }
 func length(pixels int) vg.Length     { return vg.Length(pixels) / dotsPerPt }
 func finite(v float64) bool           { return !math.IsNaN(v) && !math.IsInf(v, 0) }
-func clamp(v, lo, hi float64) float64 { return math.Max(lo, math.Min(hi, v)) }
+func clamp(v, lo, hi float64) float64 { return max(lo, min(hi, v)) }
 
 // blend lays a colour over a pixel; cover is its opacity from 0 to 1.
 func (s *sheet) blend(x, y int, clr color.RGBA, cover float64) {

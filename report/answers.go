@@ -1,0 +1,269 @@
+package report
+
+import (
+	"slices"
+	"strings"
+	"time"
+
+	"asusual/report/chart"
+)
+
+// headline is the verdict as one sentence.
+func (h Handover) headline(t *teller) string {
+	switch h.Verdict {
+	case Changed:
+		switch {
+		case h.Since.IsZero():
+			return t.say("verdict.changed")
+		case h.Since.Before(h.From):
+			return t.say("verdict.changed.before", "when", t.clock(h.Since))
+		}
+		return t.say("verdict.changed.since", "when", t.clock(h.Since))
+	case AsUsual:
+		if len(h.Episodes) > 0 && !h.Since.IsZero() && h.Since.After(h.From) {
+			return t.say("verdict.usual.again", "when", t.clock(h.Since))
+		}
+		return t.say("verdict.usual")
+	}
+	return t.say("verdict.cannot")
+}
+
+// answers are the questions of a handover in the order in which they are asked.
+func (h Handover) answers(t *teller) []answer {
+	all := []answer{
+		{t.say("q.since"), h.sinceWhen(t)},
+		{t.say("q.far"), h.howFar(t)},
+		{t.say("q.seen"), h.seenBefore(t)},
+		{t.say("q.instrument"), h.isInstrument(t)},
+		{t.say("q.missing"), h.missing(t)},
+		{t.say("q.now"), h.whatNow(t)},
+	}
+	if h.Verdict == CannotSay {
+		why := t.findings(h.Reasons)
+		if len(why) == 0 {
+			why = []string{t.say("why.unknown")}
+		}
+		all = append([]answer{{t.say("q.why"), why}}, all...)
+	}
+	return all
+}
+
+// current returns the episode that lasts at the end of the shift.
+func (h Handover) current() (Episode, bool) {
+	for _, e := range slices.Backward(h.Episodes) {
+		if e.To.IsZero() || !e.To.Before(h.To) {
+			return e, true
+		}
+	}
+	return Episode{}, false
+}
+
+func (h Handover) sinceWhen(t *teller) (text []string) {
+	switch h.Verdict {
+	case Changed:
+		e, ok := h.current()
+		if ok && !e.From.IsZero() {
+			text = append(text, t.say("since.changed", "seen", t.clock(e.From), "began", t.clock(h.Since)))
+		}
+		if earlier := len(h.Episodes) - 1; earlier > 0 {
+			text = append(text, t.count("since.earlier", earlier))
+		}
+	case AsUsual:
+		for _, e := range h.Episodes {
+			text = append(text, t.say("since.was", "span", t.span(e.From, e.To)))
+		}
+		if len(h.Episodes) == 0 {
+			text = append(text, t.say("since.all", "time", t.duration(h.timeIn("usual"))))
+		}
+	default:
+		if !h.Since.IsZero() {
+			text = append(text, t.say("since.cannot", "when", t.clock(h.Since)))
+		}
+	}
+	if len(text) == 0 {
+		text = append(text, none)
+	}
+	return text
+}
+
+func (h Handover) timeIn(condition string) (d time.Duration) {
+	for _, s := range h.Conditions {
+		if s.Condition == condition {
+			d += s.Time
+		}
+	}
+	return d
+}
+
+func (h Handover) howFar(t *teller) []string {
+	if h.Expected == 0 {
+		return []string{t.say("far.nothing")}
+	}
+	key := "far.inside"
+	switch {
+	case h.Last > 1:
+		key = "far.outside"
+	case h.Last > 0.85:
+		key = "far.near"
+	}
+	text := []string{t.say(key, "last", t.number(h.Last, 2), "typical", t.number(h.Typical, 2))}
+	if !h.PeakAt.IsZero() {
+		text = append(text, t.say("far.peak", "peak", t.number(h.Peak, 2), "when", t.clock(h.PeakAt)))
+	}
+	return append(text, t.say("far.share", "share", t.percent(float64(h.Inside)/float64(h.Expected)), "n", t.whole(h.Expected)))
+}
+
+func (h Handover) seenBefore(t *teller) (text []string) {
+	told := map[string]bool{}
+	tell := func(seen []Seen, name string) {
+		for _, s := range seen {
+			line := t.say("seen.at", "where", s.Where, "when", t.span(s.From, s.To))
+			if s.From.IsZero() {
+				line = t.say("seen.like", "where", s.Where)
+			}
+			if !told[line] {
+				told[line] = true
+				text = append(text, line)
+			}
+		}
+		if len(seen) == 0 && name != "" && !told[name] {
+			told[name] = true
+			text = append(text, t.say("seen.never", "name", name))
+		}
+	}
+	for _, e := range h.Episodes {
+		tell(e.Seen, e.Group)
+	}
+	for _, g := range h.Groups {
+		if !told[g.Name] {
+			tell(g.Seen, g.Name)
+		}
+	}
+	switch {
+	case len(text) > 0:
+		return text
+	case len(h.Episodes) > 0:
+		return []string{t.say("seen.unplaced")}
+	}
+	return []string{t.say("seen.nothing")}
+}
+
+func (h Handover) isInstrument(t *teller) (text []string) {
+	for _, f := range h.Instrument.Looks {
+		text = append(text, t.finding(f))
+	}
+	if len(text) > 0 {
+		text = append([]string{t.say("instrument.perhaps")}, text...)
+	}
+	switch h.Instrument.State {
+	case "unfit":
+		text = append(text, t.say("instrument.unfit"))
+	case "ageing":
+		text = append(text, t.say("instrument.ageing"))
+	case "fit":
+		if len(text) == 0 {
+			text = append(text, t.say("instrument.fit"))
+		}
+	default:
+		text = append(text, t.say("instrument.unchecked"))
+	}
+	return append(text, t.findings(h.Instrument.Findings)...)
+}
+
+func (h Handover) missing(t *teller) (text []string) {
+	c := h.Complete
+	if n := len(c.Gaps); n > 0 {
+		var sum time.Duration
+		for _, g := range c.Gaps {
+			sum += g.To.Sub(g.From)
+		}
+		text = append(text, t.say("missing.gaps", "time", t.duration(sum), "spans", t.list(t.spans(c.Gaps, 3))))
+	}
+	if c.Unreadable > 0 {
+		text = append(text, t.count("missing.unreadable", c.Unreadable, "received", t.whole(c.Received)))
+	}
+	if c.Unfit > 0 {
+		text = append(text, t.count("missing.unfit", c.Unfit))
+	}
+	if len(text) == 0 {
+		if c.Received == 0 {
+			return []string{t.say("missing.all")}
+		}
+		return []string{t.say("missing.nothing", "n", t.whole(c.Judged))}
+	}
+	return text
+}
+
+// spans says the first stretches, and how many more there are.
+func (t *teller) spans(all []chart.Span, most int) (said []string) {
+	for i, s := range all {
+		if i == most {
+			return append(said, t.count("more", len(all)-most))
+		}
+		said = append(said, t.span(s.From, s.To))
+	}
+	return said
+}
+
+// whatNow says what to do next. It never says that a product may go or must stay.
+func (h Handover) whatNow(t *teller) []string {
+	suspect := len(h.Instrument.Looks) > 0 || h.Instrument.State == "unfit"
+	switch {
+	case h.Verdict == Changed && suspect:
+		return []string{t.say("now.instrument"), t.say("now.line")}
+	case h.Verdict == Changed:
+		return []string{t.say("now.changed", "when", t.clock(h.Since)), t.say("now.line")}
+	case h.Verdict == CannotSay && h.Complete.Judged == 0:
+		return []string{t.say("now.nospectra")}
+	case h.Verdict == CannotSay:
+		return []string{t.say("now.cannot")}
+	case len(h.Episodes) > 0:
+		return []string{t.say("now.again")}
+	case h.Instrument.State == "ageing":
+		return []string{t.say("now.ageing")}
+	}
+	return []string{t.say("now.usual")}
+}
+
+// altDistance says what the picture of the distances says.
+func (h Handover) altDistance(t *teller) string {
+	parts := []string{t.say("alt.distance", "from", t.clock(h.From), "to", t.clock(h.To))}
+	parts = append(parts, h.howFar(t)...)
+	for _, e := range h.Episodes {
+		parts = append(parts, t.say("alt.episode", "span", t.span(e.From, e.To)))
+	}
+	return strings.Join(parts, " ")
+}
+
+func (h Handover) altScores(t *teller) string {
+	inside, outside := 0, 0
+	for _, m := range h.Scores.Period {
+		switch m.Kind {
+		case chart.Inside:
+			inside++
+		case chart.Outside:
+			outside++
+		}
+	}
+	var names []string
+	for _, c := range h.Scores.Clusters {
+		names = append(names, c.Name)
+	}
+	alt := t.say("alt.scores", "inside", t.whole(inside), "outside", t.whole(outside))
+	if len(names) > 0 {
+		alt += " " + t.say("alt.clusters", "names", t.list(names))
+	}
+	return alt
+}
+
+func (h Handover) altSpectrum(t *teller) string {
+	moved := h.Spectrum.Moved()
+	if len(moved) == 0 {
+		return t.say("alt.spectrum.same")
+	}
+	var at []string
+	for _, m := range moved {
+		at = append(at, t.number(m, 4)+" "+h.Spectrum.Axis.Unit)
+	}
+	return t.say("alt.spectrum.moved", "at", t.list(at))
+}

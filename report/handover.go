@@ -1,0 +1,210 @@
+package report
+
+import (
+	"fmt"
+	"time"
+
+	"asusual/model/finding"
+	"asusual/report/chart"
+)
+
+// A Verdict is one of the three things that can be said of a period.
+type Verdict string
+
+// The verdicts.
+const (
+	AsUsual   Verdict = "as usual"
+	Changed   Verdict = "the process has changed"
+	CannotSay Verdict = "cannot say"
+)
+
+// A Handover is what the report of a shift says. Times are shown in Zone (nil: UTC). A zero time means that it is not
+// known or does not apply.
+type Handover struct {
+	Line, Shift string
+	From, To    time.Time
+	Zone        *time.Location
+	Late        time.Time // when it was written, if not at the end of the shift
+
+	Verdict  Verdict           // at the end of the shift
+	Since    time.Time         // since when it holds; for a change, when that is thought to have begun
+	Reasons  []finding.Finding // why it cannot be said, or what the change looks like
+	Last     float64           // the median distance of the last hour of production; the limit is 1
+	Peak     float64           // the largest distance outside named conditions, strays left out
+	PeakAt   time.Time
+	Typical  float64 // the median distance of known-good spectra
+	Inside   int     // spectra within the limits, of those that should have been usual
+	Expected int     // spectra that should have been usual
+
+	Reference  Reference
+	Instrument Instrument
+	Complete   Completeness
+	Episodes   []Episode
+	Conditions []Stay
+	Groups     []Group
+	Findings   []finding.Finding // what else a person should know
+
+	Distance chart.DistancePlot // its Size is set here
+	Scores   chart.ScorePlot
+	Spectrum chart.SpectrumPlot
+	Map      *chart.ScorePlot // all conditions; nil for none
+	Against  *Compare         // this shift against an earlier period; nil for none
+
+	Language *Language // nil: English
+}
+
+// A Reference says by what was judged.
+type Reference struct {
+	Name, Fingerprint string
+	Learned           time.Time
+	Runs              int
+	Hours             float64 // of known-good production
+	Promise           string
+	Card              string // where its card lies, relative to the report; "" for nowhere
+	Findings          []finding.Finding
+}
+
+// An Episode is a stretch of time over which the process had changed.
+type Episode struct {
+	From, To     time.Time // To is zero while it lasts
+	ChangedSince time.Time // when the change is thought to have begun
+	Spectra      int
+	Peak         float64
+	Group        string // the uncharted group that its spectra form; "" for none
+	Seen         []Seen
+}
+
+// A Seen is an earlier stretch of time at the same place.
+type Seen struct {
+	Where    string // the name of a group or condition
+	From, To time.Time
+}
+
+// A Stay is the time spent in a condition.
+type Stay struct {
+	Condition string
+	Time      time.Duration
+	Spectra   int
+	Times     int // how often it was entered
+	Note      string
+}
+
+// A Group is a place where uncharted spectra lie together.
+type Group struct {
+	Name        string
+	First, Last time.Time
+	Spectra     int
+	Seen        []Seen
+}
+
+// An Instrument says whether the instrument can be believed.
+type Instrument struct {
+	State    string            // "fit", "ageing", "unfit"; "" if it was not checked
+	Findings []finding.Finding // why it is not fit
+	Looks    []finding.Finding // which fault of an instrument the change looks like
+	Checks   []Check
+}
+
+// A Check is one figure of the instrument against its limit.
+type Check struct {
+	Name         string
+	Value, Limit float64
+	Unit         string
+	At           time.Time
+	Fit          bool
+}
+
+// A Completeness says what came, what was judged and what was missing.
+type Completeness struct {
+	Received, Judged, Unfit int
+	Unreadable              int
+	Files                   []Unreadable // those that could not be read, or the first of them
+	Gaps                    []chart.Span // stretches without spectra
+}
+
+// An Unreadable is a file that could not be read, and why.
+type Unreadable struct {
+	File, Reason string
+	Time         time.Time
+}
+
+// Render writes the page of the handover and its pictures: distance.png, score-plot.png, spectrum.png and map.png.
+func (h Handover) Render() (Page, error) {
+	if !h.To.After(h.From) {
+		return Page{}, fmt.Errorf("handover of %s: the shift ends at %s, before it begins at %s",
+			h.Line, h.To.Format(time.RFC3339), h.From.Format(time.RFC3339))
+	}
+	t := newTeller(h.Language, h.Zone, h.From, h.To)
+	a := newAlbum(t.Language)
+	v := view{
+		Language: t.Language,
+		Title:    t.say("handover.title", "line", h.Line, "shift", h.Shift, "day", t.longDay(h.From)),
+		Kicker:   t.say("handover.kicker", "line", h.Line, "shift", h.Shift),
+		Lede:     []string{t.period(), h.Reference.line(t)},
+		Headline: h.headline(t),
+		Answers:  h.answers(t),
+		Figures:  h.figures(t, a),
+		Sign:     []string{t.say("sign.from"), t.say("sign.to"), t.say("sign.time")},
+	}
+	if !h.Late.IsZero() {
+		v.Lede[0] += " " + t.say("handover.late", "time", t.clock(h.Late))
+	}
+	v.Sections = h.sections(t, a)
+	v.Colophon = h.Reference.colophon(t)
+	return v.page(a)
+}
+
+// figures draws the pictures of the first page.
+func (h Handover) figures(t *teller, a *album) []figure {
+	h.Distance.Words, h.Scores.Words, h.Spectrum.Words = &t.Pictures, &t.Pictures, &t.Pictures
+	full, half := h.Distance, h.Distance
+	full.Size, half.Size = chart.Full, chart.Half
+	h.Scores.Size, h.Spectrum.Size = chart.Half, chart.Half
+	return []figure{
+		a.wide("distance", full, half, h.altDistance(t), t.say("distance.caption")),
+		a.add("score-plot", h.Scores, h.altScores(t), t.say("scores.caption")),
+		a.add("spectrum", h.Spectrum, h.altSpectrum(t), spectrumCaption(t, h.Spectrum)),
+	}
+}
+
+func spectrumCaption(t *teller, s chart.SpectrumPlot) string {
+	if len(s.Regions) == 0 {
+		return t.say("spectrum.caption")
+	}
+	return t.say("spectrum.caption") + " " + t.say("bonds.caption")
+}
+
+// sections are the details after the first page.
+func (h Handover) sections(t *teller, a *album) []section {
+	all := []section{h.episodeSection(t), h.conditionSection(t, a), h.instrumentSection(t), h.completeSection(t)}
+	if h.Against != nil {
+		all = append(all, h.Against.section(t, a))
+	}
+	if len(h.Findings) > 0 {
+		all = append(all, section{ID: "findings", Title: t.say("findings.title"), List: t.findings(h.Findings)})
+	}
+	return all
+}
+
+func (t *teller) findings(all []finding.Finding) []string {
+	said := make([]string, len(all))
+	for i, f := range all {
+		said[i] = t.finding(f)
+	}
+	return said
+}
+
+// colophon says by what the period was judged.
+func (r Reference) colophon(t *teller) []string {
+	all := []string{r.line(t)}
+	if r.Runs > 0 {
+		all = append(all, t.say("reference.learned", "day", t.shortDay(r.Learned), "runs", t.count("runs", r.Runs),
+			"hours", t.number(r.Hours, 3), "promise", r.Promise))
+	}
+	return append(all, t.findings(r.Findings)...)
+}
+
+// line names the reference.
+func (r Reference) line(t *teller) string {
+	return t.say("reference.line", "name", r.Name, "fingerprint", r.Fingerprint)
+}

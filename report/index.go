@@ -1,0 +1,263 @@
+package report
+
+import (
+	"fmt"
+	"html/template"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// An Index lists all reports of one line or of several, newest first.
+type Index struct {
+	Site     string // "" for none
+	Zone     *time.Location
+	Lines    []IndexLine
+	Language *Language
+}
+
+// An IndexLine is a line with its shifts, in any order.
+type IndexLine struct {
+	Name   string
+	Shifts []IndexShift
+}
+
+// An IndexShift is one report.
+type IndexShift struct {
+	Name     string
+	From, To time.Time
+	Verdict  Verdict
+	Href     string // where the report lies, relative to the index
+	// Strip is the course of the shift as a small picture: the distance in equal parts of it, about 48; not finite where
+	// there was nothing to judge.
+	Strip []float64
+}
+
+// Views of the index, in the order of the page.
+type (
+	indexView struct {
+		Language *Language
+		Title    string
+		Kicker   string
+		Headline string
+		Lines    []lineView
+		Foot     []section
+	}
+	lineView struct {
+		Name, ID, State string
+		Months          []monthView
+	}
+	monthView struct {
+		Name, Count string
+		Open        bool
+		Weekdays    []string
+		Weeks       [][7]dayCell
+		Shifts      []string
+		Days        []dayView
+	}
+	dayCell struct {
+		Day, ID, Mark, Class, Label string
+	}
+	dayView struct {
+		ID, Name string
+		Cells    []shiftView
+	}
+	shiftView struct {
+		Href, Mark, Class, Words, Label string
+		Strip                           *strip
+	}
+	strip struct{ Usual, Changed, Limit, View template.HTMLAttr }
+)
+
+// monthsOpen is how many months stand open on the index; older ones unfold.
+const monthsOpen = 2
+
+// marks are the shapes of the verdicts; the words stand beside them.
+var marks = map[Verdict][2]string{AsUsual: {"○", "usual"}, Changed: {"▲", "changed"}, CannotSay: {"–", "cannot"}}
+
+// Render writes the page. Its small pictures lie inside it.
+func (x Index) Render() (Page, error) {
+	l := orEnglish(x.Language)
+	v := indexView{Language: l, Title: l.say("index.title"), Kicker: x.Site, Headline: l.say("index.title"), Foot: cautions(l)}
+	for i, ln := range x.Lines {
+		for _, s := range ln.Shifts {
+			if _, ok := marks[s.Verdict]; !ok {
+				return Page{}, fmt.Errorf("index: %s, shift %s of %s has the verdict %q", ln.Name, s.Name, s.From.Format(time.DateOnly), s.Verdict)
+			}
+		}
+		v.Lines = append(v.Lines, ln.view(l, x.Zone, "line-"+strconv.Itoa(i+1)))
+	}
+	html, err := render("index.html", v)
+	if err != nil {
+		return Page{}, err
+	}
+	return Page{HTML: html}, nil
+}
+
+// Say lets a template say a sentence.
+func (v indexView) Say(key string) string { return v.Language.say(key) }
+
+func (ln IndexLine) view(l *Language, zone *time.Location, id string) lineView {
+	shifts := slices.Clone(ln.Shifts)
+	slices.SortStableFunc(shifts, func(a, b IndexShift) int { return b.From.Compare(a.From) })
+	v := lineView{Name: ln.Name, ID: id, State: l.say("index.empty")}
+	if len(shifts) == 0 {
+		return v
+	}
+	t := newTeller(l, zone, shifts[0].From, shifts[0].To)
+	v.State = t.say("index.state", "verdict", t.say("index."+marks[shifts[0].Verdict][1]), "shift", shifts[0].Name, "day", t.longDay(shifts[0].From))
+	for len(shifts) > 0 {
+		n := 1
+		for n < len(shifts) && sameMonth(t, shifts[n].From, shifts[0].From) {
+			n++
+		}
+		m := t.monthOf(shifts[:n], id)
+		m.Open = len(v.Months) < monthsOpen
+		v.Months = append(v.Months, m)
+		shifts = shifts[n:]
+	}
+	return v
+}
+
+func sameMonth(t *teller, a, b time.Time) bool {
+	a, b = a.In(t.zone), b.In(t.zone)
+	return a.Month() == b.Month() && a.Year() == b.Year()
+}
+
+// monthOf is the view of the shifts of one month, newest first.
+func (t *teller) monthOf(shifts []IndexShift, id string) monthView {
+	at := shifts[0].From.In(t.zone)
+	v := monthView{Name: t.month(at) + " " + strconv.Itoa(at.Year()), Weekdays: t.weekdays(), Shifts: shiftNames(t, shifts)}
+	counts := map[Verdict]int{}
+	for len(shifts) > 0 {
+		n := 1
+		for n < len(shifts) && shifts[n].From.In(t.zone).Day() == shifts[0].From.In(t.zone).Day() {
+			n++
+		}
+		day := shifts[0].From.In(t.zone)
+		d := dayView{ID: id + "-" + day.Format(time.DateOnly), Name: t.say("index.day", "weekday", t.weekday(day)[:3], "day", strconv.Itoa(day.Day()))}
+		for _, name := range v.Shifts {
+			d.Cells = append(d.Cells, t.cell(shifts[:n], name, day))
+		}
+		for _, s := range shifts[:n] {
+			counts[s.Verdict]++
+		}
+		v.Days = append(v.Days, d)
+		v.mark(d.ID, day, worst(shifts[:n]), t)
+		shifts = shifts[n:]
+	}
+	v.Count = t.say("index.count", "n", t.whole(counts[AsUsual]+counts[Changed]+counts[CannotSay]),
+		"changed", t.whole(counts[Changed]), "cannot", t.whole(counts[CannotSay]))
+	return v
+}
+
+// worst is the verdict of a day: changed before cannot say before as usual.
+func worst(shifts []IndexShift) Verdict {
+	v := AsUsual
+	for _, s := range shifts {
+		if s.Verdict == Changed || s.Verdict == CannotSay && v == AsUsual {
+			v = s.Verdict
+		}
+	}
+	return v
+}
+
+// weekdays are the heads of a calendar, which begins on Monday (ISO 8601).
+func (t *teller) weekdays() (all []string) {
+	for i := range 7 {
+		all = append(all, t.item("weekdays", (i+1)%7))
+	}
+	return all
+}
+
+// mark enters a day into the calendar of the month.
+func (v *monthView) mark(id string, day time.Time, verdict Verdict, t *teller) {
+	if v.Weeks == nil {
+		first := time.Date(day.Year(), day.Month(), 1, 12, 0, 0, 0, t.zone)
+		column := (int(first.Weekday()) + 6) % 7
+		for d := first; d.Month() == first.Month(); d = d.AddDate(0, 0, 1) {
+			if column == 0 || len(v.Weeks) == 0 {
+				v.Weeks = append(v.Weeks, [7]dayCell{})
+			}
+			v.Weeks[len(v.Weeks)-1][column].Day = strconv.Itoa(d.Day())
+			column = (column + 1) % 7
+		}
+	}
+	name := strconv.Itoa(day.Day())
+	for i := range v.Weeks {
+		for j := range v.Weeks[i] {
+			if c := &v.Weeks[i][j]; c.Day == name {
+				c.ID, c.Mark, c.Class = id, marks[verdict][0], marks[verdict][1]
+				c.Label = t.longDay(day) + ": " + t.say("index."+c.Class)
+			}
+		}
+	}
+}
+
+// shiftNames are the names of shifts in the order of the clock.
+func shiftNames(t *teller, shifts []IndexShift) (names []string) {
+	begins := map[string]int{}
+	for _, s := range shifts {
+		if _, ok := begins[s.Name]; !ok {
+			at := s.From.In(t.zone)
+			begins[s.Name] = at.Hour()*60 + at.Minute()
+			names = append(names, s.Name)
+		}
+	}
+	slices.SortFunc(names, func(a, b string) int {
+		if d := begins[a] - begins[b]; d != 0 {
+			return d
+		}
+		return strings.Compare(a, b)
+	})
+	return names
+}
+
+func (t *teller) cell(shifts []IndexShift, name string, day time.Time) shiftView {
+	for _, s := range shifts {
+		if s.Name != name {
+			continue
+		}
+		m := marks[s.Verdict]
+		words := t.say("index." + m[1])
+		return shiftView{Href: s.Href, Mark: m[0], Class: m[1], Words: words, Strip: drawStrip(s.Strip),
+			Label: t.longDay(day) + ", " + s.Name + ": " + words}
+	}
+	return shiftView{}
+}
+
+// The size of a strip, in its own units.
+const (
+	stripHigh = 16
+	stripWide = 2 // of a part
+)
+
+// drawStrip draws the course of a shift as two paths of upright strokes: parts within the limit, and parts outside, which
+// also stand higher. The scale is that of the distance over time.
+func drawStrip(d []float64) *strip {
+	if len(d) == 0 {
+		return nil
+	}
+	y := func(v float64) float64 {
+		if v > 1 {
+			v = 1 + math.Log(v)
+		}
+		return math.Round(10*(stripHigh-math.Min(1, v/2.6)*stripHigh)) / 10
+	}
+	var in, out strings.Builder
+	for i, v := range d {
+		if math.IsNaN(v) || math.IsInf(v, 0) || v < 0 {
+			continue
+		}
+		b := &in
+		if v > 1 {
+			b = &out
+		}
+		fmt.Fprintf(b, "M%d %dV%g", i*stripWide+1, stripHigh, y(v))
+	}
+	w := len(d) * stripWide
+	attr := func(format string, a ...any) template.HTMLAttr { return template.HTMLAttr(fmt.Sprintf(format, a...)) }
+	return &strip{attr(`d="%s"`, in.String()), attr(`d="%s"`, out.String()), attr(`d="M0 %gH%d"`, y(1), w), attr(`viewBox="0 0 %d %d"`, w, stripHigh)}
+}

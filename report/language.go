@@ -1,0 +1,76 @@
+package report
+
+import (
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"asusual/model/finding"
+	"asusual/report/chart"
+)
+
+// A Language is all the words of the pages and pictures in one language.
+type Language struct {
+	Tag      string            // of BCP 47, such as "en"
+	Text     map[string]string // the sentences, by key; {…} stands for what is put in
+	Findings finding.Words
+	Pictures chart.Words
+}
+
+// say returns a sentence with the given names and values put in, in pairs. A key without a sentence is shown as it stands.
+func (l *Language) say(key string, put ...string) string {
+	text, ok := l.Text[key]
+	if !ok {
+		return "[" + key + "]"
+	}
+	if len(put) == 0 {
+		return text
+	}
+	old := make([]string, len(put))
+	for i, s := range put {
+		if i%2 == 0 {
+			s = "{" + s + "}"
+		}
+		old[i] = s
+	}
+	return strings.NewReplacer(old...).Replace(text)
+}
+
+// count returns one of two sentences, for one and for many (or none).
+func (l *Language) count(key string, n int, put ...string) string {
+	if n == 1 {
+		key += ".one"
+	} else {
+		key += ".many"
+	}
+	return l.say(key, append(put, "n", l.whole(n))...)
+}
+
+// finding says a finding as a sentence.
+func (l *Language) finding(f finding.Finding) string {
+	return sentence(f.In(l.Findings))
+}
+
+// sentence gives a clause a capital and a full stop.
+func sentence(s string) string {
+	first, n := utf8.DecodeRuneInString(s)
+	if n == 0 {
+		return s
+	}
+	return string(unicode.ToUpper(first)) + s[n:] + stop(s)
+}
+
+func stop(s string) string {
+	if strings.HasSuffix(s, ".") || strings.HasSuffix(s, "!") || strings.HasSuffix(s, "?") {
+		return ""
+	}
+	return "."
+}
+
+// orEnglish returns the language, or English for none.
+func orEnglish(l *Language) *Language {
+	if l == nil {
+		return English()
+	}
+	return l
+}

@@ -1,0 +1,185 @@
+package report
+
+import (
+	"bytes"
+	"embed"
+	"encoding/base64"
+	"errors"
+	"fmt"
+	"html/template"
+	"image/png"
+	"sync"
+
+	"asusual/report/chart"
+)
+
+// A Page is a report: its HTML, complete in itself, and copies of its pictures by the names that their files shall have.
+type Page struct {
+	HTML     []byte
+	Pictures map[string][]byte
+}
+
+//go:embed templates
+var files embed.FS
+
+var templates = sync.OnceValues(func() (*template.Template, error) {
+	style, err := files.ReadFile("templates/style.css")
+	if err != nil {
+		return nil, err
+	}
+	t := template.New("report").Funcs(template.FuncMap{
+		"style": func() template.CSS { return template.CSS(style) },
+	})
+	return t.ParseFS(files, "templates/*.html")
+})
+
+// A view is what the template of a page shows, all words and numbers said already.
+type view struct {
+	Language *Language
+	Title    string
+	Kicker   string // what and when, above the headline
+	Headline string
+	Lede     []string // what stands below the headline
+	Answers  []answer
+	Figures  []figure
+	Sign     []string
+	Sections []section
+	Foot     []section
+	Colophon []string
+}
+
+// An answer is a question and what is to be said to it.
+type answer struct {
+	Question string
+	Text     []string
+}
+
+// A section has a title, text, pictures and tables.
+type section struct {
+	ID, Title string
+	Text      []string
+	List      []string
+	Figures   []figure
+	Tables    []table
+}
+
+// Beside reports whether the tables stand beside the only picture.
+func (s section) Beside() bool {
+	return len(s.Figures) == 1 && !s.Figures[0].Wide && len(s.Tables) > 0
+}
+
+// A table has a caption, column heads and rows. The first cell of a row is its head.
+type table struct {
+	Caption string
+	Heads   []head
+	Rows    []row
+	Empty   string // what stands instead of a table without rows
+	Quiet   bool   // the caption repeats a title and is for those who do not see it
+}
+
+type head struct {
+	Text   string
+	Number bool // the column holds numbers: set to the right
+}
+
+type row struct {
+	Cells  []string
+	Strong bool
+}
+
+// A figure is a picture on a page.
+type figure struct {
+	Src           template.URL
+	Narrow        template.Srcset // shown on a telephone; "" for the same
+	Width, Height int             // as it is shown, in CSS pixels
+	Alt, Caption  string
+	Wide          bool
+	Trouble       string // why there is no picture
+}
+
+// Say lets a template say a sentence.
+func (v view) Say(key string) string { return v.Language.say(key) }
+
+// A drawing is a picture that can draw itself.
+type drawing interface{ Draw() ([]byte, error) }
+
+// An album draws the pictures of a page.
+type album struct {
+	*Language
+	pictures map[string][]byte
+}
+
+func newAlbum(l *Language) *album { return &album{l, map[string][]byte{}} }
+
+// add draws a picture and returns its figure. A picture that cannot be drawn is replaced by the reason, so that the rest
+// of the page is still there for the one who needs it.
+func (a *album) add(name string, d drawing, alt, caption string) figure {
+	f := figure{Alt: alt, Caption: caption}
+	b, err := d.Draw()
+	switch {
+	case errors.Is(err, chart.ErrNothing):
+		f.Trouble = a.say("picture.nothing")
+	case err != nil:
+		f.Trouble = a.say("picture.trouble", "reason", err.Error())
+	default:
+		a.pictures[name+".png"] = b
+		f.Src, f.Width, f.Height = dataURI(b), 0, 0
+		if c, err := png.DecodeConfig(bytes.NewReader(b)); err == nil {
+			f.Width, f.Height = c.Width/3, c.Height/3 // 288 dots an inch on 96 CSS pixels an inch
+		}
+	}
+	return f
+}
+
+// wide draws a picture in both sizes: the full width for paper and screens, the half for a telephone.
+func (a *album) wide(name string, full, half drawing, alt, caption string) figure {
+	f := a.add(name, full, alt, caption)
+	f.Wide = true
+	if f.Trouble != "" {
+		return f
+	}
+	if b, err := half.Draw(); err == nil {
+		f.Narrow = template.Srcset(dataURI(b)) // base64 has no comma and no space
+	}
+	return f
+}
+
+func dataURI(b []byte) template.URL {
+	return template.URL("data:image/png;base64," + base64.StdEncoding.EncodeToString(b))
+}
+
+// render fills a template.
+func render(name string, data any) ([]byte, error) {
+	t, err := templates()
+	if err != nil {
+		return nil, fmt.Errorf("reading the templates of the pages: %w", err)
+	}
+	var b bytes.Buffer
+	if err := t.ExecuteTemplate(&b, name, data); err != nil {
+		return nil, fmt.Errorf("writing a page: %w", err)
+	}
+	return b.Bytes(), nil
+}
+
+// page renders a view with its pictures.
+func (v view) page(a *album) (Page, error) {
+	for _, s := range v.Sections {
+		for i := range s.Tables {
+			s.Tables[i].Quiet = s.Tables[i].Caption == s.Title
+		}
+	}
+	v.Foot = append(v.Foot, cautions(v.Language)...)
+	html, err := render("page.html", v)
+	if err != nil {
+		return Page{}, err
+	}
+	return Page{HTML: html, Pictures: a.pictures}, nil
+}
+
+// cautions are what every report says at its foot: what the tool does not say, and the caution.
+func cautions(l *Language) []section {
+	return []section{
+		{ID: "not-said", Title: l.say("notsaid.title"), Text: []string{l.say("notsaid.1"), l.say("notsaid.2")}},
+		{ID: "caution", Title: l.say("caution.title"), Text: []string{l.say("caution.1"), l.say("caution.2"), l.say("caution.3")}},
+	}
+}

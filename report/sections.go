@@ -1,0 +1,157 @@
+package report
+
+import (
+	"strings"
+
+	"asusual/report/chart"
+)
+
+func (h Handover) episodeSection(t *teller) section {
+	tb := table{Caption: t.say("episodes.title"), Empty: t.say("episodes.none"), Heads: []head{
+		{t.say("col.seen"), false}, {t.say("col.since"), false}, {t.say("col.until"), false}, {t.say("col.lasted"), false},
+		{t.say("col.spectra"), true}, {t.say("col.furthest"), true}, {t.say("col.group"), false},
+	}}
+	for _, e := range h.Episodes {
+		until, end := t.clock(e.To), e.To
+		if e.To.IsZero() {
+			until, end = t.say("lasts.on"), h.To
+		}
+		tb.Rows = append(tb.Rows, row{Cells: []string{
+			t.clock(e.From), t.say("about", "when", t.clock(e.ChangedSince)), until, t.duration(end.Sub(e.From)),
+			t.whole(e.Spectra), t.number(e.Peak, 2), orNone(e.Group),
+		}})
+	}
+	s := section{ID: "episodes", Title: t.say("episodes.title"), Tables: []table{tb}}
+	if h.Verdict != CannotSay {
+		s.List = t.findings(h.Reasons)
+	}
+	return s
+}
+
+func orNone(s string) string {
+	if s == "" {
+		return none
+	}
+	return s
+}
+
+func (h Handover) conditionSection(t *teller, a *album) section {
+	s := section{ID: "conditions", Title: t.say("conditions.title")}
+	tb := table{Caption: t.say("conditions.caption"), Empty: t.say("conditions.none"), Heads: []head{
+		{t.say("col.condition"), false}, {t.say("col.time"), true}, {t.say("col.times"), true}, {t.say("col.spectra"), true}, {t.say("col.note"), false},
+	}}
+	for _, c := range h.Conditions {
+		tb.Rows = append(tb.Rows, row{Cells: []string{
+			c.Condition, t.duration(c.Time), t.whole(c.Times), t.whole(c.Spectra), c.Note,
+		}})
+	}
+	s.Tables = append(s.Tables, dropEmpty(tb), h.groupTable(t))
+	if h.Map != nil {
+		m := *h.Map
+		m.Words, m.Whole, m.Size = &t.Pictures, true, chart.Half
+		s.Figures = append(s.Figures, a.add("map", m, t.say("alt.map"), t.say("map.caption")))
+	}
+	return s
+}
+
+// dropEmpty leaves out columns in which no row says anything.
+func dropEmpty(tb table) table {
+	for c := len(tb.Heads) - 1; c > 0; c-- {
+		some := false
+		for _, r := range tb.Rows {
+			some = some || r.Cells[c] != "" && r.Cells[c] != none
+		}
+		if some || len(tb.Rows) == 0 {
+			continue
+		}
+		tb.Heads = append(tb.Heads[:c:c], tb.Heads[c+1:]...)
+		for i, r := range tb.Rows {
+			tb.Rows[i].Cells = append(r.Cells[:c:c], r.Cells[c+1:]...)
+		}
+	}
+	return tb
+}
+
+func (h Handover) groupTable(t *teller) table {
+	tb := table{Caption: t.say("groups.title"), Empty: t.say("groups.none"), Heads: []head{
+		{t.say("col.group"), false}, {t.say("col.first"), false}, {t.say("col.last"), false}, {t.say("col.spectra"), true}, {t.say("col.before"), false},
+	}}
+	for _, g := range h.Groups {
+		tb.Rows = append(tb.Rows, row{Cells: []string{
+			g.Name, t.clock(g.First), t.clock(g.Last), t.whole(g.Spectra), t.seenShort(g.Seen),
+		}})
+	}
+	return tb
+}
+
+func (t *teller) seenShort(all []Seen) string {
+	if len(all) == 0 {
+		return t.say("seen.short.never")
+	}
+	var said []string
+	for _, s := range all {
+		if s.From.IsZero() {
+			said = append(said, s.Where)
+			continue
+		}
+		said = append(said, s.Where+", "+t.span(s.From, s.To))
+	}
+	return strings.Join(said, "; ")
+}
+
+func (h Handover) instrumentSection(t *teller) section {
+	s := section{ID: "instrument", Title: t.say("instrument.title")}
+	switch h.Instrument.State {
+	case "":
+		s.Text = []string{t.say("instrument.unchecked")}
+	default:
+		s.Text = []string{t.say("instrument.state." + h.Instrument.State)}
+	}
+	s.List = append(t.findings(h.Instrument.Findings), t.findings(h.Instrument.Looks)...)
+	if len(h.Instrument.Checks) == 0 {
+		return s
+	}
+	tb := table{Caption: t.say("checks.title"), Heads: []head{
+		{t.say("col.check"), false}, {t.say("col.value"), true}, {t.say("col.limit"), true}, {t.say("col.at"), false}, {t.say("col.result"), false},
+	}}
+	for _, c := range h.Instrument.Checks {
+		result := t.say("check.fit")
+		if !c.Fit {
+			result = t.say("check.unfit")
+		}
+		unit := ""
+		if c.Unit != "" {
+			unit = " " + c.Unit
+		}
+		tb.Rows = append(tb.Rows, row{Strong: !c.Fit, Cells: []string{
+			c.Name, t.short(c.Value, 3) + unit, t.short(c.Limit, 3) + unit, t.clock(c.At), result,
+		}})
+	}
+	s.Tables = append(s.Tables, dropEmpty(tb))
+	return s
+}
+
+func (h Handover) completeSection(t *teller) section {
+	c := h.Complete
+	s := section{ID: "complete", Title: t.say("complete.title"), Text: []string{t.say("complete.line",
+		"received", t.whole(c.Received), "judged", t.whole(c.Judged), "unfit", t.whole(c.Unfit), "unreadable", t.whole(c.Unreadable))}}
+	if len(c.Gaps) > 0 {
+		tb := table{Caption: t.say("gaps.title"), Heads: []head{{t.say("col.gap"), false}, {t.say("col.lasted"), true}}}
+		for _, g := range c.Gaps {
+			tb.Rows = append(tb.Rows, row{Cells: []string{t.span(g.From, g.To), t.duration(g.To.Sub(g.From))}})
+		}
+		s.Tables = append(s.Tables, tb)
+	}
+	if c.Unreadable == 0 {
+		return s
+	}
+	tb := table{Caption: t.say("unreadable.title"), Heads: []head{{t.say("col.file"), false}, {t.say("col.at"), false}, {t.say("col.reason"), false}}}
+	for _, u := range c.Files {
+		tb.Rows = append(tb.Rows, row{Cells: []string{u.File, t.clock(u.Time), u.Reason}})
+	}
+	if more := c.Unreadable - len(c.Files); more > 0 {
+		tb.Rows = append(tb.Rows, row{Cells: []string{t.count("more", more), "", ""}})
+	}
+	s.Tables = append(s.Tables, dropEmpty(tb))
+	return s
+}
