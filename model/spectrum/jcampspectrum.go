@@ -100,4 +100,3 @@ func (b *block) said() string {
 	}
 	return strings.TrimSpace(date + " " + clock)
 }
-
