@@ -66,9 +66,11 @@ func fitSquare(mean []float64, c square, n, k int, warm *PCA) (*PCA, error) {
 	if err := checkRank(m.Eigenvalues, mean); err != nil {
 		return nil, err
 	}
-	if warm == nil {
+	switch {
+	case k == min(n-1, p): // nothing is left out
+	case warm == nil:
 		m.Theta = c.without(m).traces()
-	} else {
+	default:
 		m.Theta[0] = trace
 		for _, v := range m.Eigenvalues {
 			m.Theta[0] = max(0, m.Theta[0]-v)

@@ -46,7 +46,9 @@ func Fit(x *mat.Dense, k int) (*PCA, error) {
 	if err := checkRank(m.Eigenvalues, mean); err != nil {
 		return nil, err
 	}
-	m.Theta = rows.dropped(m)
+	if k < min(n-1, p) {
+		m.Theta = rows.dropped(m)
+	}
 	return m.finish(), nil
 }
 

@@ -19,6 +19,7 @@ type PCA struct {
 	Theta       [3]float64 `json:"theta"`       // Σλ, Σλ², Σλ³ over the components left out; see FitCovariance
 
 	shift []float64 // P·x̄, so that t = P·x − shift
+	floor float64   // the squared rounding of the mean
 }
 
 // Loading returns row i of the loadings: not a copy.
@@ -56,7 +57,10 @@ func (m *PCA) SquaredResidual(x, t []float64) float64 {
 	if q > near*ss {
 		return q
 	}
-	return m.squares(x, t)
+	if q = m.squares(x, t); q <= 16*epsilon*epsilon*ss+m.floor {
+		return 0 // no more than the rounding of the spectrum
+	}
+	return q
 }
 
 // squares returns Σeⱼ² without scratch.
@@ -168,6 +172,7 @@ func (m *PCA) finish() *PCA {
 }
 
 func (m *PCA) ready() {
+	m.floor = 16 * epsilon * epsilon * floats.Dot(m.Mean, m.Mean)
 	m.shift = make([]float64, m.K)
 	for i := range m.shift {
 		m.shift[i] = floats.Dot(m.Loading(i), m.Mean)
