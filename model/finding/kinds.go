@@ -46,3 +46,8 @@ const (
 	NoReach Kind = "no-reach" // about: why the reach could not be measured
 	Overlap Kind = "overlap"  // about: "A and B"; values: percent of A's spectra within B
 )
+
+// Kinds that tell what a departure from usual looks like.
+const (
+	MovesAs Kind = "moves-as" // about: a fault of an instrument, in words; values: percent of the departure that it explains
+)

@@ -33,4 +33,6 @@ var English = Words{
 	KeptAll: "all spectra were taken for good, as asked: none was looked at for whether it belongs",
 	NoReach: "how small a change this reference can see is not known: {about}",
 	Overlap: "{about} lie over each other: {0} % of the first lie within the second",
+
+	MovesAs: "moves as {about} would make it ({0} % of the departure): check the instrument first",
 }
