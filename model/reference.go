@@ -5,6 +5,7 @@ import (
 	"math"
 	"time"
 
+	"asusual/model/compare"
 	"asusual/model/condition"
 	"asusual/model/finding"
 	"asusual/model/fitness"
@@ -27,6 +28,7 @@ type Reference struct {
 	Limits     *limits.Limits       `json:"limits"`
 	Signature  *condition.Signature `json:"signature"`
 	Instrument *fitness.Baseline    `json:"instrument"`
+	Spread     compare.Spread       `json:"spread"`
 	Conditions []*condition.Class   `json:"conditions,omitempty"`
 	Picture    Picture              `json:"picture"`
 	Learning   Learning             `json:"learning"`
@@ -81,6 +83,9 @@ func (r *Reference) validate() error {
 		return err
 	}
 	if err := r.Limits.Validate(r.PCA.K); err != nil {
+		return err
+	}
+	if err := r.Spread.Validate(r.PCA.K + 1); err != nil {
 		return err
 	}
 	if err := r.Signature.Validate(r.PCA); err != nil {

@@ -6,6 +6,7 @@ import (
 
 	"gonum.org/v1/gonum/mat"
 
+	"asusual/model/compare"
 	"asusual/model/condition"
 	"asusual/model/finding"
 	"asusual/model/holdout"
@@ -68,6 +69,9 @@ func (l *learner) border() error {
 		return err
 	}
 	l.placed = placed
+	if r.Spread, err = compare.SpreadOf(features(r.Limits, placed.Tracks)); err != nil {
+		return err
+	}
 	r.Picture.Scores = cloud(placed.Tracks)
 	r.Learning.Textbook = textbook(r.PCA, r.Limits.Alpha)
 	return nil
@@ -191,6 +195,21 @@ func largest(r *Reference) int {
 		k = max(k, c.PCA.K)
 	}
 	return k
+}
+
+// features returns those of each spectrum of the tracks.
+func features(l *limits.Limits, tracks []limits.Track) [][][]float64 {
+	var out [][][]float64
+	for _, t := range tracks {
+		var run [][]float64
+		for _, p := range t.Points {
+			f := make([]float64, l.Len())
+			l.Features(f, p.T, p.Q)
+			run = append(run, f)
+		}
+		out = append(out, run)
+	}
+	return out
 }
 
 // maxCloud bounds the scores that are kept for pictures: more points than this do not change a density.
