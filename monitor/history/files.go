@@ -85,3 +85,24 @@ func (d *DB) JudgedBefore(ctx context.Context, line string, at time.Time, mark i
 	}
 	return name, explain(d.path, err)
 }
+
+// Marks returns how often each mark stands in the rows of all versions of a table: what a version that was saved anew holds
+// and an earlier one held too was judged before.
+func (d *DB) Marks(ctx context.Context, line, name string) (map[int64]int, error) {
+	rows, err := d.pool.QueryContext(ctx, `SELECT r.mark, count(*) FROM file f JOIN record r ON r.file = f.id AND r.row > 0
+		WHERE f.line = (SELECT id FROM line WHERE name = ?) AND f.name = ? GROUP BY r.mark`, line, name)
+	if err != nil {
+		return nil, explain(d.path, err)
+	}
+	defer rows.Close()
+	marks := map[int64]int{}
+	for rows.Next() {
+		var mark int64
+		var n int
+		if err := rows.Scan(&mark, &n); err != nil {
+			return nil, explain(d.path, err)
+		}
+		marks[mark] = n
+	}
+	return marks, explain(d.path, rows.Err())
+}

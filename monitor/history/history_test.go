@@ -217,6 +217,19 @@ func TestFilesAreKnownByNameAndContent(t *testing.T) {
 	if _, ok, err := d.SameContent(t.Context(), "another", digest(6000)); ok || err != nil {
 		t.Errorf("SameContent in another line = %v, %v, want false, nil", ok, err)
 	}
+	table := judged(900)
+	for row, mark := range []int64{7, 8, 7} {
+		r := table.Records[0]
+		r.Row, r.Mark = row+1, mark
+		table.Records = append(table.Records, r)
+	}
+	table.Records = table.Records[1:]
+	if err := d.Append(t.Context(), history.Batch{Line: "Filler 3", Files: []history.Judged{table}}); err != nil {
+		t.Fatal(err)
+	}
+	if marks, err := d.Marks(t.Context(), "Filler 3", table.File.Name); err != nil || !reflect.DeepEqual(marks, map[int64]int{7: 2, 8: 1}) {
+		t.Errorf("Marks = %v, %v, want 7 twice and 8 once", marks, err)
+	}
 	if of, err := d.JudgedBefore(t.Context(), "Filler 3", noon.Add(5*time.Second), 5); err != nil || of != "2026-11-25/s000005.csv" {
 		t.Errorf("JudgedBefore = %q, %v, want s000005.csv", of, err)
 	}

@@ -31,6 +31,7 @@ CREATE TABLE record (
 	t2 REAL, q REAL, distance REAL, inside INTEGER NOT NULL, late INTEGER NOT NULL, verdict INTEGER NOT NULL REFERENCES word,
 	scores BLOB, reasons TEXT, reference INTEGER NOT NULL REFERENCES word, mark INTEGER NOT NULL,
 	PRIMARY KEY (line, time, file, row)) WITHOUT ROWID;
+CREATE INDEX record_row ON record (file, row) WHERE row > 0;
 CREATE TABLE unreadable (
 	line INTEGER NOT NULL REFERENCES line, time INTEGER NOT NULL, file INTEGER NOT NULL REFERENCES file, row INTEGER NOT NULL,
 	text_line INTEGER NOT NULL, reason TEXT NOT NULL, received INTEGER NOT NULL,
