@@ -1,0 +1,297 @@
+package reach
+
+import (
+	"encoding/json"
+	"fmt"
+	"math"
+	"sync"
+	"testing"
+	"time"
+
+	"asusual/model/holdout"
+	"asusual/model/limits"
+	"asusual/model/oatline"
+	"asusual/model/pretreat"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+var start = time.Date(2026, 3, 2, 6, 0, 0, 0, time.UTC)
+
+// oats returns a set of the invented line: runs of each spectra.
+func oats(tb testing.TB, set oatline.Settings, runs, each int) holdout.Set {
+	tb.Helper()
+	l, err := oatline.New(set)
+	if err != nil {
+		tb.Fatal(err)
+	}
+	s := holdout.Set{Axis: l.Axis(), X: mat.NewDense(runs*each, l.Axis().Len(), nil)}
+	for r := range runs {
+		name := fmt.Sprintf("run %d", r+1)
+		series, err := l.Series(oatline.Stretch{Run: name, From: start.AddDate(0, 0, r), N: each})
+		if err != nil {
+			tb.Fatal(err)
+		}
+		for i := range each {
+			series.Fill(s.X.RawRowView(r*each+i), i)
+			s.Times = append(s.Times, series.Time(i))
+		}
+		s.Runs = append(s.Runs, holdout.Range{Name: name, From: r * each, To: (r + 1) * each})
+	}
+	return s
+}
+
+func atOnce(n int, f func(i int)) {
+	var wg sync.WaitGroup
+	for i := range n {
+		wg.Go(func() { f(i) })
+	}
+	wg.Wait()
+}
+
+func learned(tb testing.TB, s holdout.Set, steps []pretreat.Step, k int) (*holdout.Placed, *limits.Limits) {
+	tb.Helper()
+	p, err := holdout.Tracks(s, holdout.Options{Steps: steps, K: k})
+	if err != nil {
+		tb.Fatal(err)
+	}
+	l, err := limits.Learn(p.Tracks, p.Whole.Eigenvalues, limits.Options{})
+	if err != nil {
+		tb.Fatal(err)
+	}
+	return p, l
+}
+
+var chains = []struct {
+	name  string
+	steps []pretreat.Step
+	k     int
+}{
+	{"none", nil, 5},
+	{"snv", []pretreat.Step{{Name: pretreat.SNV}}, 3},
+	{"msc", []pretreat.Step{{Name: pretreat.MSC}}, 3},
+	{"derivative", []pretreat.Step{{Name: pretreat.Derivative}}, 4},
+	{"snv, derivative", []pretreat.Step{{Name: pretreat.SNV}, {Name: pretreat.Derivative}}, 6},
+}
+
+// The size found is that of the whole way: the change added to raw spectra, pretreated, projected and given to the
+// memories, one spectrum after another. A tenth less is seen at fewer moments than asked for, a tenth more at as many.
+func TestReachIsThatOfTheWholeWay(t *testing.T) {
+	s := oats(t, oatline.Settings{Seed: 1, Channels: 64}, 8, 150)
+	for _, c := range chains {
+		p, l := learned(t, s, c.steps, c.k)
+		opt := Options{Places: 5, Starts: 50, Widths: []float64{50}, Within: 30}
+		r, err := Measure(s, p, l, opt)
+		if err != nil {
+			t.Fatalf("%s: %v", c.name, err)
+		}
+		opt, err = opt.filled(s.Axis)
+		if err != nil {
+			t.Fatal(err)
+		}
+		w, err := newWatch(s, p, l, opt)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i, at := range r.At {
+			size := r.Bands[0].Size[i]
+			if !size.Seen() {
+				t.Errorf("%s: a band at %g nm is never seen", c.name, at)
+				continue
+			}
+			band := each(s.Axis, func(x float64) float64 { return math.Exp2(-4 * (x - at) * (x - at) / 2500) })
+			less, more := wholeWay(t, w, band, 0.9*float64(size)), wholeWay(t, w, band, 1.1*float64(size))
+			if less > 0.9+1e-9 && less >= more || more < 0.88 {
+				t.Errorf("%s: band of %.3g at %g nm: a tenth less is seen at %.2f of the moments, a tenth more at %.2f; want below 0.9 and above", c.name, size, at, less, more)
+			}
+		}
+	}
+}
+
+// wholeWay returns the share of moments at which raw spectra with the change added are seen.
+func wholeWay(t *testing.T, w *watch, raw []float64, size float64) float64 {
+	seen := 0
+	var r limits.Recall
+	for _, b := range w.starts {
+		f := w.placed.Folds[w.placed.Of[b.track]]
+		x, y, work := make([]float64, len(raw)), make([]float64, f.PCA.P), make([]float64, f.Chain.Work())
+		tt, own, feat := make([]float64, f.PCA.K), make([]float64, f.PCA.K), make([]float64, w.limits.Len())
+		restore(&r, &b.held)
+		for j := range w.within {
+			copy(x, w.set.X.RawRowView(w.placed.Rows[b.track].From+b.at+j))
+			for i, v := range raw {
+				x[i] += size * v
+			}
+			if err := f.Chain.Apply(y, x, work); err != nil {
+				t.Fatal(err)
+			}
+			f.Scores(tt, own, y)
+			w.limits.Features(feat, tt, f.PCA.SquaredResidual(y, own))
+			if w.limits.Step(&r, feat) >= 1 {
+				seen++
+				break
+			}
+		}
+	}
+	return float64(seen) / float64(len(w.starts))
+}
+
+// What the pretreatment takes out is never seen; what it leaves is.
+func TestReachOfWhatIsTakenOut(t *testing.T) {
+	s := oats(t, oatline.Settings{Seed: 2, Channels: 64}, 8, 120)
+	for _, c := range []struct {
+		name                 string
+		steps                []pretreat.Step
+		k                    int
+		offset, slope, scale bool
+	}{
+		{"none", nil, 5, true, true, true},
+		{"snv", []pretreat.Step{{Name: pretreat.SNV}}, 3, false, true, false},
+		{"derivative", []pretreat.Step{{Name: pretreat.Derivative}}, 4, false, true, true},
+		{"detrend", []pretreat.Step{{Name: pretreat.Detrend, Degree: 1}, {Name: pretreat.SNV}}, 4, false, false, false},
+	} {
+		p, l := learned(t, s, c.steps, c.k)
+		r, err := Measure(s, p, l, Options{Places: 2, Starts: 30})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for what, v := range map[string]struct {
+			size Size
+			want bool
+		}{"offset": {r.Offset, c.offset}, "slope": {r.Slope, c.slope}, "scale": {r.Scale, c.scale}, "shift": {r.Shift, true}, "noise": {r.Noise, true}} {
+			if v.size.Seen() != v.want {
+				t.Errorf("%s: a change of %s is seen from %g on; want seen: %v", c.name, what, v.size, v.want)
+			}
+		}
+	}
+}
+
+// A reference on quieter spectra sees smaller changes, and more time shows smaller ones.
+func TestReachOrders(t *testing.T) {
+	measure := func(noise float64, within int) *Reach {
+		s := oats(t, oatline.Settings{Seed: 3, Channels: 64, Noise: noise}, 8, 120)
+		p, l := learned(t, s, nil, 5)
+		r, err := Measure(s, p, l, Options{Places: 4, Starts: 40, Within: within})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return r
+	}
+	loud, usual, soon := measure(3, 40), measure(1, 40), measure(1, 5)
+	if !(loud.Noise > 1.5*usual.Noise) {
+		t.Errorf("noise seen from %g on a loud line, %g on a quiet one; want more on the loud", loud.Noise, usual.Noise)
+	}
+	for i := range usual.At {
+		if soon.Bands[0].Size[i] < 0.99*usual.Bands[0].Size[i] {
+			t.Errorf("band at %g: %g within 5 spectra, %g within 40; want no less", usual.At[i], soon.Bands[0].Size[i], usual.Bands[0].Size[i])
+		}
+	}
+}
+
+func TestReachIsTheSameAtOnce(t *testing.T) {
+	s := oats(t, oatline.Settings{Seed: 4, Channels: 64}, 6, 100)
+	p, l := learned(t, s, nil, 4)
+	var text [2]string
+	for i, each := range []func(int, func(int)){nil, atOnce} {
+		r, err := Measure(s, p, l, Options{Places: 6, Starts: 20, Each: each})
+		if err != nil {
+			t.Fatal(err)
+		}
+		b, err := json.Marshal(r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		text[i] = string(b)
+	}
+	if text[0] != text[1] {
+		t.Errorf("Measure one after another = %s\nat once = %s", text[0], text[1])
+	}
+}
+
+func TestSizeJSON(t *testing.T) {
+	for _, c := range []struct {
+		size Size
+		text string
+	}{{0.25, "0.25"}, {Never, "null"}} {
+		b, err := json.Marshal(c.size)
+		if err != nil || string(b) != c.text {
+			t.Errorf("Marshal(%v) = %s, %v; want %s", c.size, b, err, c.text)
+		}
+		var back Size
+		if err := json.Unmarshal(b, &back); err != nil || back != c.size {
+			t.Errorf("Unmarshal(%s) = %v, %v; want %v", b, back, err, c.size)
+		}
+	}
+	var s Size
+	for _, bad := range []string{"-1", `"x"`} {
+		if err := json.Unmarshal([]byte(bad), &s); err == nil {
+			t.Errorf("Unmarshal(%s): no error", bad)
+		}
+	}
+}
+
+func TestMeasureRefuses(t *testing.T) {
+	s := oats(t, oatline.Settings{Seed: 5, Channels: 64}, 6, 30)
+	p, l := learned(t, s, nil, 3)
+	for _, opt := range []Options{{Within: 30}, {Share: 1}, {Widths: []float64{0}}, {Within: -1}} {
+		if _, err := Measure(s, p, l, opt); err == nil {
+			t.Errorf("Measure(%+v): no error", opt)
+		}
+	}
+}
+
+func TestRoundly(t *testing.T) {
+	for _, c := range []struct{ v, want float64 }{{20, 20}, {50, 50}, {133, 150}, {0.9, 1}, {8.9, 10}, {0.0026, 0.003}} {
+		if got := roundly(c.v); math.Abs(got-c.want) > 1e-9*c.want {
+			t.Errorf("roundly(%g) = %g, want %g", c.v, got, c.want)
+		}
+	}
+}
+
+func TestChooseOnTheLine(t *testing.T) {
+	s := oats(t, oatline.Settings{Seed: 6, Channels: 128}, 8, 100)
+	from := time.Now()
+	steps, tried, err := Choose(s, pretreat.Candidates(s.Axis), ChooseOptions{Each: atOnce})
+	if err != nil {
+		t.Fatal(err)
+	}
+	chosen := 0
+	for _, c := range tried {
+		t.Logf("%-24s k=%2d band %.3g %v %s", c.Name, c.K, c.Band, c.Chosen, c.Why)
+		if c.Chosen {
+			chosen++
+			if len(c.Steps) != len(steps) {
+				t.Errorf("Choose returns %v, the table marks %v", steps, c.Steps)
+			}
+		}
+	}
+	t.Log(time.Since(from))
+	if chosen != 1 {
+		t.Errorf("the table marks %d as chosen, want 1", chosen)
+	}
+}
+
+func BenchmarkMeasure(b *testing.B) {
+	for _, c := range []struct{ runs, each, p int }{{10, 200, 256}, {10, 2000, 512}} {
+		b.Run(fmt.Sprintf("n=%d/p=%d", c.runs*c.each, c.p), func(b *testing.B) {
+			s := oats(b, oatline.Settings{Seed: 1, Channels: c.p}, c.runs, c.each)
+			p, l := learned(b, s, chains[4].steps, 6)
+			b.ReportAllocs()
+			for b.Loop() {
+				if _, err := Measure(s, p, l, Options{Each: atOnce}); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}
+
+func BenchmarkChoose(b *testing.B) {
+	s := oats(b, oatline.Settings{Seed: 1, Channels: 512}, 10, 2000)
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, _, err := Choose(s, pretreat.Candidates(s.Axis), ChooseOptions{Each: atOnce}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

@@ -1,0 +1,236 @@
+package reach
+
+import (
+	"fmt"
+	"math"
+
+	"asusual/model/holdout"
+	"asusual/model/limits"
+	"asusual/model/memory"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// A watch holds what goes on after each moment at which a change may begin.
+type watch struct {
+	set    holdout.Set
+	placed *holdout.Placed
+	limits *limits.Limits
+	each   func(n int, f func(i int))
+	within int       // spectra
+	mean   []float64 // of the raw spectra
+	starts []begin
+}
+
+// A begin is a moment: the track and the spectrum of it at which a change begins, and what the memories held.
+type begin struct {
+	track, at int
+	held      limits.Recall
+}
+
+func newWatch(s holdout.Set, p *holdout.Placed, l *limits.Limits, opt Options) (*watch, error) {
+	w := &watch{set: s, placed: p, limits: l, each: opt.Each, mean: meanOf(s.X)}
+	w.within = opt.Within
+	if w.within == 0 {
+		w.within = usualWithin(p.Tracks, l)
+	}
+	room := 0 // moments at which a change can begin
+	for _, t := range p.Tracks {
+		room += max(0, len(t.Points)-w.within-l.Warm+1)
+	}
+	if room == 0 {
+		return nil, fmt.Errorf("reach: no run is %d spectra long, so that none can change and be watched for %d after the first %d", w.within+l.Warm, w.within, l.Warm)
+	}
+	w.begin(min(opt.Starts, room), room)
+	return w, nil
+}
+
+// usualWithin returns the number of spectra within which a change is to be seen: three times the length of the slow memory,
+// in which it takes in 95 % of a step; at least 20, at most 100 and half of a usual run.
+func usualWithin(tracks []limits.Track, l *limits.Limits) int {
+	slow := 1.0
+	for _, q := range l.Questions {
+		slow = min(slow, q.R)
+	}
+	var n float64
+	for _, t := range tracks {
+		n += float64(len(t.Points)) / float64(len(tracks))
+	}
+	return int(max(1, min(max(20, 3/slow), 100, n/2, n-float64(l.Warm))))
+}
+
+// begin chooses count moments of room, evenly, and lets the memories run up to each.
+func (w *watch) begin(count, room int) {
+	f := make([]float64, w.limits.Len())
+	seen := 0
+	for j, t := range w.placed.Tracks {
+		var r limits.Recall
+		last := len(t.Points) - w.within
+		for i := 0; i <= last && i < len(t.Points); i++ {
+			if i >= w.limits.Warm {
+				if seen*count/room != (seen+1)*count/room {
+					b := begin{track: j, at: i}
+					restore(&b.held, &r)
+					w.starts = append(w.starts, b)
+				}
+				seen++
+			}
+			p := t.Points[i]
+			w.limits.Features(f, p.T, p.Q)
+			w.limits.Step(&r, f)
+		}
+	}
+}
+
+// restore makes dst what src is, in memory of its own.
+func restore(dst, src *limits.Recall) {
+	put := func(d *memory.Memory, s memory.Memory) {
+		z := append(d.Z[:0], s.Z...)
+		*d = s
+		d.Z = z
+	}
+	put(&dst.Base, src.Base)
+	for i := range src.Held {
+		put(&dst.Held[i], src.Held[i])
+	}
+	dst.Share = src.Share
+}
+
+// prepare works out what the changes do in every fold, and their products with the residuals of the spectra watched.
+func (w *watch) prepare(changes []*change) error {
+	folds := w.placed.Folds
+	for _, c := range changes {
+		c.moves = make([]move, len(folds))
+		c.along = make([][]float64, len(w.starts))
+	}
+	errs := make([]error, len(folds))
+	w.each(len(folds), func(i int) {
+		for _, c := range changes {
+			if errs[i] == nil {
+				c.moves[i], errs[i] = w.move(&folds[i], c.raw, w.small(c.raw[0]))
+			}
+		}
+	})
+	for _, err := range errs {
+		if err != nil {
+			return err
+		}
+	}
+	w.each(len(w.starts), func(i int) {
+		b := w.starts[i]
+		fold := w.placed.Of[b.track]
+		x := w.residuals(b)
+		d := mat.NewDense(len(changes), x.RawMatrix().Cols, nil)
+		for j, c := range changes {
+			d.SetRow(j, c.moves[fold].d[0])
+		}
+		var e mat.Dense
+		e.Mul(d, x.T())
+		for j, c := range changes {
+			c.along[i] = append([]float64(nil), e.RawRowView(j)...)
+			if len(c.raw) > 1 {
+				c.along[i] = along(x, c.moves[fold].d)
+			}
+		}
+	})
+	return nil
+}
+
+// along returns e·d of each row of x with the pattern that falls to it.
+func along(x *mat.Dense, d [][]float64) []float64 {
+	n, _ := x.Dims()
+	v := make([]float64, n)
+	for i := range v {
+		v[i] = dot(x.RawRowView(i), d[i%len(d)])
+	}
+	return v
+}
+
+// residuals returns the residuals e of the spectra after b, within×p, in the model that did not see them.
+func (w *watch) residuals(b begin) *mat.Dense {
+	f := &w.placed.Folds[w.placed.Of[b.track]]
+	x := mat.NewDense(w.within, f.PCA.P, nil)
+	work, t := make([]float64, f.Chain.Work()), make([]float64, f.PCA.K)
+	from := w.placed.Rows[b.track].From + b.at
+	for i := range w.within {
+		row := x.RawRowView(i)
+		if err := f.Chain.Apply(row, w.set.X.RawRowView(from+i), work); err != nil {
+			clear(row) // cannot be: holdout has pretreated it
+		}
+		f.PCA.Scores(t, row)
+		f.PCA.Residual(row, row, t)
+	}
+	return x
+}
+
+// small returns a size of the change that moves the mean spectrum by a thousandth of its own spread.
+func (w *watch) small(raw []float64) float64 {
+	var sum, ss, top float64
+	for i, v := range w.mean {
+		sum += v
+		ss += v * v
+		top = max(top, math.Abs(raw[i]))
+	}
+	n := float64(len(w.mean))
+	sd := math.Sqrt(max(ss/n-sum*sum/(n*n), 1e-12))
+	return 1e-3 * sd / max(top, 1e-300)
+}
+
+// move works out what the patterns of a change do in a fold's model: their effect on the mean spectrum at the given size,
+// through the pretreatment, per unit.
+func (w *watch) move(f *holdout.Fold, raw [][]float64, size float64) (move, error) {
+	p, k := f.PCA.P, f.PCA.K
+	work := make([]float64, f.Chain.Work())
+	before, changed := make([]float64, p), make([]float64, len(w.mean))
+	if err := f.Chain.Apply(before, w.mean, work); err != nil {
+		return move{}, fmt.Errorf("reach: the mean spectrum: %w", err)
+	}
+	m := move{r2: make([]float64, len(raw))}
+	own := make([]float64, k)
+	for j, r := range raw {
+		for i, v := range w.mean {
+			changed[i] = v + size*r[i]
+		}
+		d := make([]float64, p)
+		if err := f.Chain.Apply(d, changed, work); err != nil {
+			return m, fmt.Errorf("reach: the mean spectrum, changed: %w", err)
+		}
+		for i := range d {
+			d[i] = (d[i] - before[i]) / size
+		}
+		m.d = append(m.d, d)
+		m.r2[j] = dot(d, d)
+		for a := range own {
+			own[a] = dot(f.PCA.Loading(a), d)
+			m.r2[j] -= own[a] * own[a]
+		}
+		m.r2[j] = max(m.r2[j], 0)
+		t := make([]float64, k)
+		for a := range t {
+			t[a] = dot(f.Turn[a*k:(a+1)*k], own)
+		}
+		m.t = append(m.t, t)
+	}
+	return m, nil
+}
+
+func meanOf(x *mat.Dense) []float64 {
+	n, p := x.Dims()
+	mean := make([]float64, p)
+	const most = 1000 // the mean of a thousand spectra is that of all, for this purpose
+	rows := min(n, most)
+	for i := range rows {
+		for j, v := range x.RawRowView(i * n / rows) {
+			mean[j] += v / float64(rows)
+		}
+	}
+	return mean
+}
+
+func dot(a, b []float64) float64 {
+	var s float64
+	for i, v := range a {
+		s += v * b[i]
+	}
+	return s
+}
