@@ -66,10 +66,10 @@ func sizes(n, p, k int) error {
 }
 
 // checkRank returns a RankError unless all the eigenvalues, in falling order, are more than the rounding of the
-// largest one and of the mean that was subtracted.
+// largest one and of the mean that was subtracted, which may be some 64 units in the last place.
 func checkRank(values, mean []float64) error {
 	p, r := float64(len(mean)), 0
-	for r < len(values) && values[r] > max(values[0]*max(p, 64)*epsilon, 16*epsilon*epsilon*floats.Dot(mean, mean)) {
+	for r < len(values) && values[r] > max(values[0]*max(p, 64)*epsilon, 4096*epsilon*epsilon*floats.Dot(mean, mean)) {
 		r++
 	}
 	if r < len(values) {

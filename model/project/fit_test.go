@@ -52,17 +52,6 @@ func spectra(n, p, bands int, noise float64) *mat.Dense {
 	return x
 }
 
-func TestHandbookExample(t *testing.T) {
-	m := mustFit(t, cooley, 2)
-	for i, want := range []float64{8.2739, 3.6761} {
-		near64(t, fmt.Sprintf("Eigenvalues[%d]", i), m.Eigenvalues[i], want, 5e-5)
-	}
-	near64(t, "Theta[0]", m.Theta[0], 0.7499, 5e-4)
-	if want := []float64{-.1376, -.2505, .9583}; !floats.EqualApprox(m.Loading(0), want, 5e-5) {
-		t.Errorf("Loading(0) = %v, want %v", m.Loading(0), want)
-	}
-}
-
 // The quick way gives what the full decomposition gives.
 func TestKrylovIsFull(t *testing.T) {
 	for _, c := range []struct{ n, p, bands, k int }{{300, 120, 5, 4}, {90, 400, 8, 6}, {500, 60, 3, 10}} {
