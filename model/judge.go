@@ -1,6 +1,8 @@
 package model
 
 import (
+	"slices"
+
 	"asusual/model/condition"
 	"asusual/model/finding"
 	"asusual/model/fitness"
@@ -22,6 +24,7 @@ type Judgement struct {
 	Reasons   []finding.Finding // why it is outside usual, or unfit
 	Scores    []float64         // k scores against usual; nil where unfit
 	Features  []float64         // what the memories of limits take; nil where unfit
+	Signature []float64         // where it lies from usual, for grouping; only where uncharted
 }
 
 // Judge places one spectrum against the reference. It is safe for concurrent use; whoever judges many spectra takes
@@ -39,6 +42,7 @@ type Judger struct {
 	x      []float64 // pretreated
 	work   []float64
 	scores []float64 // room for the largest class
+	e      []float64 // room for a residual
 	grids  []grid
 }
 
@@ -51,16 +55,13 @@ type grid struct {
 
 // NewJudger returns a judger for the reference.
 func NewJudger(r *Reference) *Judger {
-	k := r.PCA.K
-	for _, c := range r.Conditions {
-		k = max(k, c.PCA.K)
-	}
 	return &Judger{
 		ref:    r,
 		raw:    make([]float64, r.Chain.In().Len()),
 		x:      make([]float64, r.Chain.Out().Len()),
 		work:   make([]float64, r.Chain.Work()),
-		scores: make([]float64, k),
+		scores: make([]float64, largest(r)),
+		e:      make([]float64, r.Chain.Out().Len()),
 	}
 }
 
@@ -73,7 +74,7 @@ func (j *Judger) Absorbance() []float64 { return j.raw }
 // Judge places one spectrum and writes what it found to d, whose slices it fills anew and keeps using.
 // The rooms are called in the order of the data: read, fit?, pretreat, project, place, border, condition.
 func (j *Judger) Judge(d *Judgement, s spectrum.Spectrum) {
-	*d = Judgement{Reasons: d.Reasons[:0], Scores: d.Scores[:0], Features: d.Features[:0], Condition: Unfit}
+	*d = Judgement{Reasons: d.Reasons[:0], Scores: d.Scores[:0], Features: d.Features[:0], Signature: d.Signature[:0], Condition: Unfit}
 	if why := j.read(s); why != nil {
 		d.Reasons = append(d.Reasons, *why)
 		return
@@ -88,6 +89,9 @@ func (j *Judger) Judge(d *Judgement, s spectrum.Spectrum) {
 	}
 	j.place(d)
 	d.Condition = j.condition(d)
+	if d.Condition == Uncharted {
+		j.sign(d)
+	}
 }
 
 // read brings the spectrum to absorbance on the axis of the reference, or says why that cannot be.
@@ -143,6 +147,13 @@ func (j *Judger) place(d *Judgement) {
 	d.Features = append(d.Features, j.scores[:k]...)
 	d.Features = append(d.Features, 0)
 	r.Limits.Features(d.Features, t, d.Q)
+}
+
+// sign fills in the signature.
+func (j *Judger) sign(d *Judgement) {
+	s := j.ref.Signature
+	d.Signature = slices.Grow(d.Signature, s.Len())[:s.Len()]
+	s.Of(d.Signature, j.ref.PCA, j.x, d.Scores, j.e)
 }
 
 // condition names the place of a spectrum: usual first, then the nearest condition that accepts it.

@@ -51,3 +51,12 @@ const (
 const (
 	MovesAs Kind = "moves-as" // about: a fault of an instrument, in words; values: percent of the departure that it explains
 )
+
+// Kinds that tell why the instrument is not fit.
+const (
+	Noisier   Kind = "noisier"    // values: noise in the middle and at the edges of the axis, as multiples of the usual
+	LikeAxis  Kind = "like-axis"  // about: unit of the axis; values: shift, stretch end to end, percent of the departure
+	LikeLight Kind = "like-light" // values: offset and slope end to end in absorbance, percent of the departure
+	LikePath  Kind = "like-path"  // values: percent more absorbance, percent of the departure
+	MostUnfit Kind = "most-unfit" // more than half of the spectra of late could not be judged
+)

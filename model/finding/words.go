@@ -35,4 +35,10 @@ var English = Words{
 	Overlap: "{about} lie over each other: {0} % of the first lie within the second",
 
 	MovesAs: "moves as {about} would make it ({0} % of the departure): check the instrument first",
+
+	Noisier:   "the spectra are noisier than when the reference was learned: {0} times in the middle of the axis, {1} times at its edges",
+	LikeAxis:  "moves as an axis shift of {0} {about} would: check the instrument before the process",
+	LikeLight: "moves as a film on the window or another light would, by {0} absorbance on the whole: check probe and lamp before the process",
+	LikePath:  "moves as a longer path would, by {0} %: look at the probe as well as at the process",
+	MostUnfit: "more than half of the latest spectra could not be judged",
 }

@@ -1,6 +1,7 @@
 package fitness
 
 import (
+	"fmt"
 	"slices"
 
 	"asusual/model/spectrum"
@@ -24,9 +25,6 @@ var effectWords = [nEffects]string{"shift", "stretch", "offset", "slope", "curve
 
 // String returns the word of the effect.
 func (e Effect) String() string { return effectWords[e] }
-
-// MarshalText writes the word of the effect.
-func (e Effect) MarshalText() ([]byte, error) { return []byte(e.String()), nil }
 
 // Effects returns all effects.
 func Effects() []Effect {
@@ -62,6 +60,17 @@ func (c Cause) String() string { return causes[c].word }
 
 // MarshalText writes the words of the cause.
 func (c Cause) MarshalText() ([]byte, error) { return []byte(c.String()), nil }
+
+// UnmarshalText reads what MarshalText wrote.
+func (c *Cause) UnmarshalText(b []byte) error {
+	for i := range nCauses {
+		if causes[i].word == string(b) {
+			*c = i
+			return nil
+		}
+	}
+	return fmt.Errorf("no cause is called %q", b)
+}
 
 // Effects returns the effects that the cause brings together.
 func (c Cause) Effects() []Effect { return slices.Clone(causes[c].effects) }

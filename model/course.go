@@ -1,0 +1,125 @@
+package model
+
+import (
+	"time"
+
+	"asusual/model/condition"
+	"asusual/model/finding"
+	"asusual/model/fitness"
+	"asusual/model/verdict"
+)
+
+// A Course follows a line through time: it takes the judgements of its spectra one after another and says what they
+// come to. It is what a watch and a judgement of a folder have in common. It is not safe for concurrent use.
+type Course struct {
+	State CourseState
+
+	ref    *Reference
+	doctor *fitness.Doctor
+}
+
+// A CourseState is all that a course remembers: kept as JSON, it goes on after a restart as if nothing had happened.
+type CourseState struct {
+	Verdict    verdict.State     `json:"verdict"`
+	Groups     condition.Groups  `json:"groups"`
+	Instrument fitness.Trend     `json:"instrument"`
+	Opinion    fitness.Opinion   `json:"opinion"` // of the instrument, as it was last looked at
+	Looked     int               `json:"looked"`  // spectra of production since then
+	Stands     verdict.Verdict   `json:"stands"`  // the verdict, the instrument considered
+	Since      time.Time         `json:"since"`
+	Reasons    []finding.Finding `json:"reasons,omitempty"`
+	Group      string            `json:"group,omitempty"` // of the open episode
+}
+
+// NewCourse returns a course over the reference that begins in the given state; the zero state is the start of a watch.
+func NewCourse(r *Reference, s CourseState) *Course {
+	return &Course{State: s, ref: r, doctor: fitness.NewDoctor(r.Instrument, r.Axis())}
+}
+
+// A Turn is what one spectrum led to.
+type Turn struct {
+	Verdict    verdict.Verdict   // as it stands, the instrument considered
+	Since      time.Time         // when this verdict began to stand
+	Reasons    []finding.Finding // why it cannot be said, or what the change looks like
+	Instrument fitness.State
+	Named      bool             // the spectrum was in a named condition
+	Group      string           // the uncharted group that it is of, or ""
+	Begun      *condition.Group // the group that this spectrum made, if it did, without its spots
+	Opened     *verdict.Episode // the episode that it opened, if it did
+	Closed     *verdict.Episode // the episode that ended before it, if one did
+}
+
+// lookEvery is how many spectra of production go by between two looks at the instrument while all is as usual; a
+// look costs more than a judgement, and an instrument does not change from one spectrum to the next.
+const lookEvery = 10
+
+// Add takes the judgement of the next spectrum, in order of time. raw is its absorbance on the axis of the reference,
+// as Judger.Absorbance gives it; it is not kept.
+func (c *Course) Add(at time.Time, d *Judgement, raw []float64) Turn {
+	s := &c.State
+	step := s.Verdict.Add(c.ref.Limits, verdict.Observation{
+		Time: at, Features: d.Features, Distance: d.Distance, Condition: d.Condition,
+	})
+	t := Turn{Named: step.Named, Opened: step.Opened, Closed: step.Closed}
+	if t.Closed != nil {
+		t.Closed.Group, s.Group = s.Group, ""
+	}
+	if d.Condition == Uncharted {
+		c.group(&t, d.Signature, at)
+	}
+	if t.Opened != nil {
+		t.Opened.Group = s.Group
+	}
+	if d.Condition == Usual || d.Condition == Uncharted {
+		s.Instrument.Add(raw)
+		s.Looked++
+	}
+	c.look(step.Verdict == verdict.Changed, t.Opened != nil || t.Closed != nil)
+	c.stand(&t, step)
+	return t
+}
+
+// group finds out which group an uncharted spectrum is of. While an episode is open, its group is the latest one.
+func (c *Course) group(t *Turn, signature []float64, at time.Time) {
+	g, begun := c.State.Groups.Add(signature, at)
+	if g == nil {
+		return
+	}
+	t.Group, c.State.Group = g.Name, g.Name
+	if begun {
+		now := *g // the group itself goes on growing
+		now.Spots = nil
+		t.Begun = &now
+	}
+}
+
+// look has the instrument looked at where it is time.
+func (c *Course) look(changed, now bool) {
+	s := &c.State
+	if !now && s.Looked < lookEvery && s.Opinion.State != "" {
+		return
+	}
+	s.Looked = 0
+	s.Opinion = c.doctor.Look(&s.Instrument, changed)
+}
+
+// stand says the verdict: the process has changed only where the instrument is fit to say so.
+func (c *Course) stand(t *Turn, step verdict.Step) {
+	s := &c.State
+	v, since := step.Verdict, step.Since
+	t.Instrument, t.Reasons = s.Opinion.State, s.Opinion.Hint
+	switch {
+	case v == verdict.Changed && s.Opinion.State == fitness.Bad:
+		v, since, t.Reasons = verdict.CannotSay, time.Time{}, s.Opinion.Reasons
+	case v == verdict.CannotSay && s.Verdict.Unfit > 0.5:
+		t.Instrument, t.Reasons = fitness.Bad, []finding.Finding{finding.Of(finding.MostUnfit, "")}
+	}
+	if v != s.Stands || s.Since.IsZero() {
+		s.Stands, s.Since = v, s.Verdict.Last
+		if !since.IsZero() {
+			s.Since = since
+		}
+	}
+	s.Reasons = t.Reasons
+	t.Verdict, t.Since = s.Stands, s.Since
+}
