@@ -24,6 +24,7 @@ type Judgement struct {
 	Reasons   []finding.Finding // why it is outside usual, or unfit
 	Scores    []float64         // k scores against usual; nil where unfit
 	Features  []float64         // what the memories of limits take; nil where unfit
+	Map       [2]float64        // its place on the map of conditions; zero where unfit
 	Signature []float64         // where it lies from usual, for grouping; only where uncharted
 }
 
@@ -88,6 +89,7 @@ func (j *Judger) Judge(d *Judgement, s spectrum.Spectrum) {
 		return
 	}
 	j.place(d)
+	d.Map = j.ref.Map.At(j.x)
 	d.Condition = j.condition(d)
 	if d.Condition == Uncharted {
 		j.sign(d)

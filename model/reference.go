@@ -30,6 +30,7 @@ type Reference struct {
 	Instrument *fitness.Baseline    `json:"instrument"`
 	Spread     compare.Spread       `json:"spread"`
 	Conditions []*condition.Class   `json:"conditions,omitempty"`
+	Map        *condition.Map       `json:"map"`
 	Picture    Picture              `json:"picture"`
 	Learning   Learning             `json:"learning"`
 	Reach      *reach.Reach         `json:"reach,omitempty"`
@@ -76,7 +77,7 @@ type Textbook struct {
 
 // validate checks that the parts of a decoded reference fit together, so that nothing behind it can go wrong.
 func (r *Reference) validate() error {
-	if r.Chain == nil || r.PCA == nil || r.Limits == nil || r.Signature == nil || r.Instrument == nil {
+	if r.Chain == nil || r.PCA == nil || r.Limits == nil || r.Signature == nil || r.Instrument == nil || r.Map == nil {
 		return fmt.Errorf("a part is missing")
 	}
 	if err := validatePCA(r.PCA, r.Chain.Out().Len()); err != nil {
@@ -89,6 +90,9 @@ func (r *Reference) validate() error {
 		return err
 	}
 	if err := r.Signature.Validate(r.PCA); err != nil {
+		return err
+	}
+	if err := r.Map.Validate(r.PCA.P); err != nil {
 		return err
 	}
 	if err := r.Instrument.Validate(r.Axis().Len()); err != nil {

@@ -81,6 +81,7 @@ func (l *learner) border() error {
 func (l *learner) conditions() error {
 	names := l.training.conditions()
 	if len(names) == 0 {
+		l.ref.Map = condition.NewMap(Usual, l.ref.PCA, nil)
 		return nil
 	}
 	var fitted []*condition.Fitted
@@ -97,6 +98,7 @@ func (l *learner) conditions() error {
 		fitted, samples = append(fitted, f), append(samples, s)
 		l.ref.Conditions = append(l.ref.Conditions, f.Class)
 	}
+	l.ref.Map = condition.NewMap(Usual, l.ref.PCA, l.ref.Conditions)
 	l.ref.Learning.Confusion = l.confusion(samples, fitted)
 	l.find(l.ref.Learning.Confusion.Findings()...)
 	return nil
