@@ -30,7 +30,6 @@ var rooms = []string{
 	"model/condition",
 	"model/verdict",
 	"model/compare",
-	"model/compare",
 	"model/oatline",
 	"model",
 	"monitor/keep",
@@ -43,6 +42,7 @@ var rooms = []string{
 	"cmd/asusual/config",
 	"cmd/asusual/gather",
 	"cmd/asusual/words",
+	"cmd/asusual/pages",
 	"cmd/asusual",
 }
 
