@@ -82,10 +82,12 @@ func (h *header) line(text []byte, d dialect, line int) {
 	for _, f := range dropEmpty(fields, 1) {
 		h.names = append(h.names, validText(f))
 	}
-	if i := bytes.IndexAny(text, ":="); i > 0 {
-		h.pair(text[:i], text[i+1:], line)
-	} else if i := bytes.IndexByte(text, d.delim); i > 0 && d.delim != ' ' {
-		h.pair(text[:i], bytes.TrimRight(text[i+1:], string(d.delim)+" "), line)
+	marks := ":="
+	if d.delim != ' ' {
+		marks += string(rune(d.delim))
+	}
+	if i := bytes.IndexAny(text, marks); i > 0 {
+		h.pair(text[:i], bytes.TrimRight(text[i+1:], marks+" "), line)
 	}
 }
 
