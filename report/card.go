@@ -191,9 +191,9 @@ func (c Card) limitSection(t *teller) section {
 		{t.say("col.limit"), false}, {t.say("col.how"), false}, {t.say("col.value"), true}, {t.say("col.caught"), true},
 	}}
 	for _, l := range c.Limits {
-		tb.Rows = append(tb.Rows, row{Strong: true, Cells: []string{l.Name, t.count("limits.learned", c.Blocks), t.number(l.Learned, 4), none}})
+		tb.Rows = append(tb.Rows, row{Strong: true, Cells: []string{l.Name, t.count("limits.learned", c.Blocks), t.short(l.Learned, 4), none}})
 		for _, b := range l.Textbook {
-			tb.Rows = append(tb.Rows, row{Cells: []string{l.Name, b.Name, t.number(b.Value, 4), t.percent(b.Caught)}})
+			tb.Rows = append(tb.Rows, row{Cells: []string{l.Name, b.Name, t.short(b.Value, 4), t.percent(b.Caught)}})
 		}
 	}
 	return section{ID: "limits", Title: t.say("limits.title"), Text: []string{t.say("limits.text")}, Tables: []table{dropEmpty(tb)}}
@@ -238,7 +238,7 @@ func (c Card) modelSection(t *teller, a *album) section {
 		if y.Chosen {
 			chosen = t.say("chosen")
 		}
-		tb.Rows = append(tb.Rows, row{Strong: y.Chosen, Cells: []string{y.Steps, t.whole(y.K), t.number(y.Reach, 3), chosen}})
+		tb.Rows = append(tb.Rows, row{Strong: y.Chosen, Cells: []string{y.Steps, t.whole(y.K), t.short(y.Reach, 3), chosen}})
 	}
 	s.Tables = []table{tb}
 	return s

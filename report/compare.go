@@ -125,7 +125,7 @@ func (c Compare) figures(t *teller, a *album, before string) []figure {
 	c.Scores.PeriodName, c.Scores.SecondName = c.This.Name, c.That.Name
 	c.Distances.ThisName, c.Distances.ThatName = c.This.Name, c.That.Name
 	c.Scores.First, c.Scores.Last = time.Time{}, time.Time{}
-	names := []string{"this", c.This.Name, "that", c.That.Name}
+	names := []string{"this", c.This.Name, "that", c.That.Name, "This", capital(c.This.Name), "That", capital(c.That.Name)}
 	return []figure{
 		a.add(before+"score-plot", c.Scores, t.say("alt.compare.scores", names...), t.say("compare.scores.caption", names...)),
 		a.add(before+"spectrum", c.Spectrum, t.say("alt.compare.spectrum", names...), t.say("compare.spectrum.caption", names...)),

@@ -230,9 +230,27 @@ func (t *teller) cell(shifts []IndexShift, name string, day time.Time) shiftView
 
 // The size of a strip, in its own units.
 const (
-	stripHigh = 16
-	stripWide = 2 // of a part
+	stripHigh  = 24
+	stripWide  = 3  // of a part
+	stripParts = 32 // more are taken together, so that an index of thousands stays light
 )
+
+// thinned takes parts together, each to its greatest, until there are no more than most.
+func thinned(d []float64, most int) []float64 {
+	if len(d) <= most {
+		return d
+	}
+	out := make([]float64, most)
+	for i := range out {
+		out[i] = math.NaN()
+		for _, v := range d[i*len(d)/most : (i+1)*len(d)/most] {
+			if !(v <= out[i]) && !math.IsInf(v, 0) && v >= 0 {
+				out[i] = v
+			}
+		}
+	}
+	return out
+}
 
 // drawStrip draws the course of a shift as two paths of upright strokes: parts within the limit, and parts outside, which
 // also stand higher. The scale is that of the distance over time.
@@ -240,11 +258,12 @@ func drawStrip(d []float64) *strip {
 	if len(d) == 0 {
 		return nil
 	}
-	y := func(v float64) float64 {
+	d = thinned(d, stripParts)
+	y := func(v float64) int { // the limit lies at half the height, 5 at the top
 		if v > 1 {
-			v = 1 + math.Log(v)
+			v = 1 + math.Log(v)/math.Log(5)
 		}
-		return math.Round(10*(stripHigh-math.Min(1, v/2.6)*stripHigh)) / 10
+		return stripHigh - int(math.Round(math.Min(1, v/2)*stripHigh))
 	}
 	var in, out strings.Builder
 	for i, v := range d {
@@ -255,9 +274,9 @@ func drawStrip(d []float64) *strip {
 		if v > 1 {
 			b = &out
 		}
-		fmt.Fprintf(b, "M%d %dV%g", i*stripWide+1, stripHigh, y(v))
+		fmt.Fprintf(b, "M%d %dV%d", i*stripWide+stripWide/2, stripHigh, y(v))
 	}
 	w := len(d) * stripWide
 	attr := func(format string, a ...any) template.HTMLAttr { return template.HTMLAttr(fmt.Sprintf(format, a...)) }
-	return &strip{attr(`d="%s"`, in.String()), attr(`d="%s"`, out.String()), attr(`d="M0 %gH%d"`, y(1), w), attr(`viewBox="0 0 %d %d"`, w, stripHigh)}
+	return &strip{attr(`d="%s"`, in.String()), attr(`d="%s"`, out.String()), attr(`d="M0 %dH%d"`, y(1), w), attr(`viewBox="0 0 %d %d"`, w, stripHigh)}
 }

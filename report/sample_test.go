@@ -67,7 +67,7 @@ func sampleHandover(changed bool) Handover {
 	return h
 }
 
-// sampleCourse is a spectrum every ten seconds.
+// sampleCourse is a spectrum every half minute.
 func sampleCourse(changed bool) (chart.DistancePlot, chart.ScorePlot) {
 	r := rand.New(rand.NewPCG(3, 7))
 	d := chart.DistancePlot{From: at(6, 0), To: at(14, 0),
@@ -77,16 +77,16 @@ func sampleCourse(changed bool) (chart.DistancePlot, chart.ScorePlot) {
 		Limit: &chart.Ellipse{A: 0.071, B: 0.027, Angle: 0.12}, First: at(6, 0), Last: at(14, 0),
 		Clusters: []chart.Cluster{{Name: "start-up", Ellipse: chart.Ellipse{X: -0.13, Y: 0.03, A: 0.09, B: 0.02, Angle: -0.2}},
 			{Name: "rinse", Ellipse: chart.Ellipse{X: -1.5, Y: 0.4, A: 0.05, B: 0.03}}, {Name: "air", Ellipse: chart.Ellipse{X: 2.4, Y: -0.9, A: 0.1, B: 0.1}}}}
-	for range 1500 {
+	for range 600 {
 		x := 0.02 * r.NormFloat64()
 		s.Usual = append(s.Usual, chart.Point{X: x, Y: 0.009*r.NormFloat64() + 0.15*x})
 	}
 	var wx, wy, wd float64
-	for t := at(6, 0); t.Before(at(14, 0)); t = t.Add(10 * time.Second) {
+	for t := at(6, 0); t.Before(at(14, 0)); t = t.Add(30 * time.Second) {
 		if !t.Before(at(9, 14)) && t.Before(at(9, 47)) {
 			continue
 		}
-		wx, wy, wd = 0.98*wx+0.003*r.NormFloat64(), 0.98*wy+0.0015*r.NormFloat64(), 0.97*wd+0.022*r.NormFloat64()
+		wx, wy, wd = 0.94*wx+0.005*r.NormFloat64(), 0.94*wy+0.0026*r.NormFloat64(), 0.92*wd+0.036*r.NormFloat64()
 		f := drift(t, changed)
 		m := chart.Mark{X: 0.006 + wx - 0.1*f, Y: wy + 0.055*f*f}
 		dist := math.Abs(0.53 + wd + 0.07*math.Abs(r.NormFloat64()) + 1.9*f + 0.2*f*r.NormFloat64())

@@ -39,11 +39,11 @@ func (t *teller) clock(at time.Time) string {
 // shortDay says a day without its weekday, and without the year where it is the period's.
 func (t *teller) shortDay(at time.Time) string {
 	at = at.In(t.zone)
-	key := "date.day"
-	if at.Year() != t.from.Year() || t.from.IsZero() {
-		key = "date.dayyear"
+	day, month := strconv.Itoa(at.Day()), t.month(at)
+	if at.Year() == t.from.Year() && !t.from.IsZero() {
+		return t.say("date.day", "day", day, "month", month)
 	}
-	return t.say(key, "day", strconv.Itoa(at.Day()), "month", t.month(at), "year", strconv.Itoa(at.Year()))
+	return t.say("date.dayyear", "day", day, "month", month, "year", strconv.Itoa(at.Year()))
 }
 
 // longDay says a day with its weekday and year.
@@ -139,7 +139,7 @@ func (l *Language) number(v float64, digits int) string {
 		e++
 	}
 	switch {
-	case e >= 6 || e < -4:
+	case e >= 6 || e < -3:
 		s := strconv.FormatFloat(v, 'e', digits-1, 64)
 		m, x, _ := strings.Cut(s, "e")
 		n, _ := strconv.Atoi(x)
@@ -153,9 +153,12 @@ func (l *Language) number(v float64, digits int) string {
 
 // short says v to at most the given significant digits, without zeros at the end of a fraction.
 func (l *Language) short(v float64, digits int) string {
-	s := l.number(v, digits)
-	if mark := l.Text["decimal"]; strings.Contains(s, mark) && !strings.Contains(s, "×") {
+	s, power, _ := strings.Cut(l.number(v, digits), " ")
+	if mark := l.Text["decimal"]; strings.Contains(s, mark) {
 		s = strings.TrimSuffix(strings.TrimRight(s, "0"), mark)
+	}
+	if power != "" {
+		s += " " + power
 	}
 	return s
 }
@@ -170,12 +173,16 @@ func raisedDigits(n int) string {
 		Replace(strconv.Itoa(n))
 }
 
-// percent says a share, to a tenth of a per cent below one.
+// percent says a share, to a tenth of a per cent near nothing and near all: neither is said where it is not so.
 func (l *Language) percent(share float64) string {
 	switch p := 100 * share; {
 	case math.IsNaN(p) || math.IsInf(p, 0):
 		return none
-	case p != 0 && math.Abs(p) < 1:
+	case p > 0 && p < 0.05:
+		return "< " + l.marks("0.1") + " %"
+	case p > 99.95 && p < 100:
+		return "> " + l.marks("99.9") + " %"
+	case p > 0 && p < 10 || p > 99 && p < 100:
 		return l.marks(strconv.FormatFloat(p, 'f', 1, 64)) + " %"
 	default:
 		return l.marks(strconv.FormatFloat(p, 'f', 0, 64)) + " %"

@@ -131,10 +131,10 @@ var englishHandover = map[string]string{
 	"now.cannot":     "Mend what is named under “Why”. Until then, go by the checks that you have without this tool.",
 	"now.nospectra":  "See why no spectra came: spectrometer, folder, network. Until then, go by the checks that you have without this tool.",
 
-	"distance.caption": "Distance from usual: 1 is the limit. Light: least to greatest; dark: median. Grey: in a named condition, where it is no fault; a wedge points to what lies above the scale.",
+	"distance.caption": "Dark: median; light: least to greatest. Grey: in a named condition, where distance is no fault; wedges: above the scale.",
 	"scores.caption":   "Where the spectra lie. Grey: usual, in parts that hold 40, 70, 90 and 99 % of it. Discs lie within the limits, rings outside, crosses in a named condition; newer is darker.",
 	"spectrum.caption": "Mean spectrum against usual, and the difference; shaded where it left the band.",
-	"bonds.caption":    "Bars: where kinds of bonds absorb, about; dark where the difference moved (Osborne, Fearn and Hindle 1993; Workman and Weyer 2012). A hint, not a finding.",
+	"bonds.caption":    "Bars: where bonds absorb, about (Osborne, Fearn, Hindle 1993; Workman, Weyer 2012): a hint, not a finding.",
 	"map.caption":      "All conditions, spread so that they can be told apart.",
 
 	"alt.distance":       "Distance from usual over time, {from} to {to}.",
@@ -181,7 +181,7 @@ var englishDetails = map[string]string{
 	"col.change":       "change",
 	"col.check":        "check",
 	"col.condition":    "condition",
-	"col.day":          "day",
+	"col.day":          "date",
 	"col.file":         "file",
 	"col.first":        "first",
 	"col.furthest":     "furthest",

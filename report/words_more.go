@@ -64,7 +64,7 @@ var englishCompare = map[string]string{
 	"compare.periods":         "The two periods",
 	"compare.periods.caption": "Spectra that should have been usual",
 
-	"compare.scores.caption":   "{this}: discs and their centre. {that}: the outline that holds 90 % of it, and an open square at its centre. Grey: usual.",
+	"compare.scores.caption":   "{This}: discs and their centre. {That}: the outline that holds 90 % of it, and an open square at its centre. Grey: usual.",
 	"compare.spectrum.caption": "Mean spectrum of {this} against {that}, and the difference with its uncertainty.",
 	"compare.spread.caption":   "Distances from usual: {this} as a line, {that} in grey.",
 	"alt.compare.scores":       "Score plot of {this} and {that}.",

@@ -2,6 +2,7 @@ package finding
 
 import (
 	"fmt"
+	"math"
 	"strings"
 )
 
@@ -32,7 +33,15 @@ func (f Finding) In(words Words) string {
 	}
 	old := []string{"{about}", f.About}
 	for i, v := range f.Values {
-		old = append(old, fmt.Sprintf("{%d}", i), fmt.Sprintf("%.4g", v))
+		old = append(old, fmt.Sprintf("{%d}", i), number(v))
 	}
 	return strings.NewReplacer(old...).Replace(text)
+}
+
+// number says a number of a finding; one that is not finite is a dash, for no page shows it.
+func number(v float64) string {
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return "–"
+	}
+	return fmt.Sprintf("%.4g", v)
 }

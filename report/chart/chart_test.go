@@ -195,14 +195,14 @@ func TestNotFinite(t *testing.T) {
 		{score(func(c *ScorePlot) { c.Second = []Point{{nan, 0}} }), "spectrum 1 of the second period"},
 		{score(func(c *ScorePlot) { c.Limit.A = nan }), "the limit"},
 		{score(func(c *ScorePlot) { c.Clusters[1].B = nan }), `the ellipse of "rinse"`},
-		{DistancePlot{From: at(6, 0), To: at(7, 0), Readings: []Reading{{at(6, 1), nan, Inside}}}, "reading 1 is NaN"},
+		{DistancePlot{From: at(6, 0), To: at(7, 0), Readings: []Reading{{at(6, 1), nan, Inside}}}, "reading 1 is not a number"},
 		{DistancePlot{From: at(6, 0), To: at(6, 0)}, "before it begins"},
 		{DistancePlot{From: at(6, 0), To: at(7, 0), Readings: []Reading{{at(6, 2), 1, Inside}, {at(6, 1), 1, Inside}}}, "older"},
-		{spectrum(func(c *SpectrumPlot) { c.Period[9] = nan }), "mean of the period is NaN at channel 10"},
+		{spectrum(func(c *SpectrumPlot) { c.Period[9] = nan }), "mean of the period is not a number at channel 10"},
 		{spectrum(func(c *SpectrumPlot) { c.Band = c.Band[:5] }), "has 5 values, the axis 512"},
 		{ReachPlot{Axis: Axis{At: []float64{1, 2}}, Places: Axis{At: []float64{1, 2}}, Smallest: []float64{1, 2}, Usual: []float64{nan, 1}}, "mean of usual"},
-		{ChoicePlot{Carried: []float64{nan}}, "share of variation is NaN"},
-		{SpreadPlot{This: []float64{inf}}, "distance 1 is +Inf"},
+		{ChoicePlot{Carried: []float64{nan}}, "share of variation is not a number"},
+		{SpreadPlot{This: []float64{inf}}, "distance 1 is infinite"},
 	} {
 		b, err := tt.p.Draw()
 		if err == nil || !strings.Contains(err.Error(), tt.want) || b != nil {

@@ -113,7 +113,7 @@ func (c DistancePlot) validate() error {
 	}
 	for i, r := range c.Readings {
 		if !finite(r.Distance) || r.Distance < 0 {
-			return fmt.Errorf("distance over time: reading %d is %g", i+1, r.Distance)
+			return fmt.Errorf("distance over time: reading %d is %s", i+1, told(r.Distance))
 		}
 		if i > 0 && r.Time.Before(c.Readings[i-1].Time) {
 			return fmt.Errorf("distance over time: reading %d is older than reading %d", i+1, i)

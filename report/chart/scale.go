@@ -123,3 +123,14 @@ func raise(e int) string {
 	}
 	return b.String()
 }
+
+// told says a number of an error: what is not finite in words, for the error may stand on a page in the picture's place.
+func told(v float64) string {
+	switch {
+	case math.IsNaN(v):
+		return "not a number"
+	case math.IsInf(v, 0):
+		return "infinite"
+	}
+	return strconv.FormatFloat(v, 'g', 4, 64)
+}

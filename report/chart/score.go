@@ -116,17 +116,17 @@ func withPower(label, power string) string {
 func (c ScorePlot) validate() error {
 	for i, q := range c.Usual {
 		if !finite(q.X) || !finite(q.Y) {
-			return fmt.Errorf("score plot: usual spectrum %d lies at (%g, %g)", i+1, q.X, q.Y)
+			return fmt.Errorf("score plot: usual spectrum %d lies at (%s, %s)", i+1, told(q.X), told(q.Y))
 		}
 	}
 	for i, q := range c.Period {
 		if !finite(q.X) || !finite(q.Y) {
-			return fmt.Errorf("score plot: spectrum %d of the period lies at (%g, %g)", i+1, q.X, q.Y)
+			return fmt.Errorf("score plot: spectrum %d of the period lies at (%s, %s)", i+1, told(q.X), told(q.Y))
 		}
 	}
 	for i, q := range c.Second {
 		if !finite(q.X) || !finite(q.Y) {
-			return fmt.Errorf("score plot: spectrum %d of the second period lies at (%g, %g)", i+1, q.X, q.Y)
+			return fmt.Errorf("score plot: spectrum %d of the second period lies at (%s, %s)", i+1, told(q.X), told(q.Y))
 		}
 	}
 	for _, e := range c.Clusters {
@@ -148,7 +148,7 @@ func (c ScorePlot) validate() error {
 func (e Ellipse) validate(what string) error {
 	for _, v := range []float64{e.X, e.Y, e.A, e.B, e.Angle} {
 		if !finite(v) {
-			return fmt.Errorf("score plot: %s has the number %g", what, v)
+			return fmt.Errorf("score plot: %s has a number that is %s", what, told(v))
 		}
 	}
 	return nil

@@ -109,7 +109,7 @@ func checkValues(picture, what string, values []float64, want int, none bool) er
 	}
 	for i, v := range values {
 		if !finite(v) {
-			return fmt.Errorf("%s: the %s is %g at channel %d", picture, what, v, i+1)
+			return fmt.Errorf("%s: the %s is %s at channel %d", picture, what, told(v), i+1)
 		}
 	}
 	return nil

@@ -27,7 +27,7 @@ func (c SpreadPlot) Draw() ([]byte, error) {
 	for _, v := range [][]float64{c.This, c.That} {
 		for i, d := range v {
 			if !finite(d) || d < 0 {
-				return nil, fmt.Errorf("spread of distances: distance %d is %g", i+1, d)
+				return nil, fmt.Errorf("spread of distances: distance %d is %s", i+1, told(d))
 			}
 			top = math.Max(top, d)
 		}

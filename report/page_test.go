@@ -1,0 +1,317 @@
+package report
+
+import (
+	"bytes"
+	"flag"
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"reflect"
+	"regexp"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"asusual/model/finding"
+	"asusual/report/chart"
+)
+
+var regen = flag.Bool("regen", false, "write the golden pages anew")
+
+// A renderer is any report.
+type renderer interface{ Render() (Page, error) }
+
+func cannotSay() Handover {
+	h := sampleHandover(false)
+	h.Verdict, h.Since = CannotSay, at(10, 2)
+	h.Instrument.State = "unfit"
+	h.Instrument.Findings = []finding.Finding{finding.Of(finding.AboveT2, "", 41, 19)}
+	h.Reasons = h.Instrument.Findings
+	h.Instrument.Checks[2] = Check{"wavelength standard", 1.9, 1, "nm", at(10, 2), false}
+	return h
+}
+
+func emptyShift() Handover {
+	return Handover{Line: "Filler 3", Shift: "night", From: at(22, 0), To: at(30, 0), Zone: shiftZone, Verdict: CannotSay, Late: at(31, 5),
+		Distance: chart.DistancePlot{From: at(22, 0), To: at(30, 0), Gaps: []chart.Span{{From: at(22, 0), To: at(30, 0)}}},
+		Complete: Completeness{Gaps: []chart.Span{{From: at(22, 0), To: at(30, 0)}}}}
+}
+
+func againstLastWeek() Handover {
+	h := sampleHandover(true)
+	c := samplePeriodCompare()
+	h.Against = &c
+	return h
+}
+
+func reports() map[string]renderer {
+	return map[string]renderer{
+		"handover-changed": sampleHandover(true), "handover-usual": sampleHandover(false), "handover-cannot-say": cannotSay(),
+		"handover-empty": emptyShift(), "handover-against": againstLastWeek(),
+		"card": sampleCard(), "compare": samplePeriodCompare(), "index": sampleIndex(12),
+	}
+}
+
+// rendered holds every report's page, made once for all tests.
+var rendered = sync.OnceValues(func() (map[string]Page, error) {
+	all := map[string]Page{}
+	for name, r := range reports() {
+		p, err := r.Render()
+		if err != nil {
+			return nil, fmt.Errorf("%s: %w", name, err)
+		}
+		all[name] = p
+	}
+	return all, nil
+})
+
+func allPages(t *testing.T) map[string]Page {
+	t.Helper()
+	all, err := rendered()
+	if err != nil {
+		t.Fatalf("Render() = %v, want a page", err)
+	}
+	return all
+}
+
+// pictureData are the pictures in a page, which have goldens of their own and whose bytes differ between machines.
+var pictureData = regexp.MustCompile(`data:image/png;base64,[A-Za-z0-9+/=&#;]+`)
+
+func TestPages(t *testing.T) {
+	for name, p := range allPages(t) {
+		t.Run(name, func(t *testing.T) {
+			got := pictureData.ReplaceAll(p.HTML, []byte("data:image/png;base64,…"))
+			golden := filepath.Join("testdata", name+".html")
+			if *regen {
+				if err := os.WriteFile(golden, got, 0o644); err != nil {
+					t.Fatal(err)
+				}
+				return
+			}
+			want, err := os.ReadFile(golden)
+			if err != nil {
+				t.Fatalf("no golden: %v; go test -regen writes it", err)
+			}
+			if !bytes.Equal(got, want) {
+				t.Errorf("Render() differs from %s: %s", golden, firstDifference(string(got), string(want)))
+			}
+		})
+	}
+}
+
+func firstDifference(got, want string) string {
+	g, w := strings.Split(got, "\n"), strings.Split(want, "\n")
+	for i := range min(len(g), len(w)) {
+		if g[i] != w[i] {
+			return fmt.Sprintf("line %d: got %q, want %q", i+1, g[i], w[i])
+		}
+	}
+	return fmt.Sprintf("got %d lines, want %d", len(g), len(w))
+}
+
+func TestSameBytes(t *testing.T) {
+	for _, name := range []string{"handover-changed", "index"} {
+		a := allPages(t)[name]
+		b, err := reports()[name].Render()
+		if err != nil || !bytes.Equal(a.HTML, b.HTML) || !reflect.DeepEqual(a.Pictures, b.Pictures) {
+			t.Errorf("%s rendered twice: %v, bytes differ; want the same bytes", name, err)
+		}
+	}
+}
+
+// fill sets every text, every number or both in v and all that it holds.
+func fill(v reflect.Value, text *string, number *float64) {
+	switch v.Kind() {
+	case reflect.Pointer:
+		if _, ok := v.Interface().(*Language); !ok && !v.IsNil() {
+			fill(v.Elem(), text, number)
+		}
+	case reflect.Struct:
+		if _, ok := v.Interface().(time.Time); ok {
+			return
+		}
+		for i := range v.NumField() {
+			if f := v.Field(i); f.CanSet() {
+				fill(f, text, number)
+			}
+		}
+	case reflect.Slice:
+		for i := range v.Len() {
+			fill(v.Index(i), text, number)
+		}
+	case reflect.String:
+		if _, ok := v.Interface().(Verdict); !ok && text != nil {
+			v.SetString(*text)
+		}
+	case reflect.Float64:
+		if number != nil {
+			v.SetFloat(*number)
+		}
+	}
+}
+
+// filled returns each report with every text or number in it replaced.
+func filled(t *testing.T, text *string, number *float64) map[string]string {
+	t.Helper()
+	all := map[string]string{}
+	h, c, card, x := againstLastWeek(), samplePeriodCompare(), sampleCard(), sampleIndex(5)
+	for name, r := range map[string]any{"handover": &h, "compare": &c, "card": &card, "index": &x} {
+		fill(reflect.ValueOf(r).Elem(), text, number)
+		p, err := r.(renderer).Render()
+		if err != nil {
+			t.Fatalf("%s: Render() = %v, want a page", name, err)
+		}
+		all[name] = string(p.HTML)
+	}
+	return all
+}
+
+// TestEscaped puts what would run, were it not escaped, into every text of every report: names of files, lines, runs,
+// groups, conditions, units.
+func TestEscaped(t *testing.T) {
+	evil := `<img onerror="alert(1)" src=x>"><script>alert(1)</script>' onmouseover='alert(1)</style><b>{{.}}`
+	for name, html := range filled(t, &evil, nil) {
+		for _, bad := range []string{"<img onerror", "<script", "' onmouseover='", "</style><b>", "<b>"} {
+			if strings.Contains(html, bad) {
+				t.Errorf("%s holds %q unescaped", name, bad)
+			}
+		}
+	}
+	x := sampleIndex(1)
+	x.Lines[0].Shifts[0].Href = "javascript:alert(1)"
+	p, err := x.Render()
+	if err != nil || strings.Contains(string(p.HTML), `href="javascript`) {
+		t.Errorf("an index with a link that runs a script: %v, the link is there", err)
+	}
+	if want := "oat&lt;img onerror=&#34;alert(1)&#34; src=x&gt;.csv"; !strings.Contains(string(allPages(t)["handover-changed"].HTML), want) {
+		t.Errorf("the handover does not name the unreadable file as %s", want)
+	}
+}
+
+// TestNotFinite puts NaN and infinities into every number of every report.
+func TestNotFinite(t *testing.T) {
+	bad := regexp.MustCompile(`NaN|[+-]Inf|\bInf\b|∞`)
+	for _, v := range []float64{math.NaN(), math.Inf(1), math.Inf(-1)} {
+		for name, html := range filled(t, nil, &v) {
+			html = pictureData.ReplaceAllString(html, "")
+			if m := bad.FindStringIndex(html); m != nil {
+				t.Errorf("%s with numbers %g shows %q", name, v, html[max(0, m[0]-80):min(len(html), m[1]+20)])
+			}
+			if name != "index" && !strings.Contains(html, "This picture could not be drawn: ") {
+				t.Errorf("%s with numbers %g does not say that a picture could not be drawn", name, v)
+			}
+		}
+	}
+}
+
+// TestStructure checks what a screen reader and a printer rely on.
+func TestStructure(t *testing.T) {
+	heading := regexp.MustCompile(`<h([1-6])`)
+	for name, p := range allPages(t) {
+		html := pictureData.ReplaceAllString(string(p.HTML), "")
+		if !strings.Contains(html, `<html lang="en">`) || strings.Count(html, "<h1>") != 1 || strings.Count(html, "<main") != 1 {
+			t.Errorf("%s: want a language, one h1 and one main", name)
+		}
+		level := 0
+		for _, m := range heading.FindAllStringSubmatch(html, -1) {
+			if next := int(m[1][0] - '0'); next > level+1 {
+				t.Errorf("%s: a heading of level %d follows one of level %d", name, next, level)
+			} else {
+				level = next
+			}
+		}
+		if n, alts := strings.Count(html, "<img "), regexp.MustCompile(`<img [^>]*alt="[^"]{20,}"`).FindAllString(html, -1); n != len(alts) {
+			t.Errorf("%s: %d of %d pictures say in words what they show", name, len(alts), n)
+		}
+		if n, captions := strings.Count(html, "<table"), strings.Count(html, "<caption"); n != captions {
+			t.Errorf("%s: %d of %d tables have a caption", name, captions, n)
+		}
+		for _, bad := range []string{"<script", "http://", "https://", "<th>", "[verdict", "()"} {
+			if strings.Contains(html, bad) {
+				t.Errorf("%s holds %q", name, bad)
+			}
+		}
+		for _, want := range []string{"No product is released or rejected", "licensed practice come first", "hot and bright", "no concentration"} {
+			if !strings.Contains(html, want) {
+				t.Errorf("%s does not say %q", name, want)
+			}
+		}
+	}
+}
+
+func TestPictureFiles(t *testing.T) {
+	for name, want := range map[string][]string{
+		"handover-changed": {"distance.png", "score-plot.png", "spectrum.png", "map.png"},
+		"handover-against": {"against-score-plot.png", "against-spectrum.png", "against-distances.png"},
+		"card":             {"reach.png", "choice.png", "map.png"},
+		"compare":          {"score-plot.png", "spectrum.png", "distances.png"},
+	} {
+		p := allPages(t)[name]
+		for _, f := range want {
+			if !bytes.HasPrefix(p.Pictures[f], []byte("\x89PNG")) {
+				t.Errorf("%s: Pictures[%q] is no PNG", name, f)
+			}
+		}
+	}
+}
+
+func TestHeadline(t *testing.T) {
+	changed, usual := sampleHandover(true), sampleHandover(false)
+	before := changed
+	before.Since = at(11, 20).AddDate(0, 0, -1)
+	again := usual
+	again.Since, again.Episodes = at(12, 30), []Episode{{From: at(10, 0), To: at(12, 30), ChangedSince: at(9, 51)}}
+	for _, tt := range []struct {
+		h    Handover
+		want string
+	}{
+		{changed, "The process has changed, since about 11:20."},
+		{before, "The process has changed, since before this shift: about 24 November, 11:20."},
+		{usual, "As usual."},
+		{again, "As usual again, since 12:30."},
+		{cannotSay(), "Cannot say."},
+	} {
+		if got := tt.h.headline(newTeller(nil, tt.h.Zone, tt.h.From, tt.h.To)); got != tt.want {
+			t.Errorf("headline of %q since %v = %q, want %q", tt.h.Verdict, tt.h.Since, got, tt.want)
+		}
+	}
+}
+
+// TestNeverRelease checks that no page tells anyone to let a product go or to hold it.
+func TestNeverRelease(t *testing.T) {
+	allowed := regexp.MustCompile(`(?i)(no product is|release or reject nothing|not) ?[^.]{0,30}`)
+	for name, p := range allPages(t) {
+		rest := allowed.ReplaceAllString(string(p.HTML), "")
+		if m := regexp.MustCompile(`(?i)\b(release|reject|safe to|discard|ship)\b`).FindString(rest); m != "" {
+			t.Errorf("%s says %q", name, m)
+		}
+	}
+}
+
+func TestBadPeriod(t *testing.T) {
+	h := sampleHandover(true)
+	h.To = h.From
+	if _, err := h.Render(); err == nil || !strings.Contains(err.Error(), "before it begins") {
+		t.Errorf("Render() of an empty shift = %v, want an error that says so", err)
+	}
+	x := sampleIndex(1)
+	x.Lines[0].Shifts[0].Verdict = "fine"
+	if _, err := x.Render(); err == nil || !strings.Contains(err.Error(), `"fine"`) {
+		t.Errorf("Render() of an index with a strange verdict = %v, want an error that names it", err)
+	}
+}
+
+func BenchmarkRender(b *testing.B) {
+	for name, r := range map[string]renderer{"handover": sampleHandover(true), "index/shifts=6000": sampleIndex(1000)} {
+		b.Run(name, func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				if _, err := r.Render(); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}
