@@ -190,7 +190,9 @@ const rounding = 32 * 0x1p-52
 func largest(x []float64) float64 {
 	var top float64
 	for _, v := range x {
-		top = max(top, math.Abs(v))
+		if v = math.Abs(v); v > top { // max minds NaN, and takes its time for it
+			top = v
+		}
 	}
 	return top
 }

@@ -3,6 +3,8 @@ package pretreat
 import (
 	"fmt"
 
+	"gonum.org/v1/gonum/floats"
+
 	"asusual/model/spectrum"
 )
 
@@ -28,11 +30,7 @@ func (d *detrend) gain() float64 { return float64(2 + len(d.basis)) }
 
 func (d *detrend) apply(dst, src []float64, _ float64) error {
 	for _, b := range d.basis {
-		c := dot(b, src)
-		dst = dst[:len(b)]
-		for i, v := range src[:len(b)] {
-			dst[i] = v - c*b[i]
-		}
+		floats.AddScaledTo(dst, src, -floats.Dot(b, src), b)
 		src = dst
 	}
 	return nil

@@ -1,6 +1,10 @@
 package pretreat
 
-import "math"
+import (
+	"math"
+
+	"gonum.org/v1/gonum/floats"
+)
 
 // polynomials are the polynomials of degree 0 to d that are orthonormal over a set of points, by their recurrence
 //
@@ -34,7 +38,7 @@ func orthonormal(u []float64, degree int) *polynomials {
 				next[j] -= p.c[k] * p.value[k-1][j]
 			}
 		}
-		c := math.Sqrt(dot(next, next))
+		c := math.Sqrt(floats.Dot(next, next))
 		for j := range next {
 			next[j] /= c
 		}
@@ -76,21 +80,4 @@ func (p *polynomials) weights(u float64, order int) []float64 {
 		}
 	}
 	return w
-}
-
-func dot(x, y []float64) float64 {
-	y = y[:len(x)]
-	var a, b, c, d float64
-	i := 0
-	for ; i+4 <= len(x); i += 4 {
-		v, w := x[i:i+4:i+4], y[i:i+4:i+4]
-		a += v[0] * w[0]
-		b += v[1] * w[1]
-		c += v[2] * w[2]
-		d += v[3] * w[3]
-	}
-	for ; i < len(x); i++ {
-		a += x[i] * y[i]
-	}
-	return (a + b) + (c + d)
 }

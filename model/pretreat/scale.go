@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 
+	"gonum.org/v1/gonum/floats"
+
 	"asusual/model/spectrum"
 )
 
@@ -113,7 +115,7 @@ func (m *msc) gain() float64 { return 0 }
 
 func (m *msc) apply(dst, src []float64, floor float64) error {
 	mean, ss, top := spread(src)
-	b := dot(m.away, src) / m.ss
+	b := floats.Dot(m.away, src) / m.ss
 	if constant(ss, top, floor, float64(len(src))) || b*b*m.ss <= flat*flat*ss {
 		return ErrFlat
 	}
@@ -151,7 +153,9 @@ func (o offset) apply(dst, src []float64, _ float64) error {
 	} else {
 		low = src[0]
 		for _, v := range src {
-			low = min(low, v)
+			if v < low {
+				low = v
+			}
 		}
 	}
 	dst = dst[:len(src)]

@@ -79,6 +79,6 @@ func (u *unevenly) apply(dst, src []float64) {
 	dst, src = dst[u.from:u.to], src[u.from:u.to]
 	for i, lo := range u.begin {
 		w := u.weights[u.at[i]:u.at[i+1]]
-		dst[i] = dot(w, src[lo:lo+len(w)])
+		dst[i] = floats.Dot(w, src[lo:lo+len(w)])
 	}
 }
