@@ -30,15 +30,15 @@ func (rd *Reader) columns(d dialect) error {
 		c.values = make([]float64, 0, rd.axes[0].Len())
 	}
 	for {
+		if c.n == 2 && len(rd.at) >= 2 {
+			rd.plainLines(c)
+		}
 		line, err := rd.in.next()
 		if err == io.EOF {
 			break
 		}
 		if err != nil {
 			return rd.failed(err)
-		}
-		if c.n == 2 && c.quick(rd, line) {
-			continue
 		}
 		if err := rd.columnsLine(c, line); err != nil {
 			return err
@@ -48,24 +48,27 @@ func (rd *Reader) columns(d dialect) error {
 	return rd.columnsDone(c)
 }
 
-// quick takes a line of two plain numbers with the delimiter between them that goes on from the one before. It changes nothing
-// and reports false for any other line.
-func (c *columns) quick(rd *Reader, line []byte) bool {
-	x, i := number(line, c.d.mark)
-	if i == 0 || i >= len(line) || line[i] != c.d.delim {
-		return false
+// plainLines takes lines of two plain numbers with the delimiter between them, each going on from the one before, as long as
+// they last and stand whole in the buffer. Any other line is left to be taken one by one, with its reasons.
+func (rd *Reader) plainLines(c *columns) {
+	in, last := rd.in, rd.at[len(rd.at)-1]
+	for len(rd.at) < maxChannels {
+		b := in.buf[in.lo:in.n]
+		x, i := number(b, c.d.mark)
+		if i == 0 || i >= len(b) || b[i] != c.d.delim {
+			return
+		}
+		y, k := number(b[i+1:], c.d.mark)
+		i += 1 + k
+		if i < len(b) && b[i] == '\r' {
+			i++
+		}
+		if k == 0 || i >= len(b) || b[i] != '\n' || x == last || x > last != c.rising || !finite(x) || !finite(y) {
+			return
+		}
+		in.passed(i + 1)
+		rd.at, c.values, last = append(rd.at, x), append(c.values, y), x
 	}
-	y, k := number(line[i+1:], c.d.mark)
-	n := len(rd.at)
-	if k == 0 || i+1+k != len(line) || !finite(x) || !finite(y) || n < 2 || n == maxChannels {
-		return false
-	}
-	if last := rd.at[n-1]; x == last || x > last != c.rising {
-		return false
-	}
-	rd.at = append(rd.at, x)
-	c.values = append(c.values, y)
-	return true
 }
 
 // columnsLine takes any line.
@@ -247,7 +250,6 @@ func (rd *Reader) columnsDone(c *columns) error {
 	if err != nil {
 		return err
 	}
-	rd.info.Axis = a.String()
 	t, err := rd.when(h.said())
 	if err != nil {
 		return err

@@ -29,7 +29,6 @@ func (rd *Reader) blockSpectrum(b *block) (Spectrum, error) {
 	if err != nil {
 		return Spectrum{}, err
 	}
-	rd.info.Axis = a.String()
 	t, err := rd.when(b.said())
 	if err != nil {
 		return Spectrum{}, err

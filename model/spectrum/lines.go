@@ -101,6 +101,13 @@ func (l *lines) next() ([]byte, error) {
 	}
 }
 
+// passed says that the caller has taken the next line, of k bytes with its break, from the buffer itself.
+func (l *lines) passed(k int) {
+	l.lo += k
+	l.no++
+	l.whole = true
+}
+
 // last gives out what stands after the last line break.
 func (l *lines) last() ([]byte, error) {
 	line := l.buf[l.lo:l.n]

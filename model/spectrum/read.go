@@ -29,6 +29,7 @@ type Reader struct {
 	// Of the file being read.
 	src    Source
 	info   Info
+	grid   *Axis // of the last spectrum
 	head   header
 	in     *lines
 	at     []float64
@@ -44,13 +45,16 @@ func NewReader(opt Options) *Reader { return &Reader{opt: opt, zone: opt.zone()}
 func (rd *Reader) Info() Info {
 	info := rd.info
 	info.Ignored = slices.Clone(info.Ignored)
+	if rd.grid != nil {
+		info.Axis = rd.grid.String()
+	}
 	return info
 }
 
 // Read reads one file as the function Read does.
 func (rd *Reader) Read(r io.Reader, src Source) iter.Seq2[Spectrum, error] {
 	return func(yield func(Spectrum, error) bool) {
-		rd.src, rd.info, rd.yield, rd.stop = src, Info{}, yield, false
+		rd.src, rd.info, rd.grid, rd.yield, rd.stop = src, Info{}, nil, yield, false
 		rd.head = header{names: rd.head.names[:0], unitSet: rd.opt.Unit != UnknownUnit, quantitySet: rd.opt.Quantity != UnknownQuantity}
 		rd.in = newLines(r, rd.buf, rd.opt.maxBytes())
 		if err := rd.file(); err != nil && !rd.stop {
@@ -136,22 +140,22 @@ func (rd *Reader) axis(said Unit, at []float64) (*Axis, error) {
 		}
 	}
 	rd.info.Unit = unit
-	for i, a := range rd.axes {
-		if a.unit == unit && slices.Equal(a.at, at) {
-			if i > 0 {
-				copy(rd.axes[1:i+1], rd.axes[:i])
-				rd.axes[0] = a
-			}
-			return a, nil
+	k := slices.IndexFunc(rd.axes, func(a *Axis) bool { return a.unit == unit && slices.Equal(a.at, at) })
+	if k < 0 {
+		a, err := NewAxis(unit, at)
+		if err != nil {
+			return nil, err
 		}
+		if len(rd.axes) < cachedAxes {
+			rd.axes = append(rd.axes, nil)
+		}
+		k = len(rd.axes) - 1 // the one used longest ago goes
+		rd.axes[k] = a
 	}
-	a, err := NewAxis(unit, at)
-	if err != nil {
-		return nil, err
-	}
-	rd.axes = slices.Insert(rd.axes, 0, a)
-	rd.axes = rd.axes[:min(len(rd.axes), cachedAxes)]
-	return a, nil
+	rd.grid = rd.axes[k]
+	copy(rd.axes[1:k+1], rd.axes[:k])
+	rd.axes[0] = rd.grid
+	return rd.grid, nil
 }
 
 // quantity decides what values are and divides them by 100 where they stand in percent. said is what the file says.

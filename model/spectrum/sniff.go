@@ -40,7 +40,7 @@ var magics = []struct{ start, what string }{
 const byteOrderMark = "\ufeff"
 
 // binaryLook is how many bytes are looked at for what is no text; further on, a line that is no numbers says so itself.
-const binaryLook = 2048
+const binaryLook = 1024
 
 func sniff(head []byte) (Format, dialect, error) {
 	var none dialect
@@ -133,6 +133,9 @@ func bestDialect(line []byte) (best dialect, fields [][]byte, k int) {
 		f := dropEmpty(d.split(nil, line), 2)
 		if h := headings(f, d.mark); fields == nil || h*len(fields) > k*len(f) {
 			best, fields, k = d, f, h
+		}
+		if k > 0 && k == len(fields) {
+			break
 		}
 	}
 	return best, fields, k

@@ -115,7 +115,7 @@ func (rd *Reader) tableHeader(t *table, line []byte) error {
 	if n := rd.head.channels; n > 0 && n != a.Len() {
 		return rd.bad(rd.in.no, "%d channels, the header says %d", a.Len(), n)
 	}
-	t.axis, rd.info.Axis = a, a.String()
+	t.axis = a
 	return nil
 }
 
