@@ -1,0 +1,237 @@
+package sift
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"slices"
+
+	"asusual/model/finding"
+	"asusual/model/holdout"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// A Sifted says what belongs together and what does not.
+type Sifted struct {
+	Keep     []bool            // n: the rows to learn from
+	Why      []finding.Finding // n: why a row is left out; the zero Finding where it is kept
+	Runs     []int             // the whole runs left out, as indices, in order
+	Findings []finding.Finding // doubts about the sifting itself
+}
+
+// Kept returns how many rows are kept.
+func (s *Sifted) Kept() int {
+	n := 0
+	for _, k := range s.Keep {
+		if k {
+			n++
+		}
+	}
+	return n
+}
+
+// Fewest rows that are sifted at all: with fewer, the directions and the scatter are guesses.
+const fewestRows = 30
+
+// Find looks for spectra and runs that do not belong. x is n×p, one spectrum a row, raw or pretreated; runs cut its rows
+// into runs and must cover them in order. The seed decides the random starts; the same input and seed give the same answer.
+//
+// Up to a quarter of the rows may be poison, and up to a quarter of the runs. With fewer than fewestRows rows nothing is left
+// out, with fewer than fewestRuns runs no whole run is, and a finding says so. Errors: shapes that do not fit, or a value
+// that is not finite.
+func Find(x *mat.Dense, runs []holdout.Range, seed uint64) (*Sifted, error) {
+	n, p := x.Dims()
+	if err := check(x, runs); err != nil {
+		return nil, err
+	}
+	s := &Sifted{Keep: make([]bool, n), Why: make([]finding.Finding, n)}
+	for i := range s.Keep {
+		s.Keep[i] = true
+	}
+	if n < fewestRows {
+		s.Findings = append(s.Findings, finding.Of(finding.TooFewToSift, "", float64(n), fewestRows))
+		return s, nil
+	}
+	rng := rand.New(rand.NewPCG(seed, 0x5157))
+	m := min(maxDirections, p, n/10)
+	f := sphericalFrame(sample(x, nil, maxSample), m, rng)
+	t, q := f.place(x)
+	w, core := withinRuns(t, q, runs, rng)
+	out := make([]bool, len(runs))
+	if len(runs) < fewestRuns {
+		s.Findings = append(s.Findings, finding.Of(finding.TooFewRunsToSift, "", float64(len(runs)), fewestRuns))
+	} else {
+		out = betweenRuns(w, q, core, runs)
+	}
+	s.settle(x, runs, core, out, rng)
+	s.doubt()
+	return s, nil
+}
+
+const (
+	maxDirections = 10   // usual lines vary in about as many ways above their noise
+	maxSample     = 1000 // rows that directions are learned from: enough for ten, and quick
+	fewestRuns    = 5    // a quarter of fewer is less than one run, and three cannot outvote one reliably
+)
+
+func check(x *mat.Dense, runs []holdout.Range) error {
+	n, p := x.Dims()
+	at := 0
+	for _, r := range runs {
+		if r.From != at || r.To <= r.From {
+			return fmt.Errorf("run %s: rows %d to %d, expected them to begin at %d and to hold at least one", r.Name, r.From, r.To, at)
+		}
+		at = r.To
+	}
+	if at != n {
+		return fmt.Errorf("runs cover %d rows of %d", at, n)
+	}
+	for i := range n {
+		for j, v := range x.RawRowView(i) {
+			if math.IsNaN(v) || math.IsInf(v, 0) {
+				return fmt.Errorf("row %d of %d: channel %d of %d is %v", i+1, n, j+1, p, v)
+			}
+		}
+	}
+	return nil
+}
+
+// withinRuns returns the scores in units of the scatter within runs, and the rows that agree with their own run: near its
+// middle by a scatter pooled over all runs, and no further off the directions than others. It may be too strict with honest
+// rows; settle takes them back.
+//
+// It goes twice. The first middles are medians, which a run that is nearly half poison bends; only half of the rows may count
+// on them. The second are those of each run's tightest half.
+func withinRuns(t *mat.Dense, q []float64, runs []holdout.Range, rng *rand.Rand) (w *mat.Dense, core []bool) {
+	n, m := t.Dims()
+	mids := mat.NewDense(len(runs), m, nil)
+	for g, r := range runs {
+		middle(mids.RawRowView(g), t, rowsOf(r))
+	}
+	w, d2 := t, []float64(nil)
+	for _, share := range []float64{0.5, 0.65} {
+		c := mcd(around(w, mids, runs, 1500), m, share, rng)
+		next := mat.NewDense(n, m, nil)
+		for i := range n {
+			c.distance2(w.RawRowView(i), next.RawRowView(i)) // leaves the whitened row in its second argument
+		}
+		w, d2 = next, make([]float64, n)
+		for g, r := range runs {
+			mid := mids.RawRowView(g)
+			densest(mid, w, rowsOf(r))
+			for i := r.From; i < r.To; i++ {
+				d2[i] = distance2(w.RawRowView(i), mid)
+			}
+		}
+	}
+	return w, both(farness(d2, nil), farness(q, nil), 3)
+}
+
+// around returns at most limit rows of t less the middle of their run, evenly taken, one after another.
+func around(t, mids *mat.Dense, runs []holdout.Range, limit int) []float64 {
+	n, m := t.Dims()
+	var d []float64
+	g := 0
+	for _, i := range even(n, limit) {
+		for i >= runs[g].To {
+			g++
+		}
+		d = append(d, t.RawRowView(i)...)
+		axpy(d[len(d)-m:], -1, mids.RawRowView(g))
+	}
+	return d
+}
+
+// densest writes the centre of the tightest half of the rows to dst: concentration from several of them. A median would
+// lie between the halves of a run that is half poison; this takes one of them.
+func densest(dst []float64, w *mat.Dense, rows []int) {
+	const seeds, steps = 7, 4
+	best := math.Inf(1)
+	mid, d2 := make([]float64, len(dst)), make([]float64, len(rows))
+	for s := range seeds {
+		copy(mid, w.RawRowView(rows[(2*s+1)*len(rows)/(2*seeds)]))
+		var sum float64
+		for range steps {
+			for j, i := range rows {
+				d2[j] = distance2(w.RawRowView(i), mid)
+			}
+			half := median(slices.Clone(d2))
+			clear(mid)
+			n := 0
+			sum = 0
+			for j, i := range rows {
+				if d2[j] <= half {
+					axpy(mid, 1, w.RawRowView(i))
+					n++
+					sum += d2[j]
+				}
+			}
+			scale(mid, 1/float64(n))
+		}
+		if sum < best {
+			best = sum
+			copy(dst, mid)
+		}
+	}
+}
+
+// both reports where neither a nor b is above cut.
+func both(a, b []float64, cut float64) []bool {
+	ok := make([]bool, len(a))
+	for i := range a {
+		ok[i] = a[i] <= cut && b[i] <= cut
+	}
+	return ok
+}
+
+// farness turns squared distances into a measure that is about standard normal for rows of one kind: the cube root, which
+// makes a χ² nearly normal (Wilson, Hilferty 1931), less its median, over the spread of its middle. keep names the rows
+// that median and spread are taken from (nil: all).
+func farness(d2 []float64, keep []bool) []float64 {
+	z := make([]float64, len(d2))
+	var some []float64
+	for i, v := range d2 {
+		z[i] = math.Cbrt(v)
+		if keep == nil || keep[i] {
+			some = append(some, z[i])
+		}
+	}
+	mid := median(some)
+	spread := (mid - quantile(some, 0.1)) / 1.2816 // below the median: poison lies above it
+	for i := range z {
+		z[i] -= mid
+		if spread > 0 {
+			z[i] /= spread
+		}
+	}
+	return z
+}
+
+// middle writes the median of each score over the rows to dst.
+func middle(dst []float64, t *mat.Dense, rows []int) {
+	col := make([]float64, len(rows))
+	for a := range dst {
+		for j, i := range rows {
+			col[j] = t.At(i, a)
+		}
+		dst[a] = median(col)
+	}
+}
+
+// rowsOf returns the rows of the run.
+func rowsOf(r holdout.Range) []int {
+	rows := make([]int, r.Len())
+	for i := range rows {
+		rows[i] = r.From + i
+	}
+	return rows
+}
+
+// doubt adds a finding where so much was left out that the larger part may not be the good one.
+func (s *Sifted) doubt() {
+	n := len(s.Keep)
+	if out := n - s.Kept(); out*3 > n {
+		s.Findings = append(s.Findings, finding.Of(finding.MuchSifted, "", float64(out), float64(n)))
+	}
+}
