@@ -17,6 +17,7 @@ import (
 	"asusual/cmd/asusual/shift"
 	"asusual/cmd/asusual/words"
 	"asusual/model/spectrum"
+	"asusual/monitor/arrive"
 	"asusual/monitor/keep"
 )
 
@@ -70,7 +71,7 @@ func (a *app) init(ctx context.Context, dir string, o initOptions) error {
 	}
 	file := filepath.Join(dir, config.Name)
 	if _, err := os.Lstat(file); err == nil {
-		return &existsError{file}
+		return &words.Exists{Path: file}
 	}
 	answers.Conditions = conditionsIn(dir)
 	if err := a.lookAtGood(ctx, dir, &answers); err != nil {
@@ -84,7 +85,19 @@ func (a *app) init(ctx context.Context, dir string, o initOptions) error {
 	if err != nil {
 		return err
 	}
-	return a.writeSetUp(c, text)
+	if err := writeSetUp(c, text); err != nil {
+		return err
+	}
+	a.say("%s is written.", file)
+	l := c.Lines[0]
+	if len(answers.Found) == 0 {
+		a.say("1. Put spectra from when the line was good into %s, a folder a run.", l.Good[0])
+	} else {
+		a.say("1. Known-good spectra are there: %s.", answers.Found[0])
+	}
+	a.say("2. asusual learn")
+	a.say("3. Have the spectrometer write to %s, then: asusual watch", l.Watch)
+	return nil
 }
 
 // below returns a path of the command line as the configuration in dir has it: relative where it lies below dir, else
@@ -112,7 +125,7 @@ func conditionsIn(dir string) []config.Answer {
 	}
 	var all []config.Answer
 	for _, e := range entries {
-		if e.IsDir() && config.CheckCondition(e.Name()) == nil && !gather.Ignored(e.Name()) {
+		if e.IsDir() && config.CheckCondition(e.Name()) == nil && !arrive.Leftover(e.Name()) {
 			all = append(all, config.Answer{Name: e.Name(), From: "conditions/" + e.Name()})
 		}
 	}
@@ -169,7 +182,7 @@ func state(answers *config.Answers, i spectrum.Info) {
 }
 
 // writeSetUp makes the folders of a configuration and writes its file, last, so that an interrupted init can be repeated.
-func (a *app) writeSetUp(c *config.Config, text string) error {
+func writeSetUp(c *config.Config, text string) error {
 	folders := []string{filepath.Dir(c.File)}
 	for _, l := range c.Lines {
 		folders = append(folders, l.Watch)
@@ -184,22 +197,8 @@ func (a *app) writeSetUp(c *config.Config, text string) error {
 			return err
 		}
 	}
-	if err := keep.WriteFile(c.File, []byte(text)); err != nil {
-		return err
-	}
-	a.say("%s is written.", c.File)
-	l := c.Lines[0]
-	a.say("1. Put spectra from when the line was good into %s, a folder a run.", l.Good[0])
-	a.say("2. asusual learn")
-	a.say("3. Have the spectrometer write to %s, then: asusual watch", l.Watch)
-	return nil
+	return keep.WriteFile(c.File, []byte(text))
 }
-
-// existsError says that a file is there already, which is left as it is.
-type existsError struct{ path string }
-
-func (e *existsError) Error() string { return e.path + ": there is one already; nothing was changed" }
-func (e *existsError) Unwrap() error { return fs.ErrExist }
 
 // localZone returns the name of this computer's time zone, "" where it has none that another computer would know.
 func localZone() string {

@@ -201,8 +201,11 @@ func formatWords(i spectrum.Info) string {
 	if i.Delimiter != "" {
 		text += ", " + i.Delimiter + " between"
 	}
-	if i.Decimal != "" {
-		text += ", decimal " + i.Decimal
+	switch i.Decimal {
+	case ".":
+		text += ", decimal point"
+	case ",":
+		text += ", decimal comma"
 	}
 	return text
 }

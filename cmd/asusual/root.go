@@ -85,7 +85,10 @@ func (a *app) rootCommand() *cobra.Command {
 
 // commands returns the commands in the order in which the help shows them.
 func (a *app) commands() []*cobra.Command {
-	return []*cobra.Command{a.initCommand(), a.inspectCommand()}
+	return []*cobra.Command{
+		a.demoCommand(), a.initCommand(), a.inspectCommand(), a.learnCommand(), a.judgeCommand(), a.watchCommand(), a.handoverCommand(),
+		a.exportCommand(),
+	}
 }
 
 // config reads the configuration that --config names, or the one in the current folder where there is one.

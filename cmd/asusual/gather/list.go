@@ -8,7 +8,8 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
-	"strings"
+
+	"asusual/monitor/arrive"
 )
 
 // A File is one file that a path means.
@@ -79,26 +80,30 @@ func (l *Listing) walk(dir, folder string, patterns []string, depth int) error {
 	}
 	for _, name := range names {
 		path := filepath.Join(dir, name)
-		if Ignored(name) || !matches(name, patterns) {
+		if arrive.Leftover(name) || !arrive.Patterns(patterns).Take(below(folder, depth, name)) {
 			l.Ignored = append(l.Ignored, path)
 			continue
 		}
 		l.Files = append(l.Files, File{Path: path, Folder: folder})
 	}
 	for _, name := range folders {
-		below := name
-		if depth > 0 {
-			below = folder + "/" + name
-		}
-		if Ignored(name) {
+		if arrive.Leftover(name) {
 			l.Ignored = append(l.Ignored, filepath.Join(dir, name))
 			continue
 		}
-		if err := l.walk(filepath.Join(dir, name), below, patterns, depth+1); err != nil {
+		if err := l.walk(filepath.Join(dir, name), below(folder, depth, name), patterns, depth+1); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// below is the name of what lies in a folder at that depth, from the folder that was named.
+func below(folder string, depth int, name string) string {
+	if depth == 0 {
+		return name
+	}
+	return folder + "/" + name
 }
 
 // chunk is how many names are read at a time: a folder of a hundred thousand files must not take memory for more than
@@ -136,28 +141,4 @@ func names(dir string) (files, folders []string, err error) {
 	slices.Sort(files)
 	slices.Sort(folders)
 	return files, folders, nil
-}
-
-// Ignored reports whether a name is one that systems and programs give to what is no spectrum: hidden, temporary, or
-// a file of settings of a desktop.
-func Ignored(name string) bool {
-	lower := strings.ToLower(name)
-	if strings.HasPrefix(lower, ".") || strings.HasPrefix(lower, "~") || strings.HasSuffix(lower, "~") {
-		return true
-	}
-	switch filepath.Ext(lower) {
-	case ".tmp", ".temp", ".part", ".partial", ".crdownload", ".swp", ".lock":
-		return true
-	}
-	return lower == "thumbs.db" || lower == "desktop.ini"
-}
-
-func matches(name string, patterns []string) bool {
-	if len(patterns) == 0 {
-		return true
-	}
-	return slices.ContainsFunc(patterns, func(p string) bool {
-		ok, err := filepath.Match(strings.ToLower(p), strings.ToLower(name))
-		return ok && err == nil
-	})
 }

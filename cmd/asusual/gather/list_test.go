@@ -27,7 +27,7 @@ func tree(t *testing.T, names ...string) string {
 }
 
 func TestList(t *testing.T) {
-	dir := tree(t, "good/b/2.csv", "good/a/x/3.csv", "good/a/1.csv", "good/0.csv", "good/.hidden/4.csv", "good/a/half.tmp", "good/a/~lock.csv", "one.dx", "good/c/Thumbs.db")
+	dir := tree(t, "good/b/2.csv", "good/a/x/3.csv", "good/a/1.csv", "good/0.csv", "good/.hidden/4.csv", "good/a/half.tmp", "good/a/~$lock.csv", "one.dx", "good/c/Thumbs.db")
 	got, err := List([]string{filepath.Join(dir, "good"), filepath.Join(dir, "one.dx")}, nil)
 	if err != nil {
 		t.Fatal(err)
@@ -38,7 +38,7 @@ func TestList(t *testing.T) {
 			{at("good/0.csv"), "good"}, {at("good/a/1.csv"), "a"}, {at("good/a/x/3.csv"), "a/x"}, {at("good/b/2.csv"), "b"},
 			{at("one.dx"), filepath.Base(dir)},
 		},
-		Ignored: []string{at("good/.hidden"), at("good/a/half.tmp"), at("good/a/~lock.csv"), at("good/c/Thumbs.db")},
+		Ignored: []string{at("good/.hidden"), at("good/a/half.tmp"), at("good/a/~$lock.csv"), at("good/c/Thumbs.db")},
 	}
 	if !reflect.DeepEqual(got, want) {
 		t.Errorf("List =\n%v\nwant\n%v", got, want)

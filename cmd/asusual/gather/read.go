@@ -120,7 +120,7 @@ func (w *worker) read(ctx context.Context, file File, out chan<- Batch) {
 		}
 	}
 	b := Batch{File: file}
-	f, err := os.Open(file.Path)
+	f, err := open(file.Path)
 	if err != nil {
 		b.Unreadable = append(b.Unreadable, &spectrum.Unreadable{File: file.Path, Reason: errors.Unwrap(short(file.Path, err)).Error()})
 		b.Last = true
@@ -145,6 +145,20 @@ func (w *worker) read(ctx context.Context, file File, out chan<- Batch) {
 	send(b)
 }
 
+// open opens a regular file: a pipe would be waited for without end, and a device may do anything.
+func open(path string) (*os.File, error) {
+	info, err := os.Stat(path)
+	if err != nil {
+		return nil, err
+	}
+	if !info.Mode().IsRegular() {
+		return nil, errNotRegular
+	}
+	return os.Open(path)
+}
+
+var errNotRegular = errors.New("is no regular file")
+
 func (w *worker) spectra(f *os.File, path string) func(yield func(spectrum.Spectrum, error) bool) {
 	return func(yield func(spectrum.Spectrum, error) bool) {
 		src := spectrum.Source{Name: path}
@@ -158,7 +172,7 @@ func (w *worker) spectra(f *os.File, path string) func(yield func(spectrum.Spect
 		}
 		for s, err := range w.reader.Read(r, src) {
 			if err == nil {
-				s, err = w.absorb(s)
+				s, err = Absorb(s, w.opt.Dark, w.opt.Bright)
 			}
 			if !yield(s, err) {
 				return
@@ -167,12 +181,13 @@ func (w *worker) spectra(f *os.File, path string) func(yield func(spectrum.Spect
 	}
 }
 
-// absorb makes an absorbance of a raw intensity where a dark and a reference spectrum are there for it.
-func (w *worker) absorb(s spectrum.Spectrum) (spectrum.Spectrum, error) {
-	if s.Quantity != spectrum.Intensity || w.opt.Dark == nil || w.opt.Bright == nil {
+// Absorb makes an absorbance of a raw intensity where a dark and a reference spectrum are there for it. Everything else
+// stays as it is.
+func Absorb(s spectrum.Spectrum, dark, bright *spectrum.Spectrum) (spectrum.Spectrum, error) {
+	if s.Quantity != spectrum.Intensity || dark == nil || bright == nil {
 		return s, nil
 	}
-	a, err := spectrum.FromIntensities(s, *w.opt.Dark, *w.opt.Bright)
+	a, err := spectrum.FromIntensities(s, *dark, *bright)
 	if err != nil {
 		return s, &spectrum.Unreadable{File: s.File, Row: s.Row, Reason: err.Error()}
 	}

@@ -83,6 +83,9 @@ func (p Plan) On(name, date string) (Span, error) {
 			return p.span(s, day), nil
 		}
 	}
+	if name == "" {
+		return Span{}, fmt.Errorf("no shift was named; the shifts are %s", p.names())
+	}
 	return Span{}, fmt.Errorf("shift %q is not known; the shifts are %s", name, p.names())
 }
 

@@ -8,6 +8,10 @@ import (
 	"strings"
 
 	"asusual/cmd/asusual/config"
+	"asusual/cmd/asusual/gather"
+	"asusual/model"
+	"asusual/monitor/history"
+	"asusual/monitor/keep"
 )
 
 // Stopped is said when somebody stopped a command before it was done.
@@ -24,24 +28,85 @@ func WriteError(w io.Writer, err error) {
 // Hint returns what a person may try after the error, and "" where nothing is known.
 func Hint(err error) string {
 	var file *config.Error
-	var missing *config.Missing
-	switch {
-	case errors.As(err, &file):
+	if errors.As(err, &file) {
 		return fmt.Sprintf("mend that line of %s; `asusual init --print` shows every setting there is", file.File)
-	case errors.As(err, &missing):
-		return "name it with an option, or write it in " + config.Name
-	case errors.Is(err, fs.ErrExist):
-		return "asusual init OTHERFOLDER, or edit the file that is there"
-	case errors.Is(err, fs.ErrNotExist):
-		return "look at the spelling, and at the folder that the command runs in"
-	case errors.Is(err, fs.ErrPermission):
-		return "ask for the right to read and write there, or run as the user who has it"
+	}
+	for _, h := range []func(error) string{ofCommands, ofModel, ofHistory, ofSystem} {
+		if hint := h(err); hint != "" {
+			return hint
+		}
 	}
 	text := err.Error()
 	for _, h := range byText {
 		if strings.Contains(text, h.part) {
 			return h.hint
 		}
+	}
+	return ""
+}
+
+// is reports whether the error is, or wraps, one of type E.
+func is[E error](err error) bool {
+	var e E
+	return errors.As(err, &e)
+}
+
+func ofCommands(err error) string {
+	switch {
+	case is[*config.Missing](err):
+		return "name it with an option, or write it in " + config.Name
+	case is[*Exists](err):
+		return "asusual init OTHERFOLDER, or edit the file that is there"
+	case is[*DemoExists](err):
+		return "asusual demo --dir OTHERFOLDER"
+	case is[*NoReference](err):
+		return "asusual learn, which writes it"
+	case is[*NoHistory](err):
+		return "asusual watch, which writes it; or another --config"
+	case is[*NoWatchFolder](err):
+		return "make it, or have watch in " + config.Name + " name the folder that the spectrometer writes to"
+	case is[*NoSpectraInPeriod](err):
+		return "asusual export, to see of which times there are spectra"
+	case errors.Is(err, gather.ErrNone):
+		return "asusual inspect on the folder that holds the spectra; hidden and temporary files do not count"
+	}
+	return ""
+}
+
+func ofModel(err error) string {
+	switch {
+	case errors.Is(err, model.ErrTooFew):
+		return "asusual inspect on the same folder, to see what is there and what is wrong with it"
+	case errors.Is(err, model.ErrNewer):
+		return "a newer asusual, or asusual learn"
+	case errors.Is(err, model.ErrAltered), errors.Is(err, model.ErrNotReference):
+		return "a copy from before, or asusual learn"
+	}
+	return ""
+}
+
+func ofHistory(err error) string {
+	switch {
+	case is[*keep.Held](err):
+		return "stop the other one first; one history has one watcher"
+	case errors.Is(err, history.ErrReadOnly):
+		return "ask for the right to write that file and its folder, or have [history] in " + config.Name + " name another"
+	case errors.Is(err, history.ErrNewer):
+		return "a newer asusual"
+	case errors.Is(err, history.ErrNotHistory), errors.Is(err, history.ErrDamaged):
+		return "a copy from before, or another file in [history] of " + config.Name
+	case errors.Is(err, history.ErrFull):
+		return "make room on the disk"
+	}
+	return ""
+}
+
+func ofSystem(err error) string {
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return "look at the spelling, and at the folder that the command runs in"
+	case errors.Is(err, fs.ErrPermission):
+		return "ask for the right to read and write there, or run as the user who has it"
 	}
 	return ""
 }

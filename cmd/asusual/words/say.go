@@ -32,8 +32,11 @@ func Moment(t time.Time) string {
 	return t.Format("2006-01-02 15:04")
 }
 
-// Between says a stretch of time; the day stands once where it is one.
+// Between says a stretch of time; the day stands once where it is one, and seconds only where it is short.
 func Between(from, to time.Time) string {
+	if d := to.Sub(from); d > 0 && d < 10*time.Minute {
+		return from.Format("2006-01-02 15:04:05") + "–" + to.Format("15:04:05")
+	}
 	if from.Format(time.DateOnly) == to.Format(time.DateOnly) {
 		return from.Format("2006-01-02 15:04") + "–" + to.Format("15:04")
 	}

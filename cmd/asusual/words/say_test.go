@@ -27,8 +27,10 @@ func TestDuration(t *testing.T) {
 func TestBetween(t *testing.T) {
 	a := time.Date(2026, 11, 25, 6, 0, 0, 0, time.UTC)
 	for d, want := range map[time.Duration]string{
-		8 * time.Hour:  "2026-11-25 06:00–14:00",
-		24 * time.Hour: "2026-11-25 06:00 – 2026-11-26 06:00",
+		8 * time.Hour:    "2026-11-25 06:00–14:00",
+		24 * time.Hour:   "2026-11-25 06:00 – 2026-11-26 06:00",
+		20 * time.Second: "2026-11-25 06:00:00–06:00:20",
+		0:                "2026-11-25 06:00–06:00",
 	} {
 		if got := Between(a, a.Add(d)); got != want {
 			t.Errorf("Between(06:00, +%v) = %s, want %s", d, got, want)

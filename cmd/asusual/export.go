@@ -1,0 +1,187 @@
+package main
+
+import (
+	"bufio"
+	"context"
+	"encoding/csv"
+	"errors"
+	"io"
+	"io/fs"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"asusual/cmd/asusual/config"
+	"asusual/cmd/asusual/words"
+	"asusual/model"
+	"asusual/monitor/history"
+)
+
+type exportOptions struct {
+	line, from, to, format string
+}
+
+func (a *app) exportCommand() *cobra.Command {
+	var o exportOptions
+	c := &cobra.Command{
+		Use:  "export",
+		Args: cobra.NoArgs,
+		RunE: func(c *cobra.Command, _ []string) error { return a.export(c.Context(), o) },
+	}
+	f := c.Flags()
+	f.StringVar(&o.from, "from", "", "the first day or moment `T` (default all that there is)")
+	f.StringVar(&o.to, "to", "", "the day `T`, included, or the moment before which to stop")
+	f.StringVar(&o.format, "format", "csv", "csv or json")
+	f.StringVar(&o.line, "line", "", "`NAME` of the line (default all lines)")
+	return c
+}
+
+func (a *app) export(ctx context.Context, o exportOptions) (err error) {
+	c, err := a.config()
+	if err != nil {
+		return err
+	}
+	q, err := o.query(c)
+	if err != nil {
+		return err
+	}
+	w := bufio.NewWriter(a.out)
+	var write func(history.Record) error
+	switch {
+	case o.format == "json" || a.json:
+		write = func(r history.Record) error { return writeJSON(w, exportLine(r, c.Zone())) }
+	case o.format == "csv":
+		if write, err = csvWriter(w, c.Zone()); err != nil {
+			return err
+		}
+	default:
+		return wrongUse("--format: %q is not csv or json", o.format)
+	}
+	db, err := a.openHistory(ctx, c)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, db.Close()) }()
+	lines := []string{o.line}
+	if o.line == "" {
+		if lines, err = db.Lines(ctx); err != nil {
+			return err
+		}
+	}
+	for _, line := range lines {
+		q.Line = line
+		for r, err := range db.Spectra(ctx, q) {
+			if err == nil {
+				err = write(r)
+			}
+			if err != nil {
+				return err
+			}
+		}
+	}
+	return w.Flush()
+}
+
+// query returns the period of the options.
+func (o exportOptions) query(c *config.Config) (q history.Query, err error) {
+	if o.line != "" && len(c.Lines) > 0 {
+		if _, err := c.Find(o.line); err != nil {
+			return q, err
+		}
+	}
+	plan := c.Plan()
+	if o.from != "" {
+		p, err := plan.When(o.from)
+		if err != nil {
+			return q, wrongUse("--from: %v", err)
+		}
+		q.From = p.From
+	}
+	if o.to != "" {
+		p, err := plan.When(o.to)
+		if err != nil {
+			return q, wrongUse("--to: %v", err)
+		}
+		q.To = p.To
+	}
+	if !q.From.IsZero() && !q.To.IsZero() && !q.To.After(q.From) {
+		return q, wrongUse("--to %s is not after --from %s", o.to, o.from)
+	}
+	return q, nil
+}
+
+// openHistory opens the history of the configuration to be read.
+func (a *app) openHistory(ctx context.Context, c *config.Config) (*history.DB, error) {
+	path := c.History
+	if path == "" {
+		path = "asusual.history"
+	}
+	db, err := history.Read(ctx, path)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, &words.NoHistory{Path: path}
+	}
+	return db, err
+}
+
+// An exported is one row of an export. The columns of the contract come first; new ones are added after them.
+type exported struct {
+	Time      time.Time `json:"time"`
+	File      string    `json:"file"`
+	Row       int       `json:"row"`
+	Line      string    `json:"line"`
+	Condition string    `json:"condition"`
+	T2        *float64  `json:"t2"` // null for one that is unfit
+	Q         *float64  `json:"q"`
+	Distance  *float64  `json:"distance"`
+	Inside    bool      `json:"inside"`
+	Verdict   string    `json:"verdict"`
+	Run       string    `json:"run"`
+	Late      bool      `json:"late"`
+	Reference string    `json:"reference"`
+	Reasons   []string  `json:"reasons"`
+}
+
+func exportLine(r history.Record, zone *time.Location) exported {
+	e := exported{
+		Time: r.Time.In(zone), File: r.File, Row: r.Row, Line: r.Line, Condition: r.Condition, Inside: r.Inside, Verdict: r.Verdict,
+		Run: r.Run, Late: r.Late, Reference: r.Reference, Reasons: sentences(r.Reasons),
+	}
+	if r.Condition != model.Unfit {
+		e.T2, e.Q, e.Distance = &r.T2, &r.Q, &r.Distance
+	}
+	return e
+}
+
+var exportColumns = []string{
+	"time", "file", "row", "line", "condition", "t2", "q", "distance", "inside", "verdict", "run", "late", "reference", "reasons",
+}
+
+// csvWriter writes the header and returns what writes a row.
+func csvWriter(w io.Writer, zone *time.Location) (func(history.Record) error, error) {
+	table := csv.NewWriter(w)
+	number := func(v *float64) string {
+		if v == nil {
+			return ""
+		}
+		return strconv.FormatFloat(*v, 'g', -1, 64)
+	}
+	row := make([]string, len(exportColumns))
+	write := func(r history.Record) error {
+		e := exportLine(r, zone)
+		row = append(row[:0], e.Time.Format(time.RFC3339Nano), e.File, strconv.Itoa(e.Row), e.Line, e.Condition,
+			number(e.T2), number(e.Q), number(e.Distance), strconv.FormatBool(e.Inside), e.Verdict,
+			e.Run, strconv.FormatBool(e.Late), e.Reference, strings.Join(e.Reasons, "; "))
+		if err := table.Write(row); err != nil {
+			return err
+		}
+		table.Flush()
+		return table.Error()
+	}
+	if err := table.Write(exportColumns); err != nil {
+		return nil, err
+	}
+	table.Flush()
+	return write, table.Error()
+}

@@ -1,0 +1,167 @@
+package main
+
+import (
+	"bufio"
+	"cmp"
+	"context"
+	"slices"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"asusual/cmd/asusual/gather"
+	"asusual/model"
+	"asusual/model/finding"
+	"asusual/model/spectrum"
+	"asusual/model/verdict"
+)
+
+type judgeOptions struct {
+	spectraOptions
+	reference string
+}
+
+func (a *app) judgeCommand() *cobra.Command {
+	var o judgeOptions
+	c := &cobra.Command{
+		Use:  "judge",
+		Args: cobra.MinimumNArgs(1),
+		RunE: func(c *cobra.Command, args []string) error { return a.judge(c.Context(), args, o) },
+	}
+	o.add(c.Flags())
+	c.Flags().StringVar(&o.reference, "reference", "", "the reference `FILE` (default that of the line)")
+	return c
+}
+
+func (a *app) judge(ctx context.Context, paths []string, o judgeOptions) error {
+	c, err := a.config()
+	if err != nil {
+		return err
+	}
+	l, err := o.over(c)
+	if err != nil {
+		return err
+	}
+	ref, _, err := a.reference(o.reference, l)
+	if err != nil {
+		return err
+	}
+	src, err := a.input(c, l, paths)
+	if err != nil {
+		return err
+	}
+	day, err := a.place(ctx, src, ref)
+	if err != nil {
+		return err
+	}
+	day.zone = c.Zone()
+	day.follow(ref)
+	a.status = ofVerdict(day.verdict.String())
+	w := bufio.NewWriter(a.out)
+	switch {
+	case a.json:
+		err = day.writeJSON(w, ref)
+	case !a.quiet:
+		err = day.write(w, ref)
+	}
+	if err != nil {
+		return err
+	}
+	return w.Flush()
+}
+
+// A judged is one spectrum that was placed, without its values: a long day must fit into memory.
+type judged struct {
+	file      string
+	row       int
+	time      time.Time
+	t2, q     float64
+	distance  float64
+	inside    bool
+	condition string
+	reasons   []finding.Finding
+	features  []float64
+}
+
+// A day is what judge found: every spectrum, the episodes, and the verdict over all.
+type day struct {
+	zone       *time.Location
+	spectra    []judged // in the order of time; those without a time first, in the order of their files
+	unreadable []*spectrum.Unreadable
+	episodes   []verdict.Episode
+	open       bool // the last episode had not ended
+	verdict    verdict.Verdict
+	inside     int
+}
+
+// place reads the spectra and places each against the reference. Where one lies does not depend on the others, so the
+// order of reading is no matter here.
+func (a *app) place(ctx context.Context, src *input, ref *model.Reference) (*day, error) {
+	d := &day{}
+	judger := model.NewJudger(ref)
+	var j model.Judgement
+	err := a.read(ctx, src, "judging", func(b gather.Batch) error {
+		d.unreadable = append(d.unreadable, b.Unreadable...)
+		for _, s := range b.Spectra {
+			judger.Judge(&j, s)
+			d.spectra = append(d.spectra, judged{
+				file: s.File, row: s.Row, time: s.Time, t2: j.T2, q: j.Q, distance: j.Distance, inside: j.Inside,
+				condition: j.Condition, reasons: slices.Clone(j.Reasons), features: slices.Clone(j.Features),
+			})
+		}
+		return nil
+	})
+	slices.SortStableFunc(d.spectra, func(x, y judged) int {
+		return cmp.Or(x.time.Compare(y.time), cmp.Compare(x.file, y.file), cmp.Compare(x.row, y.row))
+	})
+	return d, err
+}
+
+// follow goes through the spectra in the order of time, with the rules of watch.
+func (d *day) follow(ref *model.Reference) {
+	var state verdict.State
+	var tally verdict.Tally
+	for _, s := range d.spectra {
+		if s.inside {
+			d.inside++
+		}
+		step := state.Add(ref.Limits, verdict.Observation{Time: s.time, Features: s.features, Distance: s.distance, Condition: s.condition})
+		tally.Add(step)
+		if step.Closed != nil {
+			d.episodes = append(d.episodes, *step.Closed)
+		}
+	}
+	if state.Open != nil {
+		d.episodes = append(d.episodes, *state.Open)
+		d.open = true
+	}
+	d.verdict = tally.Verdict()
+}
+
+// since returns from when on the verdict holds: the change, or the first spectrum; zero where nothing can be said.
+func (d *day) since() time.Time {
+	switch {
+	case d.verdict == verdict.Changed && len(d.episodes) > 0:
+		return d.episodes[0].ChangedSince
+	case d.verdict == verdict.AsUsual:
+		return d.from()
+	}
+	return time.Time{}
+}
+
+// from returns the time of the first spectrum that has one.
+func (d *day) from() time.Time {
+	for _, s := range d.spectra {
+		if !s.time.IsZero() {
+			return s.time
+		}
+	}
+	return time.Time{}
+}
+
+func (d *day) to() time.Time {
+	if len(d.spectra) == 0 {
+		return time.Time{}
+	}
+	return d.spectra[len(d.spectra)-1].time
+}

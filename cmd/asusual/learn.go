@@ -1,0 +1,241 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"asusual/cmd/asusual/config"
+	"asusual/cmd/asusual/gather"
+	"asusual/cmd/asusual/pages"
+	"asusual/model"
+	"asusual/model/limits"
+	"asusual/model/spectrum"
+	"asusual/monitor/keep"
+)
+
+type learnOptions struct {
+	spectraOptions
+	good       []string
+	conditions []string
+	reference  string
+	pretreat   string
+	promise    string
+	components int
+	keepAll    bool
+}
+
+func (a *app) learnCommand() *cobra.Command {
+	var o learnOptions
+	c := &cobra.Command{
+		Use: "learn",
+		// Paths after --good are known-good too, so that a shell's good/* is taken whole.
+		RunE: func(c *cobra.Command, args []string) error {
+			if len(args) > 0 && len(o.good) == 0 {
+				return wrongUse("%s: what is this for? known-good spectra are named by --good %s", args[0], args[0])
+			}
+			o.good = append(o.good, args...)
+			return a.learn(c.Context(), o)
+		},
+		Args: cobra.ArbitraryArgs,
+	}
+	f := c.Flags()
+	f.StringArrayVar(&o.good, "good", nil, "`PATH` of known-good spectra; more may follow it")
+	f.StringArrayVar(&o.conditions, "condition", nil, "`NAME=PATH` of the spectra of another state of the line (may be given several times)")
+	f.StringVar(&o.reference, "reference", "", "the reference `FILE` to write")
+	f.StringVar(&o.pretreat, "pretreat", "", "auto, none, or `STEPS` such as \"snv, derivative window=15 degree=2 order=1\"")
+	f.StringVar(&o.promise, "promise", "", "how many false alarms are accepted, such as \"1 per 30 days\"")
+	f.IntVar(&o.components, "components", 0, "how `MANY` components; 0: chosen on runs held out")
+	f.BoolVar(&o.keepAll, "keep-all", false, "learn also from known-good spectra that do not belong with the others")
+	o.add(f)
+	return c
+}
+
+// over lays the options of learn over the line of the configuration.
+func (o *learnOptions) over(c *config.Config) (config.Line, error) {
+	l, err := o.spectraOptions.over(c)
+	if err != nil {
+		return l, err
+	}
+	if len(o.good) > 0 {
+		l.Good = o.good
+	}
+	for _, s := range o.conditions {
+		name, path, ok := strings.Cut(s, "=")
+		if !ok || name == "" || path == "" {
+			return l, wrongUse("--condition: %q is not NAME=PATH", s)
+		}
+		if err := config.CheckCondition(name); err != nil {
+			return l, wrongUse("--condition: %v", err)
+		}
+		l.Conditions = slices.DeleteFunc(l.Conditions, func(c config.Condition) bool { return c.Name == name })
+		l.Conditions = append(l.Conditions, config.Condition{Name: name, From: []string{path}})
+	}
+	if o.reference != "" {
+		l.Reference = o.reference
+	}
+	if o.pretreat != "" {
+		if l.Steps, l.Auto, err = config.ParseSteps(o.pretreat); err != nil {
+			return l, wrongUse("--pretreat: %v", err)
+		}
+	}
+	if o.promise != "" {
+		if l.Promise, err = limits.ParsePromise(o.promise); err != nil {
+			return l, wrongUse("--promise: %v", err)
+		}
+	}
+	if o.components < 0 {
+		return l, wrongUse("--components: %d is below 0", o.components)
+	}
+	if o.components > 0 {
+		l.Components = o.components
+	}
+	l.KeepAll = l.KeepAll || o.keepAll
+	switch {
+	case len(l.Good) == 0:
+		return l, &config.Missing{What: "no known-good spectra were named"}
+	case l.Reference == "":
+		return l, &config.Missing{What: "no reference file to write was named"}
+	}
+	return l, nil
+}
+
+func (a *app) learn(ctx context.Context, o learnOptions) error {
+	c, err := a.config()
+	if err != nil {
+		return err
+	}
+	l, err := o.over(c)
+	if err != nil {
+		return err
+	}
+	done, err := a.learnLine(ctx, c, l, time.Time{})
+	if err != nil {
+		return err
+	}
+	return a.tellLearned(done)
+}
+
+// A learned is what one learn made.
+type learned struct {
+	line       config.Line
+	zone       *time.Location
+	reference  *model.Reference
+	files      []string // that were written
+	unreadable []*spectrum.Unreadable
+}
+
+// learnLine learns the reference of a line and writes it and its card. now is when it says that it was learned; the zero
+// time is the clock's.
+func (a *app) learnLine(ctx context.Context, c *config.Config, l config.Line, now time.Time) (*learned, error) {
+	if info, err := os.Stat(filepath.Dir(l.Reference)); err != nil || !info.IsDir() {
+		return nil, fmt.Errorf("%s: the folder of the reference does not exist", filepath.Dir(l.Reference))
+	}
+	done := &learned{line: l, zone: c.Zone()}
+	var t model.Training
+	gap, err := a.train(ctx, c, l, &t, done)
+	if err != nil {
+		return nil, err
+	}
+	if now.IsZero() {
+		now = a.now().Truncate(time.Second)
+	}
+	name := l.Name
+	if name == "" {
+		name = strings.TrimSuffix(filepath.Base(l.Reference), filepath.Ext(l.Reference))
+	}
+	p := a.progress()
+	defer p.end()
+	done.reference, err = model.Learn(&t, model.Options{
+		Name: name, Origin: strings.Join(l.Good, ", "), Now: now, Promise: l.Promise,
+		Pretreat: l.Steps, Auto: l.Auto, Components: l.Components, Gap: gap, KeepAll: l.KeepAll,
+		Each: gather.Each, Progress: func(stage string) { p.step(stage, 0, 0) },
+	})
+	if err != nil {
+		return nil, err
+	}
+	return done, done.write()
+}
+
+// train reads the spectra of a line into the training. It returns the pause that ends a run, 0 where runs have names.
+func (a *app) train(ctx context.Context, c *config.Config, l config.Line, t *model.Training, done *learned) (time.Duration, error) {
+	runs, err := a.trainOne(ctx, c, l, model.Usual, l.Good, t, done)
+	if err != nil {
+		return 0, err
+	}
+	for _, cond := range l.Conditions {
+		if _, err := a.trainOne(ctx, c, l, cond.Name, cond.From, t, done); err != nil {
+			return 0, fmt.Errorf("condition %s: %w", cond.Name, err)
+		}
+	}
+	switch {
+	case l.Spectra.Runs.Gap > 0:
+		return l.Spectra.Runs.Gap, nil
+	case l.Spectra.Runs == (config.Runs{}) && runs == 1:
+		return usualGap, nil
+	}
+	return 0, nil
+}
+
+// usualGap ends a run where nothing names runs and all known-good spectra lie in one folder: longer than the pauses of
+// a line that runs, shorter than those of one that stands. Chosen so; common practice, no source.
+const usualGap = 30 * time.Minute
+
+// trainOne adds the spectra of one condition to the training and returns how many runs they name.
+func (a *app) trainOne(ctx context.Context, c *config.Config, l config.Line, condition string, paths []string, t *model.Training, done *learned) (int, error) {
+	src, err := a.input(c, l, paths)
+	if err != nil {
+		return 0, err
+	}
+	runs := map[string]bool{}
+	expected := false
+	err = a.read(ctx, src, "reading "+condition, func(b gather.Batch) error {
+		done.unreadable = append(done.unreadable, b.Unreadable...)
+		for _, s := range b.Spectra {
+			if l.Spectra.Runs.Column != "" && s.Run == "" {
+				done.unreadable = append(done.unreadable, &spectrum.Unreadable{File: s.File, Row: s.Row, Reason: "no run in column " + l.Spectra.Runs.Column})
+				continue
+			}
+			if !expected && b.Last && len(b.Spectra) == 1 {
+				t.Expect(condition, s.Axis, len(src.listing.Files)) // a file a spectrum: the buffer need not grow
+			}
+			expected = true
+			s.Run = gather.RunOf(b.File, s)
+			if l.Spectra.Runs.Folder {
+				s.Run = b.File.Folder
+			}
+			runs[s.Run] = true
+			t.Add(condition, s)
+		}
+		return nil
+	})
+	return len(runs), err
+}
+
+// write writes the reference, whole, and its card beside it.
+func (d *learned) write() error {
+	var b bytes.Buffer
+	if err := d.reference.Encode(&b); err != nil {
+		return err
+	}
+	if err := keep.WriteFile(d.line.Reference, b.Bytes()); err != nil {
+		return fmt.Errorf("writing the reference: %w", err)
+	}
+	d.files = append(d.files, d.line.Reference)
+	card, err := pages.Card(d.reference, d.line.Name, d.zone).Render()
+	if err != nil {
+		return err
+	}
+	path := cardOf(d.line.Reference)
+	name := filepath.Base(path)
+	written, err := pages.Write(filepath.Dir(path), name, strings.TrimSuffix(name, ".html")+"-", card)
+	d.files = append(d.files, written...)
+	return err
+}

@@ -1,0 +1,138 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"slices"
+	"time"
+
+	"asusual/cmd/asusual/words"
+	"asusual/model/finding"
+)
+
+// tellLearned says what was learned.
+func (a *app) tellLearned(d *learned) error {
+	if a.json {
+		return writeJSON(a.out, d.json())
+	}
+	if !a.quiet {
+		d.tell(a.out)
+	}
+	return nil
+}
+
+// json is the same for other programs.
+func (d *learned) json() any {
+	ref := d.reference
+	return struct {
+		Kind       string   `json:"kind"`
+		Reference  string   `json:"reference"`
+		Name       string   `json:"name"`
+		File       string   `json:"file"`
+		Spectra    int      `json:"spectra"`
+		Runs       int      `json:"runs"`
+		Hours      float64  `json:"hours"`
+		Components int      `json:"components"`
+		Pretreated string   `json:"pretreatment"`
+		T2Limit    float64  `json:"t2_limit"`
+		QLimit     float64  `json:"q_limit"`
+		Conditions []string `json:"conditions"`
+		LeftOut    int      `json:"left_out"`
+		Unreadable int      `json:"unreadable"`
+		Findings   []string `json:"findings"`
+		Written    []string `json:"written"`
+	}{
+		"learned", ref.Fingerprint(), ref.Name, d.line.Reference, ref.Learning.Spectra, len(ref.Learning.Runs), ref.Limits.Hours, ref.PCA.K,
+		ref.Chain.String(), ref.Limits.T2, ref.Limits.Q, d.conditionNames(), len(ref.Learning.LeftOut), len(d.unreadable),
+		sentences(d.findings()), d.files,
+	}
+}
+
+func (d *learned) conditionNames() []string {
+	names := []string{}
+	for _, c := range d.reference.Conditions {
+		names = append(names, c.Name)
+	}
+	return names
+}
+
+func (d *learned) tell(w io.Writer) {
+	ref := d.reference
+	fmt.Fprintf(w, "%s learned (%s).\n\n", ref.Name, ref.Fingerprint())
+	fmt.Fprintf(w, "  from           %s in %s%s\n", words.Count(ref.Learning.Spectra, "spectrum", "spectra"),
+		words.Count(len(ref.Learning.Runs), "run", "runs"), d.hours())
+	fmt.Fprintf(w, "  axis           %s\n", ref.Axis())
+	fmt.Fprintf(w, "  pretreatment   %s\n", ref.Chain)
+	fmt.Fprintf(w, "  components     %d\n", ref.PCA.K)
+	fmt.Fprintf(w, "  promise        %s\n", ref.Limits.Promise)
+	if names := d.conditionNames(); len(names) > 0 {
+		fmt.Fprintf(w, "  conditions     %s\n", words.List(names))
+	}
+	d.tellReach(w)
+	if all := d.findings(); len(all) > 0 {
+		fmt.Fprint(w, "\nto know:\n")
+		for _, f := range all {
+			fmt.Fprintf(w, "  %s\n", f)
+		}
+	}
+	d.tellLeftOut(w)
+	writeUnreadable(w, d.unreadable)
+	fmt.Fprint(w, "\nwritten:\n")
+	for _, f := range d.files {
+		fmt.Fprintf(w, "  %s\n", f)
+	}
+}
+
+// findings returns what a person should know of the whole reference and of its limits.
+func (d *learned) findings() []finding.Finding {
+	return slices.Concat(d.reference.Findings, d.reference.Limits.Findings)
+}
+
+// hours says how much production the spectra stand for, where they carry times.
+func (d *learned) hours() string {
+	h := d.reference.Limits.Hours
+	if d.reference.Limits.Every == 0 || h <= 0 {
+		return ""
+	}
+	return ", " + words.Duration(time.Duration(h*float64(time.Hour))) + " of production"
+}
+
+// tellReach says in one line what change the reference would see.
+func (d *learned) tellReach(w io.Writer) {
+	r := d.reference.Reach
+	if r == nil {
+		return
+	}
+	within := words.Count(r.Within, "spectrum", "spectra")
+	if r.Time > 0 {
+		within = words.Duration(r.Time)
+	}
+	offset := "none"
+	if r.Offset.Seen() {
+		offset = fmt.Sprintf("%.2g", float64(r.Offset))
+	}
+	scale := "none"
+	if r.Scale.Seen() {
+		scale = fmt.Sprintf("%.2g %%", 100*float64(r.Scale))
+	}
+	fmt.Fprintf(w, "  reach          within %s: an offset of %s in absorbance, a change of scale of %s; its card draws the rest\n", within, offset, scale)
+}
+
+// tellLeftOut names the spectra that were not learned from.
+func (d *learned) tellLeftOut(w io.Writer) {
+	out := d.reference.Learning.LeftOut
+	if len(out) == 0 {
+		return
+	}
+	fmt.Fprintf(w, "\nleft out, %s:\n", words.Count(len(out), "spectrum", "spectra"))
+	for i, l := range out {
+		if i == maxLeftOut {
+			fmt.Fprintf(w, "  … and %s more; the reference and its card list all\n", words.Number(len(out)-i))
+			break
+		}
+		fmt.Fprintf(w, "  %s: %s\n", l.Spectrum, l.Reason)
+	}
+}
+
+// maxLeftOut is how many are named on a terminal.
+const maxLeftOut = 10

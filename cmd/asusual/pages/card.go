@@ -1,0 +1,186 @@
+package pages
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"asusual/model"
+	"asusual/model/finding"
+	"asusual/model/holdout"
+	"asusual/model/position"
+	"asusual/model/reach"
+	"asusual/report"
+	"asusual/report/chart"
+)
+
+// Card returns the card of a reference of a line.
+func Card(ref *model.Reference, line string, zone *time.Location) report.Card {
+	l := ref.Learning
+	c := report.Card{
+		Line: line, Name: ref.Name, Fingerprint: ref.Fingerprint(), Version: 1, Learned: ref.Learned, Zone: zone,
+		Axis: ref.Axis().String(), LeftOut: leftOut(l.LeftOut), Pretreatment: ref.Chain.String(), Tried: tried(l.Tried),
+		K: ref.PCA.K, KWhy: news(l.Components.Findings, ref.Findings), Choice: chart.ChoicePlot{Carried: carried(ref), LeftOver: leftOver(l.Components.Table), K: ref.PCA.K},
+		Limits:  cardLimits(ref),
+		Promise: ref.Limits.Promise.String(), PromiseWhy: without(ref.Limits.Findings, finding.Extrapolated), Hours: ref.Limits.Hours, Blocks: ref.Limits.Runs,
+		Extrapolated: ref.Limits.Extrapolated, Findings: ref.Findings,
+	}
+	for _, r := range l.Runs {
+		c.Runs = append(c.Runs, report.CardRun{Name: r.Name, From: r.From, To: r.To, Spectra: r.Spectra})
+	}
+	for _, k := range ref.Conditions {
+		c.Conditions = append(c.Conditions, report.CardCondition{Name: k.Name, Spectra: k.Spectra, Runs: k.Runs, Findings: k.Findings})
+	}
+	if f := l.Confusion; f != nil {
+		c.Confusion = report.Confusion{Rows: f.Names, Columns: append(slices.Clone(f.Names), model.Uncharted), Counts: f.Went}
+	}
+	if len(ref.Conditions) > 0 {
+		m := scorePlot(ref)
+		c.Map = &m
+	}
+	if ref.Reach != nil {
+		cardReach(&c, ref)
+	}
+	return c
+}
+
+// without returns the findings of other kinds than one that the page says in words of its own.
+func without(all []finding.Finding, kind finding.Kind) []finding.Finding {
+	return slices.DeleteFunc(slices.Clone(all), func(f finding.Finding) bool { return f.Kind == kind })
+}
+
+// news returns the findings that the others do not say too.
+func news(all, others []finding.Finding) []finding.Finding {
+	return slices.DeleteFunc(slices.Clone(all), func(f finding.Finding) bool {
+		return slices.ContainsFunc(others, func(o finding.Finding) bool { return o.String() == f.String() })
+	})
+}
+
+// leftOut gathers what was left out of a run for one kind of reason into one entry, in the order in which they came.
+func leftOut(all []model.LeftOut) []report.LeftOut {
+	type key struct {
+		condition, run string
+		kind           finding.Kind
+	}
+	at := map[key]int{}
+	var out []report.LeftOut
+	for _, l := range all {
+		k := key{l.Condition, l.Run, l.Reason.Kind}
+		if i, ok := at[k]; ok {
+			out[i].Spectra++
+			out[i].What = "run " + l.Run
+			if l.Condition != model.Usual {
+				out[i].What = l.Condition + ", " + out[i].What
+			}
+			continue
+		}
+		at[k] = len(out)
+		out = append(out, report.LeftOut{What: l.Spectrum, Spectra: 1, Reasons: []finding.Finding{l.Reason}})
+	}
+	return out
+}
+
+func tried(all []reach.Tried) []report.Try {
+	chosen := math.NaN()
+	for _, t := range all {
+		if t.Chosen {
+			chosen = float64(t.Band)
+		}
+	}
+	var out []report.Try
+	for _, t := range all {
+		words := t.Words
+		if t.Why != "" {
+			words += " (" + t.Why + ")"
+		}
+		out = append(out, report.Try{Steps: words, Reach: float64(t.Band) / chosen, K: t.K, Chosen: t.Chosen})
+	}
+	return out
+}
+
+// leftOver is what k components leave unexplained in runs held out, in per cent.
+func leftOver(table []holdout.KRow) []float64 {
+	var out []float64
+	for _, r := range table {
+		if r.K > 0 {
+			out = append(out, max(100*(1-r.Within), 0))
+		}
+	}
+	return out
+}
+
+// cardLimits lays the learned limits beside those of textbooks. How many good spectra a textbook's limit for T² would have
+// called changed is counted on the held-out scores that the reference keeps for its pictures; for Q these hold nothing.
+func cardLimits(ref *model.Reference) []report.Limit {
+	b := ref.Learning.Textbook
+	above := func(limit float64) float64 {
+		n := 0
+		for _, t := range ref.Picture.Scores {
+			if position.T2(t, ref.PCA.Eigenvalues) > limit {
+				n++
+			}
+		}
+		if len(ref.Picture.Scores) == 0 {
+			return math.NaN()
+		}
+		return float64(n) / float64(len(ref.Picture.Scores))
+	}
+	return []report.Limit{
+		{Name: "T²", Learned: ref.Limits.T2, Textbook: []report.Textbook{
+			{Name: "F distribution", Value: b.T2F, Caught: above(b.T2F)},
+			{Name: "beta distribution, for spectra learned from", Value: b.T2Beta, Caught: above(b.T2Beta)},
+		}},
+		{Name: "Q residual", Learned: ref.Limits.Q, Textbook: []report.Textbook{
+			{Name: "Jackson and Mudholkar 1979", Value: b.QJM, Caught: math.NaN()},
+			{Name: "Box 1954", Value: b.QBox, Caught: math.NaN()},
+		}},
+	}
+}
+
+// cardReach says what the reference would see. The curve is that of the middle width.
+func cardReach(c *report.Card, ref *model.Reference) {
+	r := ref.Reach
+	c.ReachWhat = fmt.Sprintf("%.0f times in 100 within %d spectra", 100*r.Share, r.Within)
+	if r.Time > 0 {
+		c.ReachWhat += fmt.Sprintf(" (%.0f min)", r.Time.Minutes())
+	}
+	unit := r.Unit.Symbol()
+	if len(r.Bands) > 0 {
+		b := r.Bands[len(r.Bands)/2]
+		c.Reach = chart.ReachPlot{
+			Axis: axis(ref.Axis()), Usual: ref.Picture.Mean, Quantity: "absorbance", Places: chart.Axis{At: r.At, Unit: unit}, Smallest: sizes(b.Size),
+			Height: fmt.Sprintf("height of a band %g %s wide, absorbance", b.Width, unit),
+		}
+	}
+	add := func(kind string, size float64, unit string) {
+		c.Smallest = append(c.Smallest, report.Smallest{Kind: kind, Size: size, Unit: unit, After: r.Time})
+	}
+	for _, b := range r.Bands {
+		add(fmt.Sprintf("a band %g %s wide, at the usual place", b.Width, unit), middle(sizes(b.Size)), "absorbance")
+	}
+	add("an offset of all channels", float64(r.Offset), "absorbance")
+	add("a slope from end to end", float64(r.Slope), "absorbance at the ends")
+	add("all absorbances larger or smaller", 100*float64(r.Scale), "%")
+	add("the axis off", float64(r.Shift), unit)
+	add("more noise, as standard deviation", float64(r.Noise), "absorbance")
+}
+
+func sizes(all []reach.Size) []float64 {
+	out := make([]float64, len(all))
+	for i, s := range all {
+		out[i] = float64(s)
+	}
+	return out
+}
+
+// middle returns the median, which is not finite where most are not.
+func middle(x []float64) float64 {
+	if len(x) == 0 {
+		return math.NaN()
+	}
+	x = slices.Clone(x)
+	slices.SortFunc(x, func(a, b float64) int { return cmp.Compare(a, b) })
+	return x[len(x)/2]
+}

@@ -1,0 +1,177 @@
+package pages
+
+import (
+	"context"
+	"slices"
+	"time"
+
+	"asusual/model"
+	"asusual/monitor/history"
+	"asusual/report"
+	"asusual/report/chart"
+)
+
+// A day is what the records of a period come to.
+type day struct {
+	zone        *time.Location
+	first, last time.Time
+	readings    []chart.Reading
+	marks       []chart.Mark
+	conditions  []string // of each reading
+	verdict     report.Verdict
+	inside      int
+	expected    int // spectra that should have been usual
+}
+
+// read goes once through the records of the period.
+func (s Source) read(ctx context.Context, q history.Query) (*day, error) {
+	d := &day{zone: s.Zone, verdict: report.CannotSay}
+	for r, err := range s.History.Spectra(ctx, q) {
+		if err != nil {
+			return nil, err
+		}
+		d.add(r)
+	}
+	return d, nil
+}
+
+func (d *day) add(r history.Record) {
+	at := r.Time.In(d.zone)
+	if d.first.IsZero() {
+		d.first = at
+	}
+	d.last = at
+	kind := chart.Outside
+	switch {
+	case r.Condition == model.Unfit:
+		d.conditions = append(d.conditions, r.Condition)
+		d.readings = append(d.readings, chart.Reading{Time: at, Kind: chart.Elsewhere})
+		return
+	case r.Inside:
+		kind = chart.Inside
+	case r.Condition != model.Uncharted && r.Condition != model.Usual:
+		kind = chart.Elsewhere
+	}
+	d.readings = append(d.readings, chart.Reading{Time: at, Distance: r.Distance, Kind: kind})
+	d.conditions = append(d.conditions, r.Condition)
+	p := plane(r.Scores)
+	d.marks = append(d.marks, chart.Mark{X: p.X, Y: p.Y, Kind: kind})
+	if kind == chart.Elsewhere {
+		return
+	}
+	d.expected++
+	if r.Inside {
+		d.inside++
+	}
+	if !r.Late {
+		d.verdict = ofVerdict(r.Verdict)
+	}
+}
+
+// tell fills in the verdict at the end of the shift and how far its spectra lay.
+func (d *day) tell(h *report.Handover) {
+	h.Verdict, h.Inside, h.Expected = d.verdict, d.inside, d.expected
+	switch n := len(h.Episodes); {
+	case h.Verdict == report.Changed && n > 0:
+		h.Since = h.Episodes[n-1].ChangedSince
+	case h.Verdict == report.AsUsual && n > 0:
+		h.Since = h.Episodes[n-1].To
+	case h.Verdict == report.AsUsual:
+		h.Since = h.From
+	}
+	var lately, all []chart.Reading
+	for _, r := range d.readings {
+		if r.Kind != chart.Elsewhere {
+			all = append(all, r)
+		}
+	}
+	for _, r := range all {
+		if all[len(all)-1].Time.Sub(r.Time) < time.Hour {
+			lately = append(lately, r)
+		}
+	}
+	h.Last = medianDistance(lately)
+	// The median of three neighbours leaves a stray out.
+	for i := range all {
+		three := all[max(i-1, 0):min(i+2, len(all))]
+		if m := medianDistance(three); m > h.Peak {
+			h.Peak, h.PeakAt = m, all[i].Time
+		}
+	}
+}
+
+func medianDistance(all []chart.Reading) float64 {
+	x := make([]float64, len(all))
+	for i, r := range all {
+		x[i] = r.Distance
+	}
+	if len(x) == 0 {
+		return 0
+	}
+	slices.Sort(x)
+	return x[len(x)/2]
+}
+
+// farthest returns the largest distance between two times, as the median of three neighbours.
+func (d *day) farthest(from, to time.Time) float64 {
+	var in []chart.Reading
+	for _, r := range d.readings {
+		if r.Kind != chart.Elsewhere && !r.Time.Before(from) && (to.IsZero() || !r.Time.After(to)) {
+			in = append(in, r)
+		}
+	}
+	peak := 0.0
+	for i := range in {
+		peak = max(peak, medianDistance(in[max(i-1, 0):min(i+2, len(in))]))
+	}
+	return peak
+}
+
+// stays returns the time spent in each condition, usual first, then as they first came. The time from one spectrum to the next
+// counts for the first one's condition, unless it is a pause.
+func (d *day) stays(pause time.Duration) []report.Stay {
+	all := []report.Stay{{Condition: model.Usual}}
+	before := ""
+	for i, r := range d.readings {
+		name := d.conditions[i]
+		at := slices.IndexFunc(all, func(s report.Stay) bool { return s.Condition == name })
+		if at < 0 {
+			at = len(all)
+			all = append(all, report.Stay{Condition: name})
+		}
+		all[at].Spectra++
+		if name != before {
+			all[at].Times++
+		}
+		before = name
+		if i+1 < len(d.readings) {
+			if gap := d.readings[i+1].Time.Sub(r.Time); pause == 0 || gap <= pause {
+				all[at].Time += gap
+			}
+		}
+	}
+	if all[0].Spectra == 0 {
+		all = all[1:]
+	}
+	return all
+}
+
+// spans returns the stretches in named conditions and without a fit instrument, for the band below a picture.
+func (d *day) spans(pause time.Duration) []chart.Span {
+	var all []chart.Span
+	open := false
+	for i, r := range d.readings {
+		name := d.conditions[i]
+		named := name != model.Usual && name != model.Uncharted
+		last := len(all) - 1
+		if open && named && all[last].Name == name && (pause == 0 || r.Time.Sub(all[last].To) <= pause) {
+			all[last].To = r.Time
+			continue
+		}
+		open = named
+		if named {
+			all = append(all, chart.Span{From: r.Time, To: r.Time, Name: name})
+		}
+	}
+	return slices.DeleteFunc(all, func(s chart.Span) bool { return !s.To.After(s.From) })
+}

@@ -1,0 +1,200 @@
+package pages
+
+import (
+	"context"
+	"errors"
+	"math"
+	"slices"
+	"time"
+
+	"asusual/cmd/asusual/shift"
+	"asusual/model"
+	"asusual/model/verdict"
+	"asusual/monitor/history"
+	"asusual/report"
+	"asusual/report/chart"
+)
+
+// A Source is what the reports of one line are made from.
+type Source struct {
+	History   *history.DB
+	Reference *model.Reference // that judges now
+	Line      string
+	Zone      *time.Location
+	Card      string // where the card lies, relative to the report; "" for nowhere
+}
+
+// ErrNothing says that history has nothing of a period.
+var ErrNothing = errors.New("history has nothing of that time")
+
+// maxFiles is how many files that could not be read are named on a page.
+const maxFiles = 50
+
+// Handover returns the report of one shift. ErrNothing is wrapped where neither a spectrum nor an unreadable file of the shift
+// is known; the page then says so.
+func (s Source) Handover(ctx context.Context, span shift.Span) (report.Handover, error) {
+	h := report.Handover{Line: s.Line, Shift: span.Name, From: span.From.In(s.Zone), To: span.To.In(s.Zone), Zone: s.Zone, Typical: math.NaN()}
+	q := history.Query{Line: s.Line, From: span.From, To: span.To}
+	day, err := s.read(ctx, q)
+	if err != nil {
+		return h, err
+	}
+	h.Reference = s.reference()
+	if err := s.complete(ctx, q, &h); err != nil {
+		return h, err
+	}
+	if err := s.episodes(ctx, q, day, &h); err != nil {
+		return h, err
+	}
+	day.tell(&h)
+	h.Conditions = day.stays(s.Reference.Limits.Gap)
+	h.Distance = chart.DistancePlot{From: h.From, To: h.To, Readings: day.readings, Gaps: h.Complete.Gaps, Conditions: day.spans(s.Reference.Limits.Gap)}
+	for _, e := range h.Episodes {
+		to := e.To
+		if to.IsZero() {
+			to = day.last
+		}
+		h.Distance.Episodes = append(h.Distance.Episodes, chart.Span{From: e.From, To: to, Name: e.Group})
+	}
+	h.Scores = scorePlot(s.Reference)
+	h.Scores.Period, h.Scores.PeriodName, h.Scores.First, h.Scores.Last = day.marks, "this shift", day.first, day.last
+	if len(s.Reference.Conditions) > 0 {
+		m := h.Scores
+		h.Map = &m
+	}
+	if err := s.spectrum(ctx, q, &h); err != nil {
+		return h, err
+	}
+	if h.Complete.Received == 0 {
+		return h, ErrNothing
+	}
+	return h, nil
+}
+
+// reference says by what was judged.
+func (s Source) reference() report.Reference {
+	ref := s.Reference
+	return report.Reference{
+		Name: ref.Name, Fingerprint: ref.Fingerprint(), Learned: ref.Learned, Runs: len(ref.Learning.Runs), Hours: ref.Limits.Hours,
+		Promise: ref.Limits.Promise.String(), Card: s.Card, Findings: ref.Limits.Findings,
+	}
+}
+
+// complete fills in what came, what was judged and what was missing.
+func (s Source) complete(ctx context.Context, q history.Query, h *report.Handover) error {
+	c, err := s.History.Counts(ctx, q, s.Reference.Limits.Gap)
+	if err != nil {
+		return err
+	}
+	h.Instrument.State = "fit"
+	if 2*c.Unfit > c.Judged {
+		h.Instrument.State = "unfit"
+	}
+	h.Complete = report.Completeness{Received: c.Received, Judged: c.Judged - c.Unfit, Unfit: c.Unfit, Unreadable: c.Unreadable}
+	for _, g := range c.Gaps {
+		h.Complete.Gaps = append(h.Complete.Gaps, chart.Span{From: g.From.In(s.Zone), To: g.To.In(s.Zone)})
+	}
+	for u, err := range s.History.Unreadable(ctx, q) {
+		if err != nil {
+			return err
+		}
+		if len(h.Complete.Files) < maxFiles {
+			h.Complete.Files = append(h.Complete.Files, report.Unreadable{File: u.File, Reason: u.Reason, Time: u.Time})
+		}
+	}
+	return nil
+}
+
+// episodes fills in the episodes that touch the shift, and the uncharted groups that they belong to.
+func (s Source) episodes(ctx context.Context, q history.Query, day *day, h *report.Handover) error {
+	groups := map[string]int{}
+	for e, err := range s.History.Episodes(ctx, q) {
+		if err != nil {
+			return err
+		}
+		to := e.To
+		if to.After(q.To) {
+			to = time.Time{} // it lasted beyond the shift
+		}
+		h.Episodes = append(h.Episodes, report.Episode{
+			From: e.From, To: to, ChangedSince: e.ChangedSince, Spectra: e.Spectra, Peak: day.farthest(e.From, e.To), Group: e.Group,
+		})
+		if e.Group == "" {
+			continue
+		}
+		i, ok := groups[e.Group]
+		if !ok {
+			i = len(h.Groups)
+			groups[e.Group] = i
+			h.Groups = append(h.Groups, report.Group{Name: e.Group, First: e.From})
+		}
+		h.Groups[i].Last, h.Groups[i].Spectra = e.To, h.Groups[i].Spectra+e.Spectra
+	}
+	return nil
+}
+
+// spectrum fills in the mean spectrum: of the episodes where there were some, else of all production of the shift.
+func (s Source) spectrum(ctx context.Context, q history.Query, h *report.Handover) (err error) {
+	name := "this shift"
+	mean, err := s.mean(ctx, q, nil)
+	if err != nil {
+		return err
+	}
+	if len(h.Episodes) > 0 {
+		changed, err := s.mean(ctx, q, h.Episodes)
+		if err != nil {
+			return err
+		}
+		if changed != nil {
+			mean, name = changed, "while changed"
+		}
+	}
+	if h.Spectrum, err = spectrumPlot(s.Reference, name, mean); err != nil || mean == nil {
+		return err
+	}
+	if len(h.Episodes) > 0 {
+		h.Instrument.Looks = looks(s.Reference, mean)
+	}
+	return nil
+}
+
+// mean returns the mean absorbance of the spectra of the period that should have been usual, on the axis of the reference, in
+// the stretches that touch one of the episodes, where any are given. It is nil where there are none.
+func (s Source) mean(ctx context.Context, q history.Query, during []report.Episode) ([]float64, error) {
+	var sum []float64
+	n := 0
+	for m, err := range s.History.Means(ctx, q) {
+		if err != nil {
+			return nil, err
+		}
+		if m.Condition != model.Usual && m.Condition != model.Uncharted || !m.Axis.Equal(s.Reference.Axis()) || !touches(m.From, during) {
+			continue
+		}
+		if sum == nil {
+			sum = make([]float64, len(m.Values))
+		}
+		for i, v := range m.Values {
+			sum[i] += v * float64(m.Count)
+		}
+		n += m.Count
+	}
+	for i := range sum {
+		sum[i] /= float64(n)
+	}
+	return sum, nil
+}
+
+func touches(at time.Time, during []report.Episode) bool {
+	return len(during) == 0 || slices.ContainsFunc(during, func(e report.Episode) bool {
+		return !at.Before(e.From) && (e.To.IsZero() || !at.After(e.To))
+	})
+}
+
+// ofVerdict turns the word that history keeps into that of reports.
+func ofVerdict(word string) report.Verdict {
+	v, err := verdict.Parse(word)
+	if err != nil {
+		return report.CannotSay
+	}
+	return report.Verdict(v.String())
+}

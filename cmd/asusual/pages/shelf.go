@@ -1,0 +1,169 @@
+package pages
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"io/fs"
+	"math"
+	"os"
+	"path/filepath"
+	"slices"
+	"time"
+
+	"asusual/cmd/asusual/shift"
+	"asusual/monitor/keep"
+	"asusual/report"
+	"asusual/report/chart"
+)
+
+// A Shelf is the folder of the reports:
+//
+//	index.html                          all reports
+//	2026-11-25/day/handover.html        of a shift, with its pictures
+//	2026-11-25/day/shift.json           what the index says of it
+//
+// With several lines each has a folder of its own between.
+type Shelf struct {
+	Folder string
+	Site   string
+	Zone   *time.Location
+	Lines  []string // all lines of the site, in their order
+}
+
+// HandoverName is the name of the page of a shift in its folder.
+const HandoverName = "handover.html"
+
+// A summary is what the index says of a shift: the content of shift.json, version 1.
+type summary struct {
+	Version int            `json:"version"`
+	Line    string         `json:"line"`
+	Shift   string         `json:"shift"`
+	From    time.Time      `json:"from"`
+	To      time.Time      `json:"to"`
+	Verdict report.Verdict `json:"verdict"`
+	Since   time.Time      `json:"since"`
+	Strip   []*float64     `json:"strip"` // the distance in equal parts of the shift; null where there was nothing to judge
+}
+
+// folder returns the folder of a line's reports.
+func (s Shelf) folder(line string) string {
+	if len(s.Lines) > 1 {
+		return filepath.Join(s.Folder, FolderName(line))
+	}
+	return s.Folder
+}
+
+// Of returns the folder of the report of a shift.
+func (s Shelf) Of(line string, span shift.Span) string {
+	return filepath.Join(s.folder(line), span.Date, FolderName(span.Name))
+}
+
+// Put makes the report of a shift, puts it and its pictures into their folder, and renews the index. It returns the path of the
+// page and the verdict on it.
+func (s Shelf) Put(ctx context.Context, src Source, span shift.Span) (page string, h report.Handover, err error) {
+	folder := s.Of(src.Line, span)
+	if src.Card != "" {
+		if rel, err := filepath.Rel(folder, src.Card); err == nil {
+			src.Card = filepath.ToSlash(rel)
+		}
+	}
+	if h, err = src.Handover(ctx, span); err != nil {
+		return "", h, err
+	}
+	p, err := h.Render()
+	if err != nil {
+		return "", h, err
+	}
+	paths, err := Write(folder, HandoverName, "", p)
+	if err != nil {
+		return "", h, err
+	}
+	b, err := json.MarshalIndent(summary{
+		Version: 1, Line: src.Line, Shift: span.Name, From: h.From, To: h.To, Verdict: h.Verdict, Since: h.Since, Strip: strip(h),
+	}, "", "\t")
+	if err != nil {
+		return "", h, err
+	}
+	if err := keep.WriteFile(filepath.Join(folder, "shift.json"), append(b, '\n')); err != nil {
+		return "", h, err
+	}
+	return paths[0], h, s.Index()
+}
+
+// strips is in how many parts the index shows a shift.
+const strips = 48
+
+// strip returns the median distance in equal parts of the shift.
+func strip(h report.Handover) []*float64 {
+	parts := make([][]chart.Reading, strips)
+	for _, r := range h.Distance.Readings {
+		if i := int(strips * r.Time.Sub(h.From) / h.To.Sub(h.From)); r.Kind != chart.Elsewhere && i >= 0 && i < strips {
+			parts[i] = append(parts[i], r)
+		}
+	}
+	out := make([]*float64, strips)
+	for i, part := range parts {
+		if len(part) > 0 {
+			v := math.Round(1e4*medianDistance(part)) / 1e4
+			out[i] = &v
+		}
+	}
+	return out
+}
+
+// Index writes index.html over all reports that lie in the folder.
+func (s Shelf) Index() error {
+	index := report.Index{Site: s.Site, Zone: s.Zone}
+	for _, line := range s.Lines {
+		entry := report.IndexLine{Name: line}
+		found, err := fs.Glob(os.DirFS(s.folder(line)), "*/*/shift.json")
+		if err != nil {
+			return err
+		}
+		for _, name := range found {
+			path := filepath.Join(s.folder(line), filepath.FromSlash(name))
+			one, err := s.read(path)
+			if err != nil {
+				return err
+			}
+			if one.Line == line {
+				entry.Shifts = append(entry.Shifts, s.entry(path, one))
+			}
+		}
+		slices.SortFunc(entry.Shifts, func(a, b report.IndexShift) int { return b.From.Compare(a.From) })
+		index.Lines = append(index.Lines, entry)
+	}
+	page, err := index.Render()
+	if err != nil {
+		return err
+	}
+	_, err = Write(s.Folder, "index.html", "", page)
+	return err
+}
+
+func (s Shelf) read(path string) (summary, error) {
+	var one summary
+	b, err := os.ReadFile(path)
+	if err != nil {
+		return one, err
+	}
+	if err := json.Unmarshal(b, &one); err != nil {
+		return one, fmt.Errorf("%s: not what the index needs: %w", path, err)
+	}
+	return one, nil
+}
+
+func (s Shelf) entry(path string, one summary) report.IndexShift {
+	e := report.IndexShift{Name: one.Shift, From: one.From, To: one.To, Verdict: one.Verdict, Strip: make([]float64, len(one.Strip))}
+	if rel, err := filepath.Rel(s.Folder, filepath.Join(filepath.Dir(path), HandoverName)); err == nil {
+		e.Href = filepath.ToSlash(rel)
+	}
+	for i, v := range one.Strip {
+		e.Strip[i] = math.NaN()
+		if v != nil {
+			e.Strip[i] = *v
+		}
+	}
+	return e
+}

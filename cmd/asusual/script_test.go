@@ -1,0 +1,141 @@
+//go:build script
+
+package main
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"testing"
+	"time"
+
+	"github.com/rogpeppe/go-internal/testscript"
+
+	"asusual/model/oatline"
+	"asusual/model/spectrum"
+)
+
+func TestMain(m *testing.M) {
+	testscript.Main(m, map[string]func(){"asusual": main})
+}
+
+// The scripts run the whole program as a person would. Besides the usual commands of testscript they have
+//
+//	status N COMMAND…       runs the command, which must end with the exit status N
+//	oatline FOLDER KIND     writes spectra of the invented oat-drink line, a table a run; KIND is good, rinse, today (a
+//	                        usual run of three hours), or an upset that begins an hour into it, such as "oil pump"
+//	oatline-files FOLDER KIND   the same, a file a spectrum in a folder a run
+func TestScripts(t *testing.T) {
+	testscript.Run(t, testscript.Params{
+		Dir: filepath.Join("testdata", "script"),
+		Setup: func(env *testscript.Env) error {
+			env.Setenv("TZ", "UTC")
+			return nil
+		},
+		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){
+			"status": status,
+			"oatline": func(ts *testscript.TestScript, _ bool, args []string) {
+				ts.Check(writeOats(ts.MkAbs(args[0]), args[1], writeTable))
+			},
+			"oatline-files": func(ts *testscript.TestScript, _ bool, args []string) {
+				ts.Check(writeOats(ts.MkAbs(args[0]), args[1], writeFiles))
+			},
+		},
+	})
+}
+
+func status(ts *testscript.TestScript, _ bool, args []string) {
+	want, err := strconv.Atoi(args[0])
+	ts.Check(err)
+	err = ts.Exec(args[1], args[2:]...)
+	got := 0
+	var exit *exec.ExitError
+	if errors.As(err, &exit) {
+		got = exit.ExitCode()
+	} else if err != nil {
+		ts.Fatalf("%v", err)
+	}
+	if got != want {
+		ts.Fatalf("exit status %d, want %d", got, want)
+	}
+}
+
+// oats is a small, quick version of the invented line: 64 channels, two days, a spectrum a minute.
+func oats(kind string) ([]oatline.Stretch, error) {
+	o := oatline.PlanOptions{Seed: 1, Days: 2, Every: time.Minute}
+	switch kind {
+	case "good":
+		return oatline.Of(oatline.InUse, oatline.Scenario(o).Learn), nil
+	case oatline.Rinse, oatline.StartUp, oatline.Air:
+		return oatline.Of(kind, oatline.Scenario(o).Learn), nil
+	case "today":
+		return oatline.Scenario(o).Watch, nil
+	}
+	for _, k := range oatline.Kinds() {
+		if k.String() == kind {
+			return oatline.Scenario(o, oatline.Usual(k, time.Hour)).Watch, nil
+		}
+	}
+	return nil, fmt.Errorf("%q is no kind of oat-drink spectra", kind)
+}
+
+func writeOats(dir, kind string, write func(dir string, s *oatline.Series, run string) error) error {
+	line, err := oatline.New(oatline.Settings{Seed: 1, Channels: 64})
+	if err != nil {
+		return err
+	}
+	stretches, err := oats(kind)
+	if err != nil {
+		return err
+	}
+	for _, st := range stretches {
+		s, err := line.Series(st)
+		if err != nil {
+			return err
+		}
+		if err := write(dir, s, st.Run); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func writeTable(dir string, s *oatline.Series, run string) error {
+	var b bytes.Buffer
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return err
+	}
+	if err := oatline.WriteTable(&b, s.All()); err != nil {
+		return err
+	}
+	return os.WriteFile(filepath.Join(dir, run+".csv"), b.Bytes(), 0o644)
+}
+
+func writeFiles(dir string, s *oatline.Series, run string) error {
+	dir = filepath.Join(dir, run)
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return err
+	}
+	for sp := range s.All() {
+		b, err := oatline.AppendTwoColumns(nil, bare(sp))
+		if err != nil {
+			return err
+		}
+		if err := os.WriteFile(filepath.Join(dir, sp.Time.Format("20060102-150405")+".csv"), b, 0o644); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// bare is the spectrum as a spectrometer would write it, which knows neither run nor condition.
+func bare(s spectrum.Spectrum) spectrum.Spectrum {
+	s.Run, s.Label = "", ""
+	s.Values = slices.Clone(s.Values)
+	return s
+}

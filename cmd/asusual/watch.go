@@ -1,0 +1,139 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"log/slog"
+	"os"
+	"sync"
+
+	"github.com/spf13/cobra"
+
+	"asusual/cmd/asusual/config"
+	"asusual/cmd/asusual/gather"
+	"asusual/cmd/asusual/words"
+	"asusual/model/spectrum"
+	"asusual/monitor"
+	"asusual/monitor/history"
+)
+
+type watchOptions struct {
+	line string
+}
+
+func (a *app) watchCommand() *cobra.Command {
+	var o watchOptions
+	c := &cobra.Command{
+		Use:  "watch",
+		Args: cobra.NoArgs,
+		RunE: func(c *cobra.Command, _ []string) error { return a.watch(c.Context(), o) },
+	}
+	c.Flags().StringVar(&o.line, "line", "", "`NAME` of the line, where the configuration has several (default all of them)")
+	return c
+}
+
+// watch watches one line or all until it is stopped.
+func (a *app) watch(ctx context.Context, o watchOptions) (err error) {
+	c, err := a.config()
+	if err != nil {
+		return err
+	}
+	lines := c.Lines
+	if o.line != "" || len(lines) == 0 {
+		l, err := c.Find(o.line)
+		if err != nil {
+			return err
+		}
+		lines = []config.Line{l}
+	}
+	log := a.logger()
+	var watched []monitor.Line
+	for _, l := range lines {
+		w, err := a.watched(c, l, log)
+		if err != nil {
+			return err
+		}
+		watched = append(watched, w)
+	}
+	db, err := history.Open(ctx, c.History, "asusual watch")
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, db.Close()) }()
+	board := monitor.NewBoard(c.Signal.State, log)
+	for i := range watched {
+		watched[i].History, watched[i].Board = db, board
+	}
+	return a.watchAll(ctx, &shifts{a, c, db, lines, log}, watched, board)
+}
+
+// logger writes what happens to the terminal, a line each, as text or as JSON.
+func (a *app) logger() *slog.Logger {
+	level := slog.LevelInfo
+	if a.quiet {
+		level = slog.LevelWarn
+	}
+	opt := &slog.HandlerOptions{Level: level}
+	if a.json {
+		return slog.New(slog.NewJSONHandler(a.errOut, opt))
+	}
+	return slog.New(slog.NewTextHandler(a.errOut, opt))
+}
+
+// watched checks that the line can be watched, and says to the monitor how.
+func (a *app) watched(c *config.Config, l config.Line, log *slog.Logger) (monitor.Line, error) {
+	none := monitor.Line{}
+	if l.Watch == "" {
+		return none, &config.Missing{What: fmt.Sprintf("line %q has no folder to watch", l.Name)}
+	}
+	if l.Reference == "" {
+		return none, &config.Missing{What: fmt.Sprintf("line %q has no reference", l.Name)}
+	}
+	switch info, err := os.Stat(l.Watch); {
+	case errors.Is(err, fs.ErrNotExist), err == nil && !info.IsDir():
+		return none, &words.NoWatchFolder{Path: l.Watch}
+	case err != nil:
+		return none, err
+	}
+	refs, err := monitor.NewReferenceFile(l.Reference, log)
+	if errors.Is(err, fs.ErrNotExist) {
+		return none, &words.NoReference{Path: l.Reference}
+	}
+	if err != nil {
+		return none, err
+	}
+	read := readOptions(l.Spectra, c.Zone())
+	dark, bright, err := instrument(l.Instrument, read)
+	if err != nil {
+		return none, err
+	}
+	return monitor.Line{
+		Name: l.Name, Folder: l.Watch, References: refs, Read: read, Patterns: l.Spectra.Files, Log: log,
+		Prepare: func(s spectrum.Spectrum) (spectrum.Spectrum, error) { return gather.Absorb(s, dark, bright) },
+	}, nil
+}
+
+// watchAll watches the lines, and writes the report of each shift some time after its end.
+func (a *app) watchAll(ctx context.Context, r *shifts, watched []monitor.Line, board *monitor.Board) error {
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	errs := make([]error, len(watched))
+	var running sync.WaitGroup
+	running.Go(func() { board.Run(ctx) })
+	for i, w := range watched {
+		running.Go(func() {
+			// One line that cannot go on stops the others too: somebody has to look, and a service is started again.
+			defer cancel()
+			r.log.Info("watching", "line", w.Name, "folder", w.Folder, "history", r.db.Path())
+			if errs[i] = monitor.Watch(ctx, w); errs[i] != nil {
+				errs[i] = fmt.Errorf("line %s: %w", w.Name, errs[i])
+			}
+		})
+		running.Go(func() { r.follow(ctx, r.lines[i]) })
+	}
+	running.Wait()
+	r.log.Info("stopped; everything that was judged is kept")
+	return errors.Join(errs...)
+}

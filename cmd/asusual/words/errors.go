@@ -1,0 +1,33 @@
+package words
+
+import "io/fs"
+
+// Errors of the commands themselves, for which Hint knows what to try.
+type (
+	// Exists says that a file is there already, which is left as it is.
+	Exists struct{ Path string }
+	// DemoExists says that the demo's folder is taken.
+	DemoExists struct{ Dir string }
+	// NoReference says that nothing was learned yet.
+	NoReference struct{ Path string }
+	// NoHistory says that nothing was watched yet.
+	NoHistory struct{ Path string }
+	// NoWatchFolder says that the folder to watch is not there.
+	NoWatchFolder struct{ Path string }
+	// NoSpectraInPeriod says that history has nothing of a period.
+	NoSpectraInPeriod struct{ Line, Period string }
+)
+
+func (e *Exists) Error() string        { return e.Path + ": there is one already; nothing was changed" }
+func (e *DemoExists) Error() string    { return e.Dir + ": there is something in it already" }
+func (e *NoReference) Error() string   { return e.Path + ": there is no reference yet" }
+func (e *NoHistory) Error() string     { return e.Path + ": there is no history yet" }
+func (e *NoWatchFolder) Error() string { return e.Path + ": the folder to watch does not exist" }
+func (e *NoSpectraInPeriod) Error() string {
+	return "history has no spectra of " + e.Line + " in " + e.Period
+}
+
+func (e *Exists) Unwrap() error        { return fs.ErrExist }
+func (e *NoReference) Unwrap() error   { return fs.ErrNotExist }
+func (e *NoHistory) Unwrap() error     { return fs.ErrNotExist }
+func (e *NoWatchFolder) Unwrap() error { return fs.ErrNotExist }
