@@ -197,7 +197,10 @@ func TestFindOfLittle(t *testing.T) {
 func TestFindRefuses(t *testing.T) {
 	b := newBlend(t, oatline.Settings{Seed: 1, Channels: 64}, 6, 10, nil, 0)
 	for name, do := range map[string]func() error{
-		"a hole between runs":    func() error { _, err := Find(b.x, []holdout.Range{{From: 0, To: 20}, {From: 30, To: 60}}, 1); return err },
+		"a hole between runs": func() error {
+			_, err := Find(b.x, []holdout.Range{{From: 0, To: 20}, {From: 30, To: 60}}, 1)
+			return err
+		},
 		"runs that end too soon": func() error { _, err := Find(b.x, b.runs[:3], 1); return err },
 		"no number": func() error {
 			x := mat.DenseCopyOf(b.x)

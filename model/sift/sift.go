@@ -109,6 +109,7 @@ func withinRuns(t *mat.Dense, q []float64, runs []holdout.Range, rng *rand.Rand)
 	for g, r := range runs {
 		middle(mids.RawRowView(g), t, rowsOf(r))
 	}
+	off := farness(q, nil)
 	w, d2 := t, []float64(nil)
 	for _, share := range []float64{0.5, 0.65} {
 		c := mcd(around(w, mids, runs, 1500), m, share, rng)
@@ -119,13 +120,30 @@ func withinRuns(t *mat.Dense, q []float64, runs []holdout.Range, rng *rand.Rand)
 		w, d2 = next, make([]float64, n)
 		for g, r := range runs {
 			mid := mids.RawRowView(g)
-			densest(mid, w, rowsOf(r))
+			densest(mid, w, onto(off, r))
 			for i := r.From; i < r.To; i++ {
 				d2[i] = distance2(w.RawRowView(i), mid)
 			}
 		}
 	}
-	return w, both(farness(d2, nil), farness(q, nil), 3)
+	return w, both(farness(d2, nil), off, strict)
+}
+
+// strict is how far, in the measure of farness, a row may lie to count at first: three deviations of a normal population.
+const strict = 3
+
+// onto returns the rows of the run that the directions describe; all rows, where they are less than a fifth of it.
+func onto(off []float64, r holdout.Range) []int {
+	var rows []int
+	for i := r.From; i < r.To; i++ {
+		if off[i] <= strict {
+			rows = append(rows, i)
+		}
+	}
+	if len(rows)*5 < r.Len() {
+		return rowsOf(r)
+	}
+	return rows
 }
 
 // around returns at most limit rows of t less the middle of their run, evenly taken, one after another.
