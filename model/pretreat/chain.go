@@ -11,7 +11,10 @@ import (
 	"asusual/model/spectrum"
 )
 
-// A Chain is a fitted chain of steps on one axis.
+// A Chain is a fitted chain of steps on one axis. All that does not depend on the spectrum (weights, polynomials,
+// ranges) is worked out once, by Fit, so that Apply has arithmetic to do and nothing else.
+//
+// The zero value is no chain: use Fit, with no steps for a chain that changes nothing.
 type Chain struct {
 	in, out *spectrum.Axis
 	steps   []Step
@@ -34,11 +37,17 @@ type link interface {
 
 // Fit makes the chain of the steps ready for spectra on the axis. x holds the training spectra, n×p, one raw
 // absorbance spectrum a row; only msc looks at it, and it may be nil for a chain that does not learn.
+//
+// The reference spectrum of msc is the mean of the training spectra as the steps before it leave them. It stays with
+// the chain: new spectra never change it, and spectra that are held out must not be in x.
+//
+// The error says which step cannot be done on this axis, with its numbers, or which training spectrum stands in the way.
 func Fit(axis *spectrum.Axis, steps []Step, x *mat.Dense) (*Chain, error) {
 	return build(axis, steps, func(c *Chain) ([]float64, error) { return c.meanOf(x) })
 }
 
 // build makes the chain, with the reference spectrum of each msc step from ref, which is given the chain so far.
+// Fit learns it there, and a chain from a file brings it along.
 func build(axis *spectrum.Axis, steps []Step, ref func(*Chain) ([]float64, error)) (*Chain, error) {
 	if axis == nil {
 		return nil, fmt.Errorf("a pretreatment chain needs an axis")
@@ -158,6 +167,8 @@ func (c *Chain) Apply(dst, x, work []float64) error {
 	if c.careful {
 		floor = rounding * largest(x)
 	}
+	// Steps that can work in place do, once the spectrum is no longer the caller's; the others go back and forth
+	// between the two halves of work, and the last one writes to dst.
 	last := len(c.links) - 1
 	src, mine := x, false // mine: src is scratch of ours
 	var spare int         // the half of work that is free
@@ -187,6 +198,7 @@ func (c *Chain) Apply(dst, x, work []float64) error {
 // rounding is a few times the share of a value that its rounding may be.
 const rounding = 32 * 0x1p-52
 
+// largest returns the largest magnitude of x.
 func largest(x []float64) float64 {
 	var top float64
 	for _, v := range x {

@@ -10,8 +10,12 @@ import (
 
 // detrend subtracts the polynomial in the axis that fits the spectrum best in the sense of least squares.
 // Source: Barnes, Dhanoa, Lister (1989), where the degree is 2.
+//
+// The polynomials are orthonormal over the positions of the channels, mapped to −1 … 1, so that each takes its part
+// away on its own: y = x − Σₖ bₖ(bₖ·x). Any polynomial of that degree that is added to a spectrum vanishes.
 type detrend struct{ basis [][]float64 } // orthonormal, one polynomial a row
 
+// newDetrend needs more channels than the degree; with as many, nothing would be left.
 func newDetrend(a *spectrum.Axis, degree int) (*detrend, error) {
 	if degree >= a.Len() {
 		return nil, fmt.Errorf("detrend: a polynomial of degree %d follows all of %d channels; use a lower degree", degree, a.Len())

@@ -28,6 +28,7 @@ type smoother interface {
 	gain() float64            // the largest sum of magnitudes of the weights of a channel
 }
 
+// newFilter makes the smoother of each stretch ready; an error names the step and the stretch.
 func newFilter(a *spectrum.Axis, s Step) (*filter, error) {
 	f := &filter{n: a.Len()}
 	at := a.Values()
@@ -112,11 +113,13 @@ func even(z []float64) (h float64, ok bool) {
 // tie lets a channel that lies half a window away, but for rounding, be in the window.
 const tie = 1 + 1e-9
 
+// tooFew says that a window is too narrow for the polynomial.
 func tooFew(channels, degree int, where float64) error {
 	return fmt.Errorf("the window holds %d channels at %.6g, and a polynomial of degree %d needs at least %d; use a wider window or a lower degree",
 		channels, where, degree, degree+1)
 }
 
+// tooShort says that a stretch has no room for one window.
 func tooShort(channels int, from, to float64) error {
 	return fmt.Errorf("the window is wider than the %d channels of the stretch %.6g to %.6g; use a narrower window, or leave the stretch out", channels, from, to)
 }

@@ -22,7 +22,9 @@ func (c *Chain) MarshalJSON() ([]byte, error) {
 	return json.Marshal(chainFile{c.in, c.steps, c.refs})
 }
 
-// UnmarshalJSON reads what MarshalJSON wrote and checks it as Fit does.
+// UnmarshalJSON reads what MarshalJSON wrote and checks it as Fit does: a file that was altered gives an error that
+// names the step, or a chain that could have been fitted; never one that fails later. Weights are not in the file but
+// worked out anew, which gives the same ones to the last bit.
 func (c *Chain) UnmarshalJSON(b []byte) error {
 	var f chainFile
 	if err := json.Unmarshal(b, &f); err != nil {

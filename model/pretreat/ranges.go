@@ -12,7 +12,8 @@ type ranges struct {
 	n    int
 }
 
-// newRanges is the link of keep steps, which together keep what any of them names, or of one leave-out step.
+// newRanges returns the link and the axis that is left, which may have gaps: filters that follow do not reach across.
+// It is the link of keep steps, which together keep what any of them names, or of one leave-out step.
 func newRanges(a *spectrum.Axis, steps []Step) (*ranges, *spectrum.Axis, error) {
 	named := make([]bool, a.Len())
 	for _, s := range steps {
@@ -70,6 +71,7 @@ func within(a *spectrum.Axis, s Step) (from, to int) {
 	return from, to
 }
 
+// outside says that a range misses the axis, and where the axis is.
 func outside(a *spectrum.Axis, s Step) error {
 	lo, hi := a.Range()
 	return fmt.Errorf("%s: no channel lies there; the axis has %.6g to %.6g %s", s.words(a.Unit()), lo, hi, a.Unit().Symbol())

@@ -19,6 +19,9 @@ const flat = 1e-10
 //
 // Source: Barnes, Dhanoa, Lister, "Standard Normal Variate Transformation and De-Trending of Near-Infrared Diffuse
 // Reflectance Spectra", Applied Spectroscopy 43 (1989), 772–777, eq. 1.
+//
+// Offset and factor of a spectrum vanish: SNV(a + b·x) = SNV(x) for b > 0. A spectrum that is constant, but for
+// rounding, is ErrFlat. The mean is taken first and the squares about it, so that an offset costs no digits.
 type snv int
 
 func (n snv) len() int      { return int(n) }
@@ -66,6 +69,7 @@ func spread(x []float64) (mean, ss, top float64) {
 	return mean, ss, math.Abs(mean) + math.Sqrt(ss)
 }
 
+// sum adds in four parts, which keeps the additions from waiting for each other, and halves the rounding.
 func sum(x []float64) float64 {
 	var a, b, c, d float64
 	i := 0
@@ -88,12 +92,16 @@ func sum(x []float64) float64 {
 //
 // Source: Geladi, MacDougall, Martens, "Linearization and Scatter-Correction for Near-Infrared Reflectance Spectra
 // of Meat", Applied Spectroscopy 39 (1985), 491–500.
+//
+// A spectrum a + b·r becomes r itself, whatever a and b ≠ 0. One that has no likeness to r (b = 0 but for rounding)
+// is ErrFlat; a negative b, which upends the spectrum, is not: that it does not belong is for others to say.
 type msc struct {
 	mean float64   // of the reference spectrum
 	away []float64 // the reference spectrum minus its mean
 	ss   float64   // sum of squares of away
 }
 
+// newMSC refuses a reference spectrum that is flat or not finite, which would make every spectrum so.
 func newMSC(ref []float64) (*msc, error) {
 	if err := finite(ref); err != nil {
 		return nil, fmt.Errorf("msc: the reference spectrum: %w", err)
@@ -127,7 +135,8 @@ func (m *msc) apply(dst, src []float64, floor float64) error {
 	return nil
 }
 
-// offset subtracts the mean of channels from to to, or the minimum where there are none.
+// offset subtracts a level: the mean of the channels from (the first) to to (one after the last), or, where there are
+// none, the minimum. The minimum follows the noise of one channel; a range where nothing absorbs is better, if known.
 type offset struct{ n, from, to int }
 
 func newOffset(a *spectrum.Axis, s Step) (offset, error) {

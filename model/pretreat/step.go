@@ -40,7 +40,8 @@ const maxDegree = 10
 // maxSteps bounds a chain, so that a damaged file cannot ask for a million of them.
 const maxSteps = 32
 
-// check tells whether the step is one that could be, on whatever axis.
+// check tells whether the step is one that could be, on whatever axis. A setting that the step does not have is an
+// error and not passed over: it was meant for something.
 func (s Step) check() error {
 	if !slices.Contains(names, s.Name) {
 		return fmt.Errorf("pretreatment step %q is not one of %s", s.Name, strings.Join(names, ", "))

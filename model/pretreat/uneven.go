@@ -11,6 +11,9 @@ import (
 const maxWeights = 16 << 20
 
 // unevenly filters a stretch with uneven spacing, with weights for each channel from the real positions.
+// The polynomial of each channel is fitted to the channels no further than half a window away, however many there are,
+// and read off at the channel; near the ends, that of the first and the last channel whose window is not cut short.
+// On an even stretch this is what evenly does, at several times the cost.
 type unevenly struct {
 	stretch
 	begin   []int     // channel of src where the window of each channel begins
@@ -19,6 +22,7 @@ type unevenly struct {
 	most    float64   // the largest sum of magnitudes of the weights of a channel
 }
 
+// newUneven works out the weights for the positions z, which rise or fall.
 func newUneven(st stretch, z []float64, s Step) (*unevenly, error) {
 	n, reach := len(z), s.Window/2*tie
 	u := &unevenly{stretch: st, at: []int{0}}

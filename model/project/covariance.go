@@ -8,7 +8,9 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// FitCovariance returns the model of k components of n spectra with that mean and covariance (divisor n−1).
+// FitCovariance returns the model of k components of n spectra with that mean and covariance (divisor n−1). It needs
+// 1 ≤ k ≤ min(n−1, p); neither mean nor cov is changed or kept. Eigenvalues below the rounding of the largest, or of
+// the mean, are a *RankError, as in Fit.
 //
 // warm, where it is not nil, is a model of nearly the same spectra with as many channels, from which the search
 // starts: the result is the same to the tolerance, and sooner there. Such a refit is for placing spectra that were
@@ -79,7 +81,7 @@ func fitSquare(mean []float64, c square, n, k int, warm *PCA) (*PCA, error) {
 	return m.finish(), nil
 }
 
-// without takes the components out of the covariance: C − PᵀΛP.
+// without takes the components out of the covariance, C − PᵀΛP, in place.
 func (c square) without(m *PCA) square {
 	scaled := zeros(m.K, m.P)
 	for i, l := range m.Eigenvalues {

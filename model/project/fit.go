@@ -55,6 +55,7 @@ func Fit(x *mat.Dense, k int) (*PCA, error) {
 // small is the size up to which a full eigendecomposition is as quick as any other way.
 const small = 48
 
+// sizes tells whether k components can be had from n spectra of p channels.
 func sizes(n, p, k int) error {
 	if n < 2 {
 		return fmt.Errorf("a model needs at least 2 spectra, found %d", n)
@@ -105,6 +106,7 @@ func meanOf(x *mat.Dense) ([]float64, error) {
 	return mean, nil
 }
 
+// notFinite names the first value that is not a finite number.
 func notFinite(x *mat.Dense) error {
 	n, _ := x.Dims()
 	for i := range n {
@@ -120,7 +122,8 @@ func notFinite(x *mat.Dense) error {
 // chunk is the number of rows that are centred and multiplied at once: they stay in the processor's cache.
 const chunk = 256
 
-// rows is the covariance of spectra, as an operator: it is never formed.
+// rows is the covariance of spectra as an operator, C·v = (X−x̄)ᵀ((X−x̄)v)/(n−1): it is never formed, which for few
+// components saves most of the work, and the spectra are centred a chunk at a time, so that no second copy is held.
 type rows struct {
 	x       *mat.Dense
 	mean    []float64
@@ -142,7 +145,7 @@ func (r *rows) centred(from, to int) blas64.General {
 	return general(to-from, p, r.scratch)
 }
 
-// multiply fills w, b×p, with v·C.
+// multiply fills w, b×p, with v·C, for b directions v, one a row. It costs 4npb operations.
 func (r *rows) multiply(w, v blas64.General) {
 	n, _ := r.x.Dims()
 	y := general(chunk, v.Rows, make([]float64, chunk*v.Rows))

@@ -13,7 +13,10 @@ import (
 var errDecompose = errors.New("the eigendecomposition did not converge")
 
 // decompose returns the first k eigenvalues and eigenvectors by a full eigendecomposition: of the covariance, or of
-// the n×n matrix of products of spectra where that is smaller.
+// the n×n matrix of products of spectra where that is smaller. It costs some 10·min(n,p)³ operations: it is for small
+// matrices, and for those with which the quick way gives up.
+//
+// An eigenvector u of XXᵀ is turned to Xᵀu/‖Xᵀu‖, which is one of XᵀX with the same eigenvalue.
 func (r *rows) decompose(k int) (values, vectors []float64, err error) {
 	n, p := r.x.Dims()
 	if n >= p {

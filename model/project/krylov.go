@@ -26,7 +26,8 @@ const (
 //
 // It projects C on a growing space (Rayleigh–Ritz) that takes in, at each pass, the residuals Cu−θu of the wanted
 // vectors that are not there yet; that is the block Krylov space of the start, with those that are there left alone.
-// When the space is full it begins anew from its best vectors. start, if not nil, holds k×p vectors that are near.
+// Residuals are as good as the powers Cv, C²v, … that the name speaks of, and shrink as they should where powers lose
+// their digits. When the space is full it begins anew from its best vectors. start, if not nil, holds k×p vectors that are near.
 //
 // Source: Saad, "Numerical Methods for Large Eigenvalue Problems", 2nd edition (SIAM 2011), chapters 6 and 7.
 func leading(c operator, p, k int, start []float64) (values, vectors []float64, ok bool) {
@@ -65,6 +66,7 @@ type space struct {
 	randoms *rand.Rand
 }
 
+// start begins with vectors that are near, filled up with random ones: the same each time, and at right angles to nothing.
 func (s *space) start(want int, near []float64) {
 	s.randoms = rand.New(rand.NewPCG(1, uint64(s.p)))
 	s.v, s.cv = make([]float64, 0, s.most*s.p), make([]float64, 0, s.most*s.p)
@@ -160,6 +162,7 @@ func (s *space) settled(k int) bool {
 	return true
 }
 
+// there reports whether vector i is as good as tolerance asks, or as rounding allows.
 func (s *space) there(i int) bool {
 	return s.norm[i] <= max(tolerance*s.theta[i], rounding*s.theta[0])
 }

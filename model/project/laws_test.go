@@ -277,10 +277,10 @@ func TestViews(t *testing.T) {
 
 // Of more spectra than enough, θ₁ is from all and θ₂, θ₃ are near what all would give.
 func TestThetaOfMany(t *testing.T) {
-	x := spectra(3*enough, 20, 5, 0.01)
+	x := spectra(3*enough, 12, 3, 0.01)
 	m := mustFit(t, x, 5)
 	r := &rows{x: x, mean: m.Mean}
-	values, _, err := r.decompose(20)
+	values, _, err := r.decompose(12)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -15,6 +15,10 @@ import (
 //
 // All is counted from an origin, which must be one and the same for moments that are put together. The nearer it is
 // to the mean, the fewer digits are lost where moments are taken away: a typical spectrum is near enough.
+//
+// With d = x − origin, n spectra have the mean origin + Σd/n and the covariance (Σddᵀ − (Σd)(Σd)ᵀ/n)/(n−1).
+//
+// Moments are not safe for concurrent use, but for FitWithout once nothing is pending: call Mean or Covariance first.
 type Moments struct {
 	n       int
 	origin  []float64
@@ -70,6 +74,7 @@ func (m *Moments) AddSpectrum(x []float64) error {
 	return nil
 }
 
+// flush adds up what is pending: products of many spectra at once are several times quicker than one by one.
 func (m *Moments) flush() {
 	if m.pending.Rows == 0 {
 		return

@@ -64,7 +64,8 @@ func (m *PCA) deflate(e blas64.General) {
 	blas64.Gemm(blas.NoTrans, blas.NoTrans, -1, t, p, 1, e)
 }
 
-// traces returns tr R, tr R² and tr R³, and fills the lower triangle.
+// traces returns tr R, tr R² = ‖R‖² (Frobenius) and tr R³ = Σᵢⱼ(R²)ᵢⱼRᵢⱼ, which are Σλ, Σλ² and Σλ³ without a single
+// eigenvalue being computed. It fills the lower triangle.
 func (c square) traces() [3]float64 {
 	c.mirror()
 	p := c.Rows
