@@ -101,6 +101,8 @@ func (h Handover) howFar(t *teller) []string {
 	}
 	key := "far.inside"
 	switch {
+	case h.Verdict == CannotSay: // no claim, only what was measured
+		key = "far.cannot"
 	case h.Last > 1:
 		key = "far.outside"
 	case h.Last > 0.85:
@@ -166,6 +168,9 @@ func (h Handover) isInstrument(t *teller) (text []string) {
 		}
 	default:
 		text = append(text, t.say("instrument.unchecked"))
+	}
+	if h.Verdict == CannotSay && len(h.Reasons) > 0 {
+		return text // they stand under "why"
 	}
 	return append(text, t.findings(h.Instrument.Findings)...)
 }

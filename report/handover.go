@@ -206,5 +206,8 @@ func (r Reference) colophon(t *teller) []string {
 
 // line names the reference.
 func (r Reference) line(t *teller) string {
+	if r.Name == "" {
+		return t.say("reference.none")
+	}
 	return t.say("reference.line", "name", r.Name, "fingerprint", r.Fingerprint)
 }

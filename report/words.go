@@ -52,6 +52,7 @@ var englishBasics = map[string]string{
 	"chosen":         "chosen",
 
 	"reference.line":    "Judged by the reference {name}, fingerprint {fingerprint}.",
+	"reference.none":    "No reference is named.",
 	"reference.learned": "It was learned on {day} from {runs}, {hours} h of known-good production. Promise: no more false episodes than {promise}.",
 
 	"notsaid.title": "What this report does not say",
@@ -99,6 +100,7 @@ var englishHandover = map[string]string{
 	"far.inside":  "Well within the limit: {last} of it in the last hour, {typical} is typical.",
 	"far.near":    "Close to the limit: {last} of it in the last hour, {typical} is typical.",
 	"far.outside": "{last} times the limit in the last hour; {typical} is typical.",
+	"far.cannot":  "As far as it could be judged: {last} of the limit at the end, {typical} is typical.",
 	"far.peak":    "Furthest at {when}: {peak}.",
 	"far.share":   "{share} of {n} spectra lay within the limits.",
 
@@ -131,8 +133,8 @@ var englishHandover = map[string]string{
 	"now.cannot":     "Mend what is named under “Why”. Until then, go by the checks that you have without this tool.",
 	"now.nospectra":  "See why no spectra came: spectrometer, folder, network. Until then, go by the checks that you have without this tool.",
 
-	"distance.caption": "Dark: median; light: least to greatest. Grey: in a named condition, where distance is no fault; wedges: above the scale.",
-	"scores.caption":   "Where the spectra lie. Grey: usual, in parts that hold 40, 70, 90 and 99 % of it. Discs lie within the limits, rings outside, crosses in a named condition; newer is darker.",
+	"distance.caption": "Each spectrum; where they are many, their median (strong) and least to greatest (faint). Grey: in a named condition, where distance is no fault.",
+	"scores.caption":   "Where the spectra lie. Grey: usual, in parts that hold 40, 70, 90 and 99 % of it. Discs lie within the limits, rings outside, crosses in a named condition; newer is stronger.",
 	"spectrum.caption": "Mean spectrum against usual, and the difference; shaded where it left the band.",
 	"bonds.caption":    "Bars: where bonds absorb, about (Osborne, Fearn, Hindle 1993; Workman, Weyer 2012): a hint, not a finding.",
 	"map.caption":      "All conditions, spread so that they can be told apart.",
@@ -153,7 +155,7 @@ var englishHandover = map[string]string{
 // englishDetails are the sections after the first page, and the heads of all columns.
 var englishDetails = map[string]string{
 	"episodes.title":     "Episodes",
-	"episodes.none":      "None: the process had not changed.",
+	"episodes.none":      "None was seen.",
 	"conditions.title":   "Conditions",
 	"conditions.caption": "Time in each condition",
 	"conditions.none":    "No spectra were given to a condition.",
