@@ -86,23 +86,22 @@ const epsilon = 0x1p-52
 func meanOf(x *mat.Dense) ([]float64, error) {
 	n, p := x.Dims()
 	mean, part := make([]float64, p), make([]float64, p)
+	var squares float64
 	for from := 0; from < n; from += chunk {
 		clear(part)
 		for i := from; i < min(from+chunk, n); i++ {
-			for j, v := range x.RawRowView(i) {
-				part[j] += v
-			}
+			row := x.RawRowView(i)
+			floats.Add(part, row)
+			squares += floats.Dot(row, row)
 		}
 		for j, v := range part {
 			mean[j] += v
 		}
 	}
-	for j := range mean {
-		mean[j] /= float64(n)
-		if math.IsNaN(mean[j]) || math.IsInf(mean[j], 0) {
-			return nil, notFinite(x)
-		}
+	if !(squares < 1e150) { // its own square must be finite, too
+		return nil, notFinite(x)
 	}
+	floats.Scale(1/float64(n), mean)
 	return mean, nil
 }
 
@@ -116,7 +115,7 @@ func notFinite(x *mat.Dense) error {
 			}
 		}
 	}
-	return fmt.Errorf("the spectra have values too large to add up")
+	return fmt.Errorf("the spectra have values too large to square")
 }
 
 // chunk is the number of rows that are centred and multiplied at once: they stay in the processor's cache.

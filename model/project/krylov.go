@@ -38,7 +38,9 @@ func leading(c operator, p, k int, start []float64) (values, vectors []float64, 
 		if !s.extend() {
 			break
 		}
-		s.ritz(want)
+		if !s.ritz(want) {
+			break
+		}
 		if s.settled(k) {
 			return s.theta[:k], s.u.Data[:k*p], true
 		}
@@ -129,8 +131,8 @@ func (s *space) orthonormalise(f []float64) bool {
 	return false
 }
 
-// ritz computes the want best approximations in the space, and their residuals.
-func (s *space) ritz(want int) {
+// ritz computes the want best approximations in the space, and their residuals. It reports false if it cannot.
+func (s *space) ritz(want int) bool {
 	h := mat.NewSymDense(s.m, nil)
 	for i := range s.m {
 		for j := i; j < s.m; j++ {
@@ -138,6 +140,9 @@ func (s *space) ritz(want int) {
 		}
 	}
 	values, vectors := falling(h, want)
+	if len(values) < want {
+		return false
+	}
 	s.theta, s.s = values, vectors
 	p, b := s.p, len(values)
 	s.u, s.cu, s.res = zeros(b, p), zeros(b, p), zeros(b, p)
@@ -150,6 +155,7 @@ func (s *space) ritz(want int) {
 		floats.AddScaled(r, -theta, s.u.Data[i*p:(i+1)*p])
 		s.norm[i] = math.Sqrt(floats.Dot(r, r))
 	}
+	return true
 }
 
 // settled reports whether the first k are there.

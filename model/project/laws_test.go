@@ -204,6 +204,8 @@ func TestFitErrors(t *testing.T) {
 	nan, inf := spectra(20, 10, 2, .1), spectra(20, 10, 2, .1)
 	nan.Set(6, 2, math.NaN())
 	inf.Set(3, 9, math.Inf(-1))
+	huge := spectra(20, 10, 2, .1)
+	huge.Set(3, 3, 1e90)
 	same := mat.NewDense(100, 60, nil)
 	for i := range 100 {
 		for j := range 60 {
@@ -228,7 +230,7 @@ func TestFitErrors(t *testing.T) {
 		{spectra(50, 10, 2, .1), 11, "1 to 10 can be had"},
 		{spectra(50, 10, 2, .1), 0, "0 components"},
 		{nan, 2, "spectrum 7 has NaN in channel 3"}, {inf, 2, "spectrum 4 has -Inf in channel 10"},
-		{same, 2, "all the same"}, {same.Slice(0, 20, 0, 60).(*mat.Dense), 1, "all the same"},
+		{huge, 2, "too large to square"}, {same, 2, "all the same"}, {same.Slice(0, 20, 0, 60).(*mat.Dense), 1, "all the same"},
 		{two, 3, "3 components: the spectra vary in 2 directions only; use 2 or fewer"},
 		{two.Slice(0, 20, 0, 60).(*mat.Dense), 3, "in 2 directions only"},
 	} {

@@ -30,10 +30,12 @@ type Moments struct {
 // NewMoments returns moments of no spectra, counted from the origin, which it copies.
 func NewMoments(origin []float64) *Moments {
 	p := len(origin)
-	m := &Moments{origin: append([]float64(nil), origin...), sum: make([]float64, p), cross: newSquare(p)}
-	m.pending = general(0, p, make([]float64, chunk*p)[:0])
-	m.pending.Data = make([]float64, chunk*p)
-	return m
+	return &Moments{
+		origin:  append([]float64(nil), origin...),
+		sum:     make([]float64, p),
+		cross:   newSquare(p),
+		pending: blas64.General{Cols: p, Stride: p, Data: make([]float64, chunk*p)},
+	}
 }
 
 // N returns the number of spectra.

@@ -25,7 +25,7 @@ func (r *rows) dropped(m *PCA) [3]float64 {
 	used := min(n, enough)
 	var all, some float64 // sums of squared residuals: of all, and of those used
 	c := newSquare(p)
-	pick := general(0, p, make([]float64, 0, chunk*p)[:0])
+	pick := blas64.General{Cols: p, Stride: p, Data: make([]float64, 0, chunk*p)}
 	for from := 0; from < n; from += chunk {
 		to := min(from+chunk, n)
 		e := r.centred(from, to)
