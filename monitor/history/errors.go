@@ -21,7 +21,7 @@ var (
 
 // busyMillis is how long a write waits for another program's lock before ErrBusy: longer than any backup tool's short
 // lock, short enough for a watch to say what it waits for.
-const busyMillis = 5000
+const busyMillis = 1000
 
 // Passing reports whether an error of this package may go away by itself, so that the same call is worth repeating.
 func Passing(err error) bool {

@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"strings"
 	"sync"
+	"syscall"
 	"time"
 
 	_ "modernc.org/sqlite" // the driver named "sqlite"
@@ -40,7 +41,7 @@ func Open(ctx context.Context, path, watcher string) (*DB, error) {
 		return nil, err
 	}
 	hold, err := keep.Take(path+".lock", keep.Holder{Name: watcher, PID: os.Getpid(), Since: time.Now().Round(time.Second)})
-	if errors.Is(err, os.ErrPermission) {
+	if errors.Is(err, os.ErrPermission) || errors.Is(err, syscall.EROFS) {
 		return nil, fmt.Errorf("%s: %w (%w)", path, ErrReadOnly, err)
 	}
 	if err != nil {

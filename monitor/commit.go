@@ -1,0 +1,257 @@
+package monitor
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"time"
+
+	"asusual/model/verdict"
+	"asusual/monitor/arrive"
+	"asusual/monitor/history"
+)
+
+// batchSpectra is how many spectra one transaction takes: at that size the cost of the transaction itself is spent.
+const batchSpectra = 2000
+
+// A committer takes what workers found in the order of arrival. It alone decides what was judged before, follows the verdict
+// and writes history.
+type committer struct {
+	line    *Line
+	scanner *arrive.Scanner
+	all     bool
+	flight  *flight
+	waiting func() int // files that wait to be judged
+
+	state  verdict.State
+	ref    *Reference
+	clock  clock
+	open   *history.Episode // that lasts
+	newest time.Time        // of all records kept or about to be
+	tries  map[string]int   // of files that could not be opened
+
+	batch    history.Batch
+	spectra  int                       // in the batch
+	digests  map[history.Digest]string // of whole new files in the batch, and their names
+	marks    map[spot]string           // of the spectra in the batch, and their files
+	means    means
+	names    []string // of the files that the batch sets free
+	lastSent time.Time
+	stop     <-chan struct{} // no more waiting for a history that cannot be written
+
+	status status
+}
+
+// A spot is what makes a spectrum the same wherever it stands.
+type spot struct{ time, mark int64 }
+
+func newCommitter(ctx context.Context, line *Line) (*committer, error) {
+	c := &committer{line: line, tries: map[string]int{}, digests: map[history.Digest]string{}, marks: map[spot]string{}}
+	saved, err := line.History.State(ctx, line.Name)
+	if err != nil {
+		return nil, err
+	}
+	c.clock.newest, c.clock.written = saved.Newest, saved.Newest
+	if _, last, ok, err := line.History.Span(ctx, line.Name); err != nil {
+		return nil, err
+	} else if ok {
+		c.newest = last
+	}
+	if saved.Verdict != nil {
+		if err := json.Unmarshal(saved.Verdict, &c.state); err != nil {
+			return nil, fmt.Errorf("%s: the state of line %q: %w", line.History.Path(), line.Name, err)
+		}
+		c.ref = &Reference{Fingerprint: saved.Reference} // only the name of it: judging goes on with the one in force
+	}
+	if c.state.Open != nil {
+		e := c.episode(*c.state.Open, saved.Reference)
+		c.open = &e
+	}
+	c.batch.Line = line.Name
+	c.status = status{since: time.Now(), last: history.Record{Time: c.state.Last}}
+	return c, nil
+}
+
+// run takes jobs until there are no more, and then keeps what is left.
+func (c *committer) run(ctx context.Context, jobs <-chan *job) error {
+	c.stop = ctx.Done()
+	ctx = context.WithoutCancel(ctx) // what was judged when the watch is stopped is kept all the same
+	timer := time.NewTimer(time.Hour)
+	defer timer.Stop()
+	tick := time.NewTicker(statusEvery)
+	defer tick.Stop()
+	for {
+		select {
+		case j, more := <-jobs:
+			if !more {
+				return c.flush(ctx)
+			}
+			if err := c.take(ctx, j); err != nil {
+				return err
+			}
+		case <-timer.C:
+		case <-tick.C:
+			c.tell()
+		}
+		if len(c.batch.Files) == 0 {
+			continue
+		}
+		if now := time.Now(); now.Sub(c.lastSent) >= c.line.Group || c.spectra >= batchSpectra {
+			if err := c.flush(ctx); err != nil {
+				return err
+			}
+		} else {
+			timer.Reset(c.line.Group - now.Sub(c.lastSent))
+		}
+	}
+}
+
+// take takes all pieces of one file.
+func (c *committer) take(ctx context.Context, j *job) error {
+	t := &taking{c: c, job: j}
+	for p := range j.out {
+		if err := t.piece(ctx, p); err != nil {
+			return err
+		}
+		if c.spectra >= batchSpectra {
+			if err := c.flush(ctx); err != nil {
+				return err
+			}
+			if err := t.flushed(ctx); err != nil {
+				return err
+			}
+		}
+	}
+	if t.entry < 0 || !t.begun {
+		c.flight.land(j.file.Rel)
+	} else {
+		c.names = append(c.names, j.file.Rel)
+	}
+	return nil
+}
+
+// use puts the reference in force that judged what comes next. The verdict over time starts anew with another one.
+func (c *committer) use(ref *Reference, at time.Time) {
+	if c.ref != nil && c.ref.Fingerprint == ref.Fingerprint {
+		c.ref = ref
+		return
+	}
+	if c.open != nil {
+		c.open.To = c.state.Open.To
+		c.batch.Episodes = append(c.batch.Episodes, *c.open)
+		c.line.Log.Info("the episode ends: another reference is in force", "from", c.open.From)
+		c.open = nil
+	}
+	c.ref, c.state = ref, verdict.State{}
+	c.batch.Reference = &history.Reference{Line: c.line.Name, Since: at, Fingerprint: ref.Fingerprint, Name: ref.Name}
+}
+
+// follow lets a spectrum take part in the verdict, unless it is late.
+func (c *committer) follow(p *placed, written time.Time) {
+	r := &p.record
+	late, back := c.clock.take(r.Time, written)
+	if back > 0 {
+		c.line.Log.Warn("the clock was put back; the verdict goes on from there", "to", r.Time, "by", back, "file", r.File)
+	}
+	if late {
+		r.Late = true
+		r.Verdict = c.state.Verdict.String()
+		return
+	}
+	step := c.state.Add(c.ref.Limits, verdict.Observation{Time: r.Time, Features: p.features, Distance: r.Distance, Condition: r.Condition})
+	r.Verdict = step.Verdict.String()
+	if step.Closed != nil {
+		e := c.episode(*step.Closed, r.Reference)
+		e.To = step.Closed.To
+		c.batch.Episodes = append(c.batch.Episodes, e)
+		c.open = nil
+		c.line.Log.Info("the episode is over", "from", e.From, "to", e.To, "spectra", e.Spectra)
+	}
+	if step.Opened != nil {
+		e := c.episode(*step.Opened, r.Reference)
+		c.open = &e
+		c.line.Log.Warn("the process has changed", "since", e.ChangedSince, "from", e.From, "file", r.File)
+	}
+}
+
+func (c *committer) episode(e verdict.Episode, reference string) history.Episode {
+	return history.Episode{Line: c.line.Name, From: e.From, ChangedSince: e.ChangedSince, Spectra: e.Spectra, Peak: e.Peak,
+		Group: e.Group, Reference: reference}
+}
+
+// flush keeps the batch. Where that cannot be now it tries again until it can, or until the watch is stopped: then the
+// files of the batch are not known to history, and are judged again at the next start.
+func (c *committer) flush(ctx context.Context) error {
+	if len(c.batch.Files) == 0 && len(c.batch.Episodes) == 0 {
+		return nil
+	}
+	if err := c.complete(); err != nil {
+		return err
+	}
+	wait := time.Second
+	for told := false; ; told = true {
+		err := c.line.History.Append(ctx, c.batch)
+		if err == nil {
+			if told {
+				c.line.Log.Info("history can be written again")
+				c.status.trouble = ""
+			}
+			break
+		}
+		if !history.Passing(err) {
+			return err
+		}
+		if !told {
+			c.line.Log.Error("history cannot be written; judging waits, nothing is lost", "reason", err)
+			c.status.trouble = err.Error()
+			c.tell()
+		}
+		select {
+		case <-c.stop:
+			return err
+		case <-time.After(wait):
+		}
+		wait = min(2*wait, 30*time.Second)
+	}
+	c.kept()
+	return nil
+}
+
+// complete adds to the batch what belongs in its transaction besides the files.
+func (c *committer) complete() error {
+	if c.open != nil && c.state.Open != nil {
+		e := c.episode(*c.state.Open, c.open.Reference)
+		c.open = &e
+		c.batch.Episodes = append(c.batch.Episodes, e)
+	}
+	c.batch.Means = c.means.take()
+	if c.ref == nil {
+		return nil // nothing was judged yet
+	}
+	state, err := json.Marshal(&c.state)
+	if err != nil {
+		return fmt.Errorf("the state of the verdict: %w", err)
+	}
+	c.batch.State = history.State{Verdict: state, Reference: c.ref.Fingerprint, Newest: c.clock.newest}
+	return nil
+}
+
+// kept forgets the batch that was kept.
+func (c *committer) kept() {
+	for _, name := range c.names {
+		c.flight.land(name)
+	}
+	c.names = c.names[:0]
+	c.batch = history.Batch{Line: c.line.Name}
+	c.spectra = 0
+	c.lastSent = time.Now()
+	clear(c.digests)
+	clear(c.marks)
+	c.tell()
+}
+
+func (c *committer) tell() {
+	s := c.status.now(c)
+	c.line.Board.Set(s)
+	c.line.Kept(s)
+}

@@ -1,0 +1,239 @@
+package monitor_test
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"math/rand/v2"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"reflect"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"asusual/model/oatline"
+	"asusual/monitor"
+	"asusual/monitor/history"
+)
+
+// crashEnv makes the test binary watch the bench in that folder until it is killed.
+const crashEnv = "ASUSUAL_TEST_WATCH"
+
+// killsEnv says how often TestKilledAtRandomMoments kills.
+const killsEnv = "ASUSUAL_TEST_KILLS"
+
+func TestMain(m *testing.M) {
+	if dir := os.Getenv(crashEnv); dir != "" {
+		if err := watchUntilKilled(dir); err != nil {
+			fmt.Fprintln(os.Stderr, err)
+			os.Exit(1)
+		}
+	}
+	os.Exit(m.Run())
+}
+
+func watchUntilKilled(dir string) error {
+	log := slog.New(slog.NewTextHandler(os.Stderr, nil))
+	refs, err := monitor.NewReferenceFile(filepath.Join(dir, "reference"), log)
+	if err != nil {
+		return err
+	}
+	db, err := history.Open(context.Background(), filepath.Join(dir, "history"), "crash test")
+	if err != nil {
+		return err
+	}
+	line := monitor.Line{Name: "Filler 3", Folder: filepath.Join(dir, "spectra"), References: refs, History: db, Log: log,
+		Settle: 10 * time.Millisecond, Poll: 20 * time.Millisecond, Group: time.Millisecond}
+	return monitor.WatchAll(context.Background(), []monitor.Line{line}, monitor.NewBoard(filepath.Join(dir, "state.json"), log))
+}
+
+// A process that watches is killed at random moments while files arrive: one by one, renamed or written in place, in a burst, as
+// rows of a table. At the end every spectrum has been judged once, and lies where a watch without a scratch places it.
+func TestKilledAtRandomMoments(t *testing.T) {
+	kills := 12
+	if s := os.Getenv(killsEnv); s != "" {
+		n, err := strconv.Atoi(s)
+		if err != nil {
+			t.Fatalf("%s: %v", killsEnv, err)
+		}
+		kills = n
+	}
+	b := newBench(t)
+	if err := b.db.Close(); err != nil { // the other process is the watcher
+		t.Fatal(err)
+	}
+	dir := filepath.Dir(b.path)
+	writeReference(t, filepath.Join(dir, "reference"))
+	const each = 12
+	spectra := produced(t, kills*each, oatline.Upset{Kind: oatline.Dilution, After: time.Duration(kills*each/2) * time.Minute})
+	rng := rand.New(rand.NewPCG(1, uint64(kills)))
+	for k := range kills {
+		cmd := exec.Command(os.Args[0], "-test.run=^$")
+		cmd.Env = append(os.Environ(), crashEnv+"="+dir)
+		var said bytes.Buffer
+		cmd.Stderr = &said
+		if err := cmd.Start(); err != nil {
+			t.Fatal(err)
+		}
+		dead := time.After(time.Duration(20+rng.IntN(130)) * time.Millisecond)
+		for i, s := range spectra[k*each : (k+1)*each] {
+			path := filepath.Join(b.folder, fileName(s))
+			switch {
+			case k%4 == 3: // the hour's table, rewritten with a row more
+				b.put(fmt.Sprintf("table%03d.csv", k), table(t, spectra[k*each:k*each+i+1]), s.Time)
+			case i%3 == 0:
+				if err := os.WriteFile(path, text(t, s), 0o644); err != nil {
+					t.Fatal(err)
+				}
+			default:
+				b.put(fileName(s), text(t, s), s.Time)
+			}
+			if i%4 != 0 {
+				<-time.After(time.Duration(rng.IntN(8)) * time.Millisecond)
+			}
+		}
+		<-dead
+		if err := cmd.Process.Kill(); err != nil {
+			t.Fatal(err)
+		}
+		if err := cmd.Wait(); err == nil || strings.Contains(said.String(), "level=ERROR") || cmd.ProcessState.ExitCode() > 0 {
+			t.Fatalf("the watch ended by itself: %v\n%s", err, said.String())
+		}
+	}
+	b.open()
+	before := len(b.records())
+	b.catchUp()
+	b.expect("after all kills", spectra)
+	if before == 0 {
+		t.Error("nothing was judged before the last start: the processes were killed too soon to tell anything")
+	}
+	t.Logf("%d kills: %d of %d spectra were judged by the processes that were killed", kills, before, len(spectra))
+	b.sameAsUnscathed()
+}
+
+// sameAsUnscathed compares the records with those of one pass over the same files: all but what hangs on the order in which
+// files came.
+func (b *bench) sameAsUnscathed() {
+	b.t.Helper()
+	twin := newBench(b.t)
+	twin.folder = b.folder
+	twin.catchUp()
+	want, got := twin.records(), b.records()
+	if len(want) != len(got) {
+		b.t.Fatalf("%d records, one pass gives %d", len(got), len(want))
+	}
+	for i := range got {
+		got[i].Received, got[i].Late, got[i].Verdict = want[i].Received, want[i].Late, want[i].Verdict
+		if !reflect.DeepEqual(got[i], want[i]) {
+			b.t.Fatalf("record %d = %+v, one pass gives %+v", i, got[i], want[i])
+		}
+	}
+}
+
+func writeReference(t *testing.T, path string) {
+	t.Helper()
+	var out bytes.Buffer
+	if err := reference(t).Encode(&out); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(path, out.Bytes(), 0o644); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func TestAHistoryThatIsLockedIsWaitedFor(t *testing.T) {
+	b := newBench(t)
+	release := lockDatabase(t, b.path)
+	line := b.line()
+	board := monitor.NewBoard("", nil)
+	line.Board = board
+	wait := kept(t, &line)
+	stop := watching(t, line)
+	defer stop()
+	spectra := produced(t, 3)
+	b.putAll(spectra)
+	for range 500 {
+		if strings.Contains(b.logged(), "history cannot be written") {
+			break
+		}
+		<-time.After(10 * time.Millisecond)
+	}
+	if ls := board.Bulletin().Lines; len(ls) != 1 || !strings.Contains(ls[0].Trouble, "locked by another program") {
+		t.Errorf("board while history is locked = %+v, want the trouble", ls)
+	}
+	release()
+	wait(3)
+	stop()
+	b.expect("after the lock", spectra)
+	if !strings.Contains(b.logged(), "history can be written again") {
+		t.Errorf("log does not say that it is over:\n%s", b.logged())
+	}
+}
+
+func TestADiskThatFills(t *testing.T) {
+	small := smallDisk(t, "1m")
+	b := &bench{t: t, folder: t.TempDir(), path: filepath.Join(small, "history")}
+	b.open()
+	defer func() {
+		if err := b.db.Close(); err != nil {
+			t.Error(err)
+		}
+	}()
+	ballast := filepath.Join(small, "ballast")
+	fill(t, ballast)
+	line := b.line()
+	wait := kept(t, &line)
+	stop := watching(t, line)
+	defer stop()
+	spectra := produced(t, 50)
+	b.putAll(spectra)
+	for range 500 {
+		if strings.Contains(b.logged(), "history cannot be written") {
+			break
+		}
+		<-time.After(10 * time.Millisecond)
+	}
+	if !strings.Contains(b.logged(), "disk is full") {
+		t.Errorf("log while the disk is full does not say so:\n%s", b.logged())
+	}
+	if err := os.Remove(ballast); err != nil {
+		t.Fatal(err)
+	}
+	wait(len(spectra))
+	stop()
+	b.expect("after the disk had room again", spectra)
+}
+
+func TestAHistoryThatCannotBeWritten(t *testing.T) {
+	dir := smallDisk(t, "4m")
+	path := filepath.Join(dir, "history")
+	db, err := history.Open(t.Context(), path, "test")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := db.Append(t.Context(), history.Batch{Line: "Filler 3"}); err != nil {
+		t.Fatal(err)
+	}
+	if err := db.Close(); err != nil {
+		t.Fatal(err)
+	}
+	readOnly(t, dir)
+	if _, err := history.Open(t.Context(), path, "test"); !errors.Is(err, history.ErrReadOnly) || !strings.Contains(err.Error(), path) {
+		t.Errorf("Open on a read-only disk = %v, want %v and the file named", err, history.ErrReadOnly)
+	}
+	r, err := history.Read(t.Context(), path)
+	if err != nil {
+		t.Fatalf("Read on a read-only disk = %v, want nil", err)
+	}
+	if lines, err := r.Lines(t.Context()); err != nil || len(lines) != 1 {
+		t.Errorf("Lines = %q, %v, want one", lines, err)
+	}
+	if err := r.Close(); err != nil {
+		t.Error(err)
+	}
+}

@@ -1,0 +1,24 @@
+// Package monitor is the loop that watches a line: it takes files as they arrive, has their spectra judged, follows the
+// verdict over time, and keeps all of it in history, each spectrum exactly once. It decides nothing about a spectrum
+// itself, and it says nothing to a person but through the log and the board that it is given.
+//
+// # The way of a file
+//
+//	arrive.Scanner   says that it is complete
+//	worker           reads and judges it, several files at a time
+//	committer        takes the results in the order of arrival: leaves out what was judged before, follows the
+//	                 verdict, and writes batches to history in one transaction each
+//
+// # Exactly once
+//
+// What was judged and the state of the verdict are written together, so a process that is killed goes on where the last batch
+// ended. Whether a spectrum was judged before is asked in the committer alone, one after another: by the file's name, size and
+// time; by its content; by the spectrum's time and values. A table that grew is read from where it ended; one that was
+// saved anew, whole, but only its new rows count.
+//
+// # Time
+//
+// The verdict follows spectra in order of time. One that is older than the newest is late: it is judged and kept, marked as
+// such, and does not take part in the verdict. Where the times of many spectra in a row, written one after another, all lie
+// behind, the clock was put back and not the spectra are late: the verdict goes on from there, and the log says so.
+package monitor

@@ -1,0 +1,121 @@
+package monitor
+
+import (
+	"context"
+	"errors"
+	"log/slog"
+	"runtime"
+	"time"
+
+	"asusual/model"
+	"asusual/model/limits"
+	"asusual/model/spectrum"
+	"asusual/monitor/arrive"
+	"asusual/monitor/history"
+)
+
+// A Line is one place where a spectrometer looks at production, and how it is watched. Name, Folder, References and History
+// are needed; the rest has useful zero values.
+type Line struct {
+	Name       string
+	Folder     string // that the spectrometer writes to
+	References References
+	History    *history.DB // open to be written; lines may share it
+	Read       spectrum.Options
+	// Prepare makes of a spectrum as it was read the one to be judged: an absorbance of an intensity, say. Its error is why the
+	// spectrum cannot be used. nil: nothing is done. It is called from several goroutines.
+	Prepare func(spectrum.Spectrum) (spectrum.Spectrum, error)
+	RunOf   func(spectrum.Spectrum) string // names the run of a spectrum whose file does not; nil: none
+
+	Patterns arrive.Patterns
+	Order    arrive.Order
+	Settle   time.Duration // see arrive.Options
+	Poll     time.Duration
+	Rescan   time.Duration
+	NoEvents bool          // never ask for notifications
+	Copies   bool          // judge a content that was judged before under another name, too
+	Quiet    time.Duration // after which the last row of a table counts though no line end follows it; 0: 1 min
+	Group    time.Duration // spectra that come within it share a transaction; 0: 100 ms
+	Stretch  time.Duration // of a mean spectrum; 0: 5 min
+
+	Board *Board       // where the state of the line is shown; nil: nowhere
+	Log   *slog.Logger // nil: nowhere
+	// Judged is called after each spectrum was judged, before it is kept: after a crash, once more. nil: nobody is told.
+	Judged func(history.Record)
+	// Kept is called after each batch was written. nil: nobody is told.
+	Kept func(Status)
+}
+
+// A Judge places one spectrum after another. It is used by one goroutine.
+type Judge interface {
+	Judge(d *model.Judgement, s spectrum.Spectrum)
+	Absorbance() []float64 // of the last spectrum judged, on the reference's axis, valid until the next
+}
+
+var _ Judge = (*model.Judger)(nil)
+
+// A Reference is what spectra are judged by.
+type Reference struct {
+	Fingerprint string
+	Name        string
+	Axis        *spectrum.Axis
+	Limits      *limits.Limits
+	NewJudge    func() Judge
+}
+
+// Of returns the reference for a learned one.
+func Of(r *model.Reference) *Reference {
+	return &Reference{Fingerprint: r.Fingerprint(), Name: r.Name, Axis: r.Axis(), Limits: r.Limits,
+		NewJudge: func() Judge { return model.NewJudger(r) }}
+}
+
+// References gives the reference in force. Current returns the same pointer until another comes into force, and an error only
+// where there has been none yet.
+type References interface {
+	Current() (*Reference, error)
+}
+
+// Always is one reference that is never replaced.
+type Always struct{ Reference *Reference }
+
+// Current returns the reference.
+func (a Always) Current() (*Reference, error) { return a.Reference, nil }
+
+func (l Line) withDefaults() (Line, error) {
+	if l.Name == "" || l.Folder == "" || l.References == nil || l.History == nil {
+		return l, errors.New("a line needs a name, a folder, a reference and a history")
+	}
+	set := func(d *time.Duration, to time.Duration) {
+		if *d <= 0 {
+			*d = to
+		}
+	}
+	set(&l.Quiet, time.Minute)
+	set(&l.Group, 100*time.Millisecond)
+	set(&l.Stretch, 5*time.Minute)
+	if l.Log == nil {
+		l.Log = slog.New(slog.DiscardHandler)
+	}
+	l.Log = l.Log.With("line", l.Name)
+	if l.Judged == nil {
+		l.Judged = func(history.Record) {}
+	}
+	if l.Kept == nil {
+		l.Kept = func(Status) {}
+	}
+	return l, nil
+}
+
+// workers is how many files are read at a time.
+func workers() int { return max(2, runtime.GOMAXPROCS(0)) }
+
+// Watch watches the line until the context ends, and then returns nil: all that was judged by then is kept. An error is one
+// that does not pass: the reference cannot be read at the start, or the history cannot be written.
+func Watch(ctx context.Context, line Line) error {
+	return run(ctx, line, false)
+}
+
+// CatchUp judges what the folder holds now, taking every file as complete, and returns.
+func CatchUp(ctx context.Context, line Line) error {
+	return run(ctx, line, true)
+}

@@ -1,0 +1,502 @@
+package monitor_test
+
+import (
+	"bytes"
+	"compress/gzip"
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"reflect"
+	"strings"
+	"testing"
+	"time"
+
+	"asusual/model"
+	"asusual/model/oatline"
+	"asusual/monitor"
+	"asusual/monitor/history"
+)
+
+func TestCatchUpJudgesEachFileOnce(t *testing.T) {
+	b := newBench(t)
+	spectra := produced(t, 150)
+	b.putAll(spectra)
+	b.put("20261123-broken.csv", []byte("1000,0.1\n1001,zero\n1002,0.1\n"), monday)
+	b.catchUp()
+	b.expect("after one pass", spectra)
+	ref := reference(t)
+	for i, r := range b.records() {
+		want := ref.Judge(spectra[i])
+		// A file has six decimals, so the position is not quite that of the spectrum before it was written.
+		if math.Abs(r.Distance-want.Distance) > 0.05*(1+want.Distance) || r.Condition == "" || r.Verdict == "" || r.Reference != ref.Fingerprint() {
+			t.Fatalf("record %d = %+v, want distance %v", i, r, want.Distance)
+		}
+	}
+	if us := all(t, b.db.Unreadable(t.Context(), everything)); len(us) != 1 || us[0].TextLine != 2 || !strings.Contains(us[0].Reason, "zero") {
+		t.Errorf("Unreadable = %+v, want the broken file and its line 2", us)
+	}
+	means, n := all(t, b.db.Means(t.Context(), everything)), 0
+	for _, m := range means {
+		n += m.Count
+	}
+	if len(means) < 30 || n != len(spectra) {
+		t.Errorf("Means = %d stretches of %d spectra, want 30 of %d", len(means), n, len(spectra))
+	}
+	refs := all(t, b.db.References(t.Context(), everything))
+	if len(refs) != 1 || refs[0].Fingerprint != ref.Fingerprint() || !refs[0].Since.Equal(monday) {
+		t.Errorf("References = %+v, want one since %v", refs, monday)
+	}
+	before := b.counts()
+	b.catchUp()
+	if after := b.counts(); !reflect.DeepEqual(after, before) {
+		t.Errorf("Counts after a second pass = %+v, want %+v", after, before)
+	}
+}
+
+// A law: a watch that was stopped and started anywhere says what one that was not says.
+func TestARestartChangesNothing(t *testing.T) {
+	spectra := produced(t, 240, oatline.Upset{Kind: oatline.OilPump, After: 100 * time.Minute})
+	whole := newBench(t)
+	whole.putAll(spectra)
+	whole.catchUp()
+	want := whole.records()
+	episodes := all(t, whole.db.Episodes(t.Context(), everything))
+	if len(episodes) == 0 {
+		t.Fatalf("Episodes with an oil pump that fails = none, want one")
+	}
+	for _, cuts := range [][]int{{1}, {120}, {60, 130, 131, 200}} {
+		b := newBench(t)
+		from := 0
+		for _, to := range append(cuts, len(spectra)) {
+			b.putAll(spectra[from:to])
+			b.catchUp()
+			from = to
+			if err := b.db.Close(); err != nil {
+				t.Fatal(err)
+			}
+			b.open()
+		}
+		got := b.records()
+		if len(got) != len(want) {
+			t.Fatalf("stopped at %v: %d records, want %d", cuts, len(got), len(want))
+		}
+		for i := range got {
+			got[i].Received = want[i].Received
+			if !reflect.DeepEqual(got[i], want[i]) {
+				t.Fatalf("stopped at %v: record %d = %+v, want %+v", cuts, i, got[i], want[i])
+			}
+		}
+		if got := all(t, b.db.Episodes(t.Context(), everything)); !reflect.DeepEqual(got, episodes) {
+			t.Errorf("stopped at %v: Episodes = %+v, want %+v", cuts, got, episodes)
+		}
+	}
+}
+
+func TestATableThatGrows(t *testing.T) {
+	b := newBench(t)
+	spectra := produced(t, 40)
+	for _, n := range []int{3, 4, 5, 30} {
+		b.put("day.csv", table(t, spectra[:n]), monday.Add(time.Duration(n)*time.Minute))
+		b.catchUp()
+		b.expect(fmt.Sprintf("%d rows", n), spectra[:n])
+	}
+	for i, r := range b.records() {
+		if r.Row != i+1 || r.File != "day.csv" {
+			t.Errorf("record %d = %s row %d, want day.csv row %d", i, r.File, r.Row, i+1)
+		}
+	}
+	broken := append(table(t, spectra[:30]), "2026-11-23T06:31:00Z,,,a,b,c\n"...)
+	b.put("day.csv", broken, monday.Add(time.Hour))
+	b.catchUp()
+	us := all(t, b.db.Unreadable(t.Context(), everything))
+	lines := bytes.Count(broken, []byte("\n"))
+	if len(us) != 1 || us[0].Row != 31 || us[0].TextLine != lines {
+		t.Errorf("Unreadable = %+v, want row 31 in line %d", us, lines)
+	}
+	if c := b.counts(); c.Copies != 0 {
+		t.Errorf("Copies = %d, want none", c.Copies)
+	}
+
+	b.put("day.csv", table(t, spectra), monday.Add(2*time.Hour)) // its broken row is mended: it was saved anew
+	b.catchUp()
+	b.expect("saved anew", spectra)
+	if c := b.counts(); c.Copies != 30 {
+		t.Errorf("Copies after it was saved anew = %d, want the 30 rows of before", c.Copies)
+	}
+	b.put("copy of day.csv", table(t, spectra[:20]), monday.Add(3*time.Hour)) // a copy of an earlier state, under another name
+	b.catchUp()
+	b.expect("with a copy", spectra)
+	if cs := all(t, b.db.Copies(t.Context(), everything)); len(cs) != 2 || cs[1].Of != "day.csv" || cs[1].Rows != 20 {
+		t.Errorf("Copies = %+v, want 20 rows of day.csv", cs)
+	}
+}
+
+// A row that is still being written is not judged before its line ends.
+func TestHalfARowWaits(t *testing.T) {
+	b := newBench(t)
+	spectra := produced(t, 5)
+	whole := table(t, spectra)
+	half := whole[:bytes.LastIndexByte(whole[:len(whole)-1], '\n')+40]
+	b.put("day.csv", half, time.Now())
+	line := b.line()
+	line.Quiet = 300 * time.Millisecond
+	wait := kept(t, &line)
+	stop := watching(t, line)
+	defer stop()
+	wait(4)
+	b.expect("without the half row", spectra[:4])
+	b.put("day.csv", whole[:len(whole)-1], time.Now()) // now whole, but no line end follows
+	wait(5)
+	stop()
+	b.expect("after a quiet time", spectra)
+	if c := b.counts(); c.Unreadable != 0 || c.Copies != 0 {
+		t.Errorf("Counts = %+v, want nothing unreadable and no copies", c)
+	}
+}
+
+func TestCopiesAndResaves(t *testing.T) {
+	b := newBench(t)
+	spectra := produced(t, 4)
+	b.putAll(spectra[:3])
+	b.put("other name.csv", text(t, spectra[1]), monday.Add(time.Hour)) // in the same batch as its original
+	b.catchUp()
+	b.expect("with a copy", spectra[:3])
+	b.put("a third name.csv", text(t, spectra[1]), monday.Add(2*time.Hour)) // and in a later one
+	var zipped bytes.Buffer
+	z := gzip.NewWriter(&zipped)
+	if _, err := z.Write(text(t, spectra[2])); err != nil {
+		t.Fatal(err)
+	}
+	if err := z.Close(); err != nil {
+		t.Fatal(err)
+	}
+	b.put(fileName(spectra[2])+".gz", zipped.Bytes(), monday.Add(3*time.Hour))
+	b.catchUp()
+	b.expect("with three copies", spectra[:3])
+	if c := b.counts(); c.Copies != 3 || c.Received != 6 {
+		t.Errorf("Counts = %+v, want 3 copies of 6 received", c)
+	}
+
+	b.put(fileName(spectra[0]), text(t, spectra[3]), monday.Add(4*time.Hour)) // another spectrum under a known name
+	b.catchUp()
+	b.expect("with a name used again", spectra)
+	if !strings.Contains(b.logged(), "written to after it was judged") {
+		t.Errorf("log does not say that the file was written to after it was judged:\n%s", b.logged())
+	}
+	now := time.Now()
+	if err := os.Chtimes(filepath.Join(b.folder, fileName(spectra[2])), now, now); err != nil {
+		t.Fatal(err)
+	}
+	before := b.counts()
+	b.catchUp()
+	if after := b.counts(); !reflect.DeepEqual(after, before) {
+		t.Errorf("Counts after a file was touched = %+v, want %+v", after, before)
+	}
+
+	line := b.line()
+	line.Copies = true
+	b.put("wanted twice.csv", text(t, spectra[1]), monday.Add(5*time.Hour))
+	if err := monitor.CatchUp(t.Context(), line); err != nil {
+		t.Fatal(err)
+	}
+	if got := len(b.records()); got != 5 {
+		t.Errorf("records where copies are wanted = %d, want 5", got)
+	}
+}
+
+func TestZippedFiles(t *testing.T) {
+	b := newBench(t)
+	spectra := produced(t, 3)
+	for _, s := range spectra {
+		var out bytes.Buffer
+		z := gzip.NewWriter(&out)
+		if _, err := z.Write(text(t, s)); err != nil {
+			t.Fatal(err)
+		}
+		if err := z.Close(); err != nil {
+			t.Fatal(err)
+		}
+		b.put(fileName(s)+".gz", out.Bytes(), s.Time)
+	}
+	b.catchUp()
+	b.expect("zipped", spectra)
+}
+
+func TestLateSpectraDoNotDisturbTheVerdict(t *testing.T) {
+	spectra := produced(t, 100)
+	b := newBench(t)
+	b.putAll(spectra[20:])
+	b.catchUp()
+	state, err := b.db.State(t.Context(), "Filler 3")
+	if err != nil {
+		t.Fatal(err)
+	}
+	b.putAll(spectra[:20])
+	b.catchUp()
+	b.expect("with late ones", spectra)
+	after, err := b.db.State(t.Context(), "Filler 3")
+	if err != nil || !bytes.Equal(after.Verdict, state.Verdict) || !after.Newest.Equal(state.Newest) {
+		t.Errorf("State after late spectra = %+v, %v, want %+v", after, err, state)
+	}
+	if c := b.counts(); c.Late != 20 {
+		t.Errorf("Late = %d, want 20", c.Late)
+	}
+}
+
+// A clock that steps back by an hour, as local time does in autumn.
+func TestAClockThatIsPutBack(t *testing.T) {
+	b := newBench(t)
+	spectra := produced(t, 200)
+	for i := range spectra {
+		written := spectra[i].Time
+		if i >= 100 {
+			spectra[i].Time = spectra[i].Time.Add(-time.Hour + time.Second) // not the very times of before
+		}
+		b.put(fmt.Sprintf("%04d.csv", i), text(t, spectra[i]), written)
+	}
+	b.catchUp()
+	b.expect("put back", spectra)
+	late := b.counts().Late
+	if late < 1 || late > 40 {
+		t.Errorf("Late = %d, want those until it was found out, 29", late)
+	}
+	if n := strings.Count(b.logged(), "the clock was put back"); n != 1 {
+		t.Errorf("log lines about the clock = %d, want 1:\n%s", n, b.logged())
+	}
+}
+
+func TestHostileFiles(t *testing.T) {
+	b := newBench(t)
+	good := produced(t, 2)
+	b.putAll(good)
+	var bomb bytes.Buffer
+	z := gzip.NewWriter(&bomb)
+	for i := range 200_000 { // a spectrum without end: 2 MB of lines in a few kilobytes
+		if _, err := fmt.Fprintf(z, "%d,0.1\n", 900+i); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := z.Close(); err != nil {
+		t.Fatal(err)
+	}
+	b.put("bomb.csv.gz", bomb.Bytes(), monday)
+	b.put("huge.csv", make([]byte, 2<<20), monday)
+	b.put("empty.csv", nil, monday)
+	b.put("picture.csv", []byte("\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR\x00\x00"), monday)
+	line := b.line()
+	line.Read.MaxBytes = 1 << 20
+	want := map[string]string{"bomb.csv.gz": "unpacks to more than", "huge.csv": "larger than the limit", "empty.csv": "empty", "picture.csv": ""}
+	hostile(t, b, want)
+	for range 2 { // the second pass finds nothing new to say
+		if err := monitor.CatchUp(t.Context(), line); err != nil {
+			t.Fatal(err)
+		}
+		got := map[string]string{}
+		for _, u := range all(t, b.db.Unreadable(t.Context(), everything)) {
+			got[u.File] += u.Reason
+		}
+		for name, says := range want {
+			if reason, ok := got[name]; !ok || !strings.Contains(reason, says) {
+				t.Errorf("%q is unreadable for %q, %v, want %q", name, reason, ok, says)
+			}
+		}
+		if len(got) != len(want) {
+			t.Errorf("Unreadable = %q, want %d files", got, len(want))
+		}
+	}
+	b.expect("with hostile files", good)
+}
+
+func TestAReferenceReplacedWhileWatching(t *testing.T) {
+	b := newBench(t)
+	path := filepath.Join(t.TempDir(), "line.reference")
+	write := func(ref *model.Reference, damage bool) {
+		var out bytes.Buffer
+		if err := ref.Encode(&out); err != nil {
+			t.Fatal(err)
+		}
+		text := out.Bytes()
+		if damage {
+			text[len(text)/2] ^= 1
+		}
+		if err := os.WriteFile(path+".new", text, 0o644); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.Rename(path+".new", path); err != nil {
+			t.Fatal(err)
+		}
+	}
+	first := reference(t)
+	second, err := learn(2)
+	if err != nil {
+		t.Fatal(err)
+	}
+	write(first, false)
+	line := b.line()
+	refs, err := monitor.NewReferenceFile(path, line.Log)
+	if err != nil {
+		t.Fatal(err)
+	}
+	line.References = refs
+	spectra := produced(t, 6)
+	for i, step := range []struct {
+		do   func()
+		want string
+	}{
+		{func() {}, first.Fingerprint()},
+		{func() { write(second, true) }, first.Fingerprint()},
+		{func() { write(second, false) }, second.Fingerprint()},
+		{func() { os.Remove(path) }, second.Fingerprint()},
+		{func() { write(first, false) }, first.Fingerprint()},
+	} {
+		step.do()
+		refs.LookNow()
+		b.put(fileName(spectra[i]), text(t, spectra[i]), spectra[i].Time)
+		if err := monitor.CatchUp(t.Context(), line); err != nil {
+			t.Fatal(err)
+		}
+		rs := b.records()
+		if got := rs[len(rs)-1].Reference; len(rs) != i+1 || got != step.want {
+			t.Errorf("step %d: judged by %s, want %s", i, got, step.want)
+		}
+	}
+	for _, says := range []string{"is refused", "is gone", "a new reference is in force"} {
+		if !strings.Contains(b.logged(), says) {
+			t.Errorf("log does not say %q:\n%s", says, b.logged())
+		}
+	}
+	if _, err := monitor.NewReferenceFile(filepath.Join(t.TempDir(), "none"), nil); !errors.Is(err, os.ErrNotExist) {
+		t.Errorf("NewReferenceFile of nothing = %v, want %v", err, os.ErrNotExist)
+	}
+}
+
+func TestWatchTakesFilesAsTheyCome(t *testing.T) {
+	b := newBench(t)
+	line := b.line()
+	wait := kept(t, &line)
+	stop := watching(t, line)
+	defer stop()
+	spectra := produced(t, 60)
+	for i, s := range spectra {
+		if i%2 == 0 {
+			b.put("renamed/"+fileName(s), text(t, s), time.Now())
+		} else if err := os.WriteFile(filepath.Join(b.folder, fileName(s)), text(t, s), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	wait(len(spectra))
+	began := time.Now()
+	stop()
+	if d := time.Since(began); d > 2*time.Second {
+		t.Errorf("Watch took %v to stop, want under 2 s", d)
+	}
+	b.expect("watched", spectra)
+}
+
+func TestAFolderThatVanishesAndReturns(t *testing.T) {
+	b := newBench(t)
+	line := b.line()
+	wait := kept(t, &line)
+	stop := watching(t, line)
+	defer stop()
+	spectra := produced(t, 4)
+	b.putAll(spectra[:2])
+	wait(2)
+	if err := os.Rename(b.folder, b.folder+" away"); err != nil {
+		t.Skipf("a watched folder cannot be moved here: %v", err)
+	}
+	for range 400 {
+		if strings.Contains(b.logged(), "cannot be listed") {
+			break
+		}
+		<-time.After(10 * time.Millisecond)
+	}
+	if err := os.Mkdir(b.folder, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	b.putAll(spectra) // two of them were judged, and the folder is another one
+	wait(4)
+	stop()
+	b.expect("back again", spectra)
+	if c := b.counts(); c.Copies != 0 || c.Judged != 4 {
+		t.Errorf("Counts = %+v, want 4 judged, no copies", c)
+	}
+}
+
+func TestWatchRefusesToStart(t *testing.T) {
+	b := newBench(t)
+	line := b.line()
+	line.Folder = filepath.Join(b.folder, "missing")
+	if err := monitor.Watch(t.Context(), line); !errors.Is(err, os.ErrNotExist) || !strings.Contains(err.Error(), "missing") {
+		t.Errorf("Watch of a missing folder = %v, want it named", err)
+	}
+	if err := monitor.Watch(t.Context(), monitor.Line{}); err == nil {
+		t.Error("Watch of nothing = nil, want an error")
+	}
+	line = b.line()
+	line.References = failing{}
+	if err := monitor.CatchUp(t.Context(), line); !errors.Is(err, errNone) {
+		t.Errorf("CatchUp without a reference = %v, want %v", err, errNone)
+	}
+	read, err := history.Read(t.Context(), b.path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer read.Close()
+	line = b.line()
+	line.History = read
+	b.putAll(produced(t, 1))
+	if err := monitor.Watch(t.Context(), line); !errors.Is(err, history.ErrNotWatcher) {
+		t.Errorf("Watch with a history that is read = %v, want %v", err, history.ErrNotWatcher)
+	}
+}
+
+type failing struct{}
+
+func (failing) Current() (*monitor.Reference, error) { return nil, errNone }
+
+func TestLinesShareAHistoryAndOneThatFailsStopsNoOther(t *testing.T) {
+	a, b := newBench(t), newBench(t)
+	first, second, third := a.line(), b.line(), a.line()
+	second.Name, second.History = "Filler 4", a.db
+	third.Name, third.Folder = "Filler 5", filepath.Join(a.folder, "missing")
+	spectra := produced(t, 5)
+	a.putAll(spectra)
+	b.putAll(spectra[:2])
+	state := filepath.Join(t.TempDir(), "state.json")
+	board := monitor.NewBoard(state, nil)
+	waitA, waitB := kept(t, &first), kept(t, &second)
+	ctx, cancel := context.WithCancel(context.Background())
+	done := make(chan error, 1)
+	go func() { done <- monitor.WatchAll(ctx, []monitor.Line{first, second, third}, board) }()
+	waitA(5)
+	waitB(2)
+	cancel()
+	if err := <-done; !errors.Is(err, os.ErrNotExist) || !strings.Contains(err.Error(), "Filler 5") {
+		t.Errorf("WatchAll = %v, want the missing folder of Filler 5", err)
+	}
+	bulletin, err := monitor.ReadBulletin(state)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !bulletin.Stopped || bulletin.PID != os.Getpid() || time.Since(bulletin.Heartbeat) > time.Minute || len(bulletin.Lines) != 3 {
+		t.Fatalf("ReadBulletin = %+v, want three lines, stopped just now", bulletin)
+	}
+	if s := bulletin.Lines[0]; s.Line != "Filler 3" || s.Spectra != 5 || !s.LastSpectrum.Equal(spectra[4].Time) || s.Distance == 0 || s.Instrument != "fit" {
+		t.Errorf("state of Filler 3 = %+v, want 5 spectra, the last of %v", s, spectra[4].Time)
+	}
+	if s := bulletin.Lines[2]; s.Trouble == "" || s.Verdict != "cannot say" {
+		t.Errorf("state of Filler 5 = %+v, want its trouble", s)
+	}
+	for name, n := range map[string]int{"Filler 3": 5, "Filler 4": 2} {
+		if c, err := a.db.Counts(t.Context(), history.Query{Line: name}, 0); err != nil || c.Judged != n {
+			t.Errorf("Counts of %s = %+v, %v, want %d", name, c, err, n)
+		}
+	}
+	if _, err := monitor.ReadBulletin(a.path); err == nil {
+		t.Error("ReadBulletin of a history = nil, want an error")
+	}
+}

@@ -1,0 +1,150 @@
+package monitor
+
+import (
+	"bytes"
+	"context"
+	"crypto/sha256"
+	"encoding/binary"
+	"errors"
+	"io"
+	"math"
+	"slices"
+	"time"
+
+	"asusual/model"
+	"asusual/model/spectrum"
+	"asusual/monitor/history"
+)
+
+// spectra reads and judges the text, and sends what it finds.
+func (w *worker) spectra(ctx context.Context, text io.Reader, c content) error {
+	rows, counted := 0, &lineCounter{r: text}
+	for s, err := range w.reader.Read(counted, w.source()) {
+		row := s.Row
+		var u *spectrum.Unreadable
+		if errors.As(err, &u) {
+			row = u.Row
+		}
+		rows = max(rows, row)
+		if err != nil && row == 0 && rows == 0 && w.baseRow > 0 {
+			return errNotAlone
+		}
+		if row > 0 && row <= w.skip {
+			continue
+		}
+		if err == nil {
+			if row > 0 {
+				s.Row += w.baseRow
+			}
+			err = w.place(s)
+		}
+		if err != nil {
+			w.broken(err)
+		}
+		if len(w.piece.spectra)+len(w.piece.unreadable) >= pieceSize {
+			part := w.piece
+			part.file.Partial, part.file.Rows, part.again = true, w.baseRow+rows, 0
+			if !w.send(part) {
+				return ctx.Err()
+			}
+			w.piece.spectra, w.piece.unreadable = nil, nil
+		}
+	}
+	w.piece.file.Rows = w.baseRow + max(rows, w.skip)
+	w.piece.file.Lines = w.baseLine + counted.n
+	if rows == 0 && len(w.piece.spectra) > 0 {
+		w.piece.file.Rows = 1 // a file of one spectrum has no rows
+	}
+	w.finish(c)
+	return nil
+}
+
+// finish sends the last piece, unless the file was written to while it was read: then nothing of it counts but a table's whole
+// rows, which do not change.
+func (w *worker) finish(c content) {
+	if !c.table {
+		info, err := w.tree.Stat(w.job.file.Rel)
+		if err == nil && (info.Size() != w.job.file.Size || !info.ModTime().Equal(w.job.file.Modified)) {
+			_ = w.changed()
+			return
+		}
+	}
+	w.piece.last = true
+	w.send(w.piece)
+}
+
+// broken notes what could not be read.
+func (w *worker) broken(err error) {
+	var u *spectrum.Unreadable
+	if !errors.As(err, &u) {
+		u = &spectrum.Unreadable{Reason: err.Error()}
+	}
+	row, line := u.Row, u.Line
+	if row > 0 {
+		row += w.baseRow
+	}
+	if line > 0 {
+		line += w.baseLine
+	}
+	w.piece.unreadable = append(w.piece.unreadable, w.unreadable(row, line, u.Reason))
+}
+
+// place judges one spectrum.
+func (w *worker) place(s spectrum.Spectrum) error {
+	mark := markOf(s.Values)
+	if s.Time.IsZero() {
+		s.Time = w.job.file.Modified
+	}
+	if err := history.CheckTime(s.Time); err != nil {
+		return &spectrum.Unreadable{Row: s.Row - w.baseRow, Reason: err.Error()}
+	}
+	if w.line.Prepare != nil {
+		var err error
+		if s, err = w.line.Prepare(s); err != nil {
+			return &spectrum.Unreadable{Row: s.Row - w.baseRow, Reason: err.Error()}
+		}
+	}
+	if s.Run == "" && w.line.RunOf != nil {
+		s.Run = w.line.RunOf(s)
+	}
+	var d model.Judgement // its slices are kept, so it is a new one each time
+	w.judge.Judge(&d, s)
+	p := placed{features: d.Features, record: history.Record{
+		Line: w.line.Name, File: s.File, Row: s.Row, Time: s.Time, Received: time.Now(), Run: s.Run, Condition: d.Condition,
+		T2: d.T2, Q: d.Q, Distance: d.Distance, Inside: d.Inside, Scores: d.Scores, Reasons: d.Reasons,
+		Reference: w.ref.Fingerprint, Mark: mark,
+	}}
+	if d.Condition != model.Unfit {
+		p.absorbance = slices.Clone(w.judge.Absorbance())
+	}
+	w.piece.spectra = append(w.piece.spectra, p)
+	return nil
+}
+
+// markOf stands for the values of a spectrum: two that differ share a mark with odds of 1 to 2⁶⁴.
+func markOf(values []float64) int64 {
+	h := sha256.New()
+	var b [512]byte
+	for len(values) > 0 {
+		n := min(len(values), len(b)/8)
+		for i, v := range values[:n] {
+			binary.LittleEndian.PutUint64(b[8*i:], math.Float64bits(v))
+		}
+		h.Write(b[:8*n])
+		values = values[n:]
+	}
+	var out [sha256.Size]byte
+	return int64(binary.LittleEndian.Uint64(h.Sum(out[:0])))
+}
+
+// A lineCounter counts the lines of text that go through it.
+type lineCounter struct {
+	r io.Reader
+	n int
+}
+
+func (l *lineCounter) Read(p []byte) (int, error) {
+	n, err := l.r.Read(p)
+	l.n += bytes.Count(p[:n], []byte("\n"))
+	return n, err
+}

@@ -1,0 +1,368 @@
+package monitor
+
+import (
+	"bytes"
+	"context"
+	"crypto/sha256"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"slices"
+	"time"
+
+	"asusual/model/spectrum"
+	"asusual/monitor/arrive"
+	"asusual/monitor/history"
+)
+
+// A placed is one spectrum that a worker judged.
+type placed struct {
+	record     history.Record
+	features   []float64
+	absorbance []float64 // nil where unfit
+}
+
+// A piece is what a worker found in one file, or in part of a large one.
+type piece struct {
+	spectra    []placed
+	unreadable []history.Unreadable
+	file       history.File // how far the file is judged after this piece
+	resaved    bool         // its name was judged before with another content
+	touched    bool         // nothing is new but its time
+	again      time.Duration
+	err        error // why the file could not be opened: it is to be tried again
+	last       bool
+}
+
+// pieceSize bounds how much of a large table is held at a time.
+const pieceSize = 256
+
+// A worker reads and judges one file after another with buffers of its own.
+type worker struct {
+	line   *Line
+	tree   arrive.Tree
+	all    bool // every file is complete
+	reader *spectrum.Reader
+	judge  Judge
+	ref    *Reference
+	buf    []byte
+
+	// Of the file being read.
+	job      *job
+	prev     history.File // what history knows of its name; ID 0 for nothing
+	piece    piece
+	skip     int // rows that were judged already
+	baseRow  int // rows before the text that is read
+	baseLine int // lines of text before it, less those of the header
+	send     func(piece) bool
+}
+
+func newWorker(line *Line, tree arrive.Tree, all bool) *worker {
+	return &worker{line: line, tree: tree, all: all, reader: spectrum.NewReader(line.Read)}
+}
+
+// do reads and judges the file of a job.
+func (w *worker) do(ctx context.Context, j *job) {
+	defer close(j.out)
+	w.job, w.piece, w.skip, w.baseRow, w.baseLine = j, piece{}, 0, 0, 0
+	w.send = func(p piece) bool {
+		select {
+		case j.out <- p:
+			return true
+		case <-ctx.Done():
+			return false
+		}
+	}
+	if w.ref != j.ref {
+		w.ref, w.judge = j.ref, j.ref.NewJudge()
+	}
+	seen, err := w.line.History.Seen(ctx, w.line.Name, []string{j.file.Rel})
+	if err == nil {
+		w.prev = seen[j.file.Rel]
+		err = w.file(ctx)
+	}
+	if err != nil && ctx.Err() == nil {
+		file := w.next(history.Digest{}, 0)
+		if w.prev.ID != 0 && w.prev.Bytes == 0 { // it could not be read before either
+			file.ID, file.Version = w.prev.ID, w.prev.Version
+		}
+		w.send(piece{err: err, file: file, unreadable: []history.Unreadable{w.unreadable(0, 0, reasonOf(err))}, last: true})
+	}
+}
+
+// reasonOf says why a file could not be read, without its name, which stands beside it.
+func reasonOf(err error) string {
+	var p *fs.PathError
+	if errors.As(err, &p) {
+		err = p.Err
+	}
+	return "reading it: " + err.Error()
+}
+
+// next returns the file's row in history for a new version, judged up to so many bytes.
+func (w *worker) next(d history.Digest, n int64) history.File {
+	f := w.job.file
+	return history.File{Name: f.Rel, Version: w.prev.Version + 1, Size: f.Size, Modified: f.Modified, Digest: d, Bytes: n, Received: time.Now()}
+}
+
+// file decides how much of the file is new, and reads that.
+func (w *worker) file(ctx context.Context) error {
+	f := w.job.file
+	if f.Refused != "" {
+		w.refuse(f.Refused)
+		return nil
+	}
+	if most := w.maxBytes(); f.Size > most {
+		w.refuse(fmt.Sprintf("%d bytes, larger than the limit of %d; raise the limit if this is a spectrum", f.Size, most))
+		return nil
+	}
+	in, err := w.tree.Open(f.Rel)
+	if err != nil {
+		return err
+	}
+	defer in.Close()
+	info, err := in.Stat()
+	if err != nil {
+		return err
+	}
+	if !info.Mode().IsRegular() {
+		w.refuse("is no regular file any more")
+		return nil
+	}
+	if info.Size() != f.Size || !info.ModTime().Equal(f.Modified) {
+		return w.changed() // it was written to since it settled
+	}
+	at, ok := in.(io.ReaderAt)
+	if !ok {
+		return fmt.Errorf("%s: cannot be read at a place of choice", f.Rel)
+	}
+	c, err := w.content(at, f.Size)
+	if err != nil {
+		return err
+	}
+	return w.read(ctx, c)
+}
+
+func (w *worker) maxBytes() int64 {
+	if w.line.Read.MaxBytes > 0 {
+		return w.line.Read.MaxBytes
+	}
+	return 1 << 30
+}
+
+// changed leaves the file for later, for it is still being written.
+func (w *worker) changed() error {
+	w.send(piece{again: arriveSettle(w.line), last: true})
+	return nil
+}
+
+func arriveSettle(l *Line) time.Duration {
+	if l.Settle > 0 {
+		return l.Settle
+	}
+	return time.Second
+}
+
+// refuse records that the file is not to be read.
+func (w *worker) refuse(reason string) {
+	file := w.next(history.Digest{}, w.job.file.Size)
+	w.send(piece{unreadable: []history.Unreadable{w.unreadable(0, 0, reason)}, file: file, last: true})
+}
+
+func (w *worker) unreadable(row, textLine int, reason string) history.Unreadable {
+	return history.Unreadable{Row: row, TextLine: textLine, Reason: reason, Time: w.job.file.Modified, Received: time.Now()}
+}
+
+// A content is the text of a file, as far as it is complete.
+type content struct {
+	at     io.ReaderAt
+	size   int64 // of the file
+	whole  int64 // bytes up to the end of the last whole row
+	table  bool
+	digest history.Digest // of the first whole bytes
+	before history.Digest // of the first prev.Bytes bytes, where there are as many
+}
+
+// smallFile is the size up to which a file is read at once, into a buffer that is used again.
+const smallFile = 4 << 20
+
+// headSize is how much of a file is looked at to tell a table from other formats.
+const headSize = 64 << 10
+
+// content finds how much of the file is complete, and its digests.
+func (w *worker) content(at io.ReaderAt, size int64) (content, error) {
+	if size <= smallFile {
+		w.buf = slices.Grow(w.buf[:0], int(size))[:size]
+		if n, err := at.ReadAt(w.buf, 0); n < int(size) {
+			return content{}, fmt.Errorf("%d of %d bytes could be read: %w", n, size, err)
+		}
+		at = bytes.NewReader(w.buf)
+	}
+	c := content{at: at, size: size, whole: size}
+	head := w.buf[:min(len(w.buf), headSize)]
+	if size > smallFile {
+		head = make([]byte, headSize)
+		if _, err := at.ReadAt(head, 0); err != nil {
+			return content{}, err
+		}
+	}
+	format, err := spectrum.Sniff(head)
+	c.table = err == nil && format == spectrum.Table
+	if c.table && !w.restCounts() {
+		if c.whole, err = lastLineEnd(at, size); err != nil {
+			return content{}, err
+		}
+	}
+	return c, w.digests(&c)
+}
+
+// restCounts reports whether a last row without a line end is taken as whole.
+func (w *worker) restCounts() bool {
+	return w.all || w.job.file.Quiet || time.Since(w.job.file.Modified) > w.line.Quiet
+}
+
+// digests fills in the digests, in one go over the file.
+func (w *worker) digests(c *content) error {
+	h := sha256.New()
+	from := int64(0)
+	if n := w.prev.Bytes; w.prev.ID != 0 && n <= c.whole {
+		if _, err := io.Copy(h, io.NewSectionReader(c.at, 0, n)); err != nil {
+			return err
+		}
+		c.before = sum(h.Sum(nil))
+		from = n
+	}
+	if _, err := io.Copy(h, io.NewSectionReader(c.at, from, c.whole-from)); err != nil {
+		return err
+	}
+	c.digest = sum(h.Sum(nil))
+	return nil
+}
+
+func sum(b []byte) (d history.Digest) {
+	copy(d[:], b)
+	return d
+}
+
+// lastLineEnd returns how many bytes there are up to and with the last line end.
+func lastLineEnd(at io.ReaderAt, size int64) (int64, error) {
+	buf := make([]byte, min(size, 64<<10))
+	for end := size; end > 0; {
+		n := min(end, int64(len(buf)))
+		if _, err := at.ReadAt(buf[:n], end-n); err != nil && !errors.Is(err, io.EOF) {
+			return 0, err
+		}
+		if i := bytes.LastIndexByte(buf[:n], '\n'); i >= 0 {
+			return end - n + int64(i) + 1, nil
+		}
+		end -= n
+	}
+	return 0, nil
+}
+
+// read reads what is new of the content.
+func (w *worker) read(ctx context.Context, c content) error {
+	p := &w.piece
+	p.file = w.next(c.digest, c.whole)
+	if c.whole < c.size {
+		p.again = w.line.Quiet
+	}
+	same := w.prev.ID != 0 && c.before == w.prev.Digest && w.prev.Bytes <= c.whole
+	switch {
+	case w.prev.ID == 0:
+		if c.whole == 0 && c.size > 0 { // not one whole row yet
+			w.send(piece{again: w.line.Quiet, last: true})
+			return nil
+		}
+	case same && w.prev.Partial:
+		w.continues(c)
+		w.skip = w.prev.Rows
+	case same && w.prev.Bytes == c.whole:
+		w.continues(c)
+		p.touched, p.last = true, true
+		p.file.Rows, p.file.Lines = w.prev.Rows, w.prev.Lines
+		w.send(*p)
+		return nil
+	case same && c.table && w.prev.Rows > 0:
+		w.continues(c)
+		text, ok, err := w.grown(c)
+		if err != nil {
+			return err
+		}
+		if ok {
+			if err := w.spectra(ctx, text, c); !errors.Is(err, errNotAlone) {
+				return err
+			}
+			w.baseRow, w.baseLine = 0, 0
+		}
+		w.skip = w.prev.Rows
+	default:
+		p.resaved = w.prev.Rows > 0
+	}
+	text, err := spectrum.Open(io.NewSectionReader(c.at, 0, c.whole), w.job.file.Rel, w.maxBytes())
+	if err != nil {
+		w.broken(err)
+		w.finish(c)
+		return nil
+	}
+	return w.spectra(ctx, text, c)
+}
+
+// continues makes the piece bring the known version of the file forward.
+func (w *worker) continues(c content) {
+	w.piece.file.ID, w.piece.file.Version = w.prev.ID, w.prev.Version
+	w.piece.file.Received = w.prev.Received
+}
+
+// errNotAlone says that the new rows of a table cannot be read without those before.
+var errNotAlone = errors.New("the new rows do not read as a table by themselves")
+
+// headerLines bounds the search for the first row of a table.
+const headerLines = 256
+
+// grown returns the table's header and its new rows. ok is false where they cannot be told apart safely, and the table is read
+// from its beginning.
+func (w *worker) grown(c content) (text io.Reader, ok bool, err error) {
+	var last [1]byte
+	if _, err := c.at.ReadAt(last[:], w.prev.Bytes-1); err != nil || last[0] != '\n' {
+		return nil, false, err // its last row was taken without a line end
+	}
+	head := make([]byte, min(w.prev.Bytes, 1<<20))
+	if _, err := c.at.ReadAt(head, 0); err != nil && !errors.Is(err, io.EOF) {
+		return nil, false, err
+	}
+	header := 0
+	for lines, end := 0, 0; lines < headerLines; lines++ {
+		i := bytes.IndexByte(head[end:], '\n')
+		if i < 0 {
+			return nil, false, nil
+		}
+		end += i + 1
+		if w.firstRow(head[:end]) {
+			w.baseRow, w.baseLine = w.prev.Rows, w.prev.Lines-lines
+			tail := io.NewSectionReader(c.at, w.prev.Bytes, c.whole-w.prev.Bytes)
+			return io.MultiReader(bytes.NewReader(head[:header]), tail), true, nil
+		}
+		header = end
+	}
+	return nil, false, nil
+}
+
+// firstRow reports whether the beginning of a table holds a row.
+func (w *worker) firstRow(head []byte) bool {
+	for _, err := range w.reader.Read(bytes.NewReader(head), w.source()) {
+		var u *spectrum.Unreadable
+		if err == nil || errors.As(err, &u) && u.Row > 0 {
+			return w.reader.Info().Format == spectrum.Table
+		}
+	}
+	return false
+}
+
+func (w *worker) source() spectrum.Source {
+	return spectrum.Source{Name: w.job.file.Rel, Modified: w.job.file.Modified}
+}
+
+// missing reports whether a file could not be opened because it is not there any more.
+func missing(err error) bool { return errors.Is(err, fs.ErrNotExist) }

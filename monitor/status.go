@@ -1,0 +1,192 @@
+package monitor
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"log/slog"
+	"os"
+	"slices"
+	"strings"
+	"sync"
+	"time"
+
+	"asusual/monitor/history"
+	"asusual/monitor/keep"
+)
+
+// A Status says how a line stands.
+type Status struct {
+	Line         string    `json:"line"`
+	Verdict      string    `json:"verdict"`
+	Since        time.Time `json:"since,omitzero"`         // from when on the verdict stands
+	ChangedSince time.Time `json:"changed_since,omitzero"` // when the change is estimated to have begun
+	Distance     float64   `json:"distance"`               // of the last spectrum that was judged
+	Condition    string    `json:"condition,omitempty"`    // of it
+	Instrument   string    `json:"instrument"`             // fit or unfit
+	Reference    string    `json:"reference,omitempty"`    // its fingerprint
+	LastSpectrum time.Time `json:"last_spectrum,omitzero"` // its time
+	Spectra      int       `json:"spectra"`                // judged since the start of the watch
+	Unreadable   int       `json:"unreadable"`             // since the start
+	Copies       int       `json:"copies"`                 // left out as judged before, since the start
+	Behind       int       `json:"behind"`                 // files that are known and not judged yet
+	Rate         float64   `json:"rate"`                   // spectra a second, lately
+	Trouble      string    `json:"trouble,omitempty"`      // what keeps the line from being watched
+}
+
+// A Bulletin is what a state file says: how each line stands, and that the watch is alive.
+type Bulletin struct {
+	PID       int       `json:"pid"`
+	Started   time.Time `json:"started"`
+	Heartbeat time.Time `json:"heartbeat"`        // when this was written; at least once a minute
+	Stopped   bool      `json:"stopped,omitzero"` // the watch ended in good order
+	Lines     []Status  `json:"lines"`            // sorted by name
+}
+
+// A Board shows how lines stand, in a file that is replaced whole on every change of a verdict and every minute.
+type Board struct {
+	path string
+	log  *slog.Logger
+	wake chan struct{}
+
+	mu       sync.Mutex
+	bulletin Bulletin
+}
+
+// NewBoard returns a board that writes the file of that path once Run runs. With the path "" it writes none. log is told
+// where it cannot be written; nil: nobody is.
+func NewBoard(path string, log *slog.Logger) *Board {
+	if log == nil {
+		log = slog.New(slog.DiscardHandler)
+	}
+	return &Board{path: path, log: log, wake: make(chan struct{}, 1),
+		bulletin: Bulletin{PID: os.Getpid(), Started: time.Now().Round(0)}}
+}
+
+// Set shows how a line stands. On a nil board it does nothing.
+func (b *Board) Set(s Status) {
+	if b == nil {
+		return
+	}
+	b.mu.Lock()
+	i, found := slices.BinarySearchFunc(b.bulletin.Lines, s, func(a, b Status) int { return strings.Compare(a.Line, b.Line) })
+	news := !found
+	if found {
+		old := b.bulletin.Lines[i]
+		news = old.Verdict != s.Verdict || old.Instrument != s.Instrument || old.Trouble != s.Trouble || old.Reference != s.Reference
+		b.bulletin.Lines[i] = s
+	} else {
+		b.bulletin.Lines = slices.Insert(b.bulletin.Lines, i, s)
+	}
+	b.mu.Unlock()
+	if news {
+		select {
+		case b.wake <- struct{}{}:
+		default:
+		}
+	}
+}
+
+// Bulletin returns what the board shows.
+func (b *Board) Bulletin() Bulletin {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	shown := b.bulletin
+	shown.Lines = slices.Clone(shown.Lines)
+	return shown
+}
+
+// heartbeat is how often the file is written though nothing changed.
+const heartbeat = time.Minute
+
+// Run writes the file until the context ends, and then once more.
+func (b *Board) Run(ctx context.Context) {
+	tick := time.NewTicker(heartbeat)
+	defer tick.Stop()
+	failed := false
+	for stopped := false; !stopped; {
+		select {
+		case <-ctx.Done():
+			stopped = true
+		case <-tick.C:
+		case <-b.wake:
+		}
+		err := b.write(stopped)
+		if err != nil && !failed {
+			b.log.Error("the state file cannot be written", "file", b.path, "reason", err)
+		}
+		failed = err != nil
+	}
+}
+
+func (b *Board) write(stopped bool) error {
+	b.mu.Lock()
+	b.bulletin.Heartbeat, b.bulletin.Stopped = time.Now().Round(0), stopped
+	b.mu.Unlock()
+	if b.path == "" {
+		return nil
+	}
+	text, err := json.MarshalIndent(b.Bulletin(), "", "  ")
+	if err != nil {
+		return err
+	}
+	return keep.WriteFile(b.path, append(text, '\n'))
+}
+
+// ReadBulletin reads a state file.
+func ReadBulletin(path string) (Bulletin, error) {
+	text, err := os.ReadFile(path)
+	if err != nil {
+		return Bulletin{}, err
+	}
+	var b Bulletin
+	if err := json.Unmarshal(text, &b); err != nil {
+		return Bulletin{}, fmt.Errorf("%s: not a state file: %w", path, err)
+	}
+	return b, nil
+}
+
+// statusEvery is how often the figures of a line are renewed while nothing is kept.
+const statusEvery = 5 * time.Second
+
+// A status gathers the figures of a Status.
+type status struct {
+	last       history.Record
+	spectra    int
+	unreadable int
+	copies     int
+	trouble    string
+	since      time.Time // of the window in which the rate is counted
+	counted    int
+	rate       float64
+}
+
+func (s *status) judged(r history.Record) {
+	if !r.Late {
+		s.last = r
+		s.last.Scores, s.last.Reasons = nil, nil
+	}
+	s.spectra++
+	s.counted++
+}
+
+func (s *status) now(c *committer) Status {
+	if d := time.Since(s.since); d >= statusEvery {
+		s.rate, s.counted, s.since = float64(s.counted)/d.Seconds(), 0, time.Now()
+	}
+	out := Status{
+		Line: c.line.Name, Verdict: c.state.Verdict.String(), Since: c.state.Since, Distance: s.last.Distance, Condition: s.last.Condition,
+		Instrument: "fit", LastSpectrum: s.last.Time, Spectra: s.spectra, Unreadable: s.unreadable, Copies: s.copies,
+		Rate: s.rate, Trouble: s.trouble, Behind: c.waiting(),
+	}
+	if c.ref != nil {
+		out.Reference = c.ref.Fingerprint
+	}
+	if c.state.Unfit > 0.5 {
+		out.Instrument = "unfit"
+	}
+	if c.state.Open != nil {
+		out.ChangedSince = c.state.Open.ChangedSince
+	}
+	return out
+}

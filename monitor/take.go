@@ -1,0 +1,211 @@
+package monitor
+
+import (
+	"context"
+	"time"
+
+	"asusual/monitor/history"
+)
+
+// A taking is one file whose pieces are being taken.
+type taking struct {
+	c     *committer
+	job   *job
+	begun bool
+	entry int           // its place in the batch; −1 where it has none
+	id    int64         // in history, once it is there
+	of    string        // the file it is a copy of
+	marks map[int64]int // of earlier versions
+	rows  int           // left out as judged before
+	from  string        // where those rows were judged
+}
+
+// flushed is told that the batch was kept while the file goes on.
+func (t *taking) flushed(ctx context.Context) error {
+	t.entry = -1
+	if t.id != 0 || !t.begun {
+		return nil
+	}
+	seen, err := t.c.line.History.Seen(ctx, t.c.line.Name, []string{t.job.file.Rel})
+	t.id = seen[t.job.file.Rel].ID
+	return err
+}
+
+func (t *taking) piece(ctx context.Context, p piece) error {
+	c := t.c
+	if !t.begun {
+		t.entry = -1
+	}
+	if p.err != nil && !t.giveUp(p.err) {
+		return nil
+	}
+	if p.again > 0 && !c.all {
+		c.scanner.Again(t.job.file, p.again)
+	}
+	if p.file.Name == "" {
+		return nil // nothing of it counts yet
+	}
+	if p.err == nil && !t.begun {
+		if err := t.begin(ctx, p); err != nil {
+			return err
+		}
+	}
+	t.begun = true
+	if t.of != "" {
+		return t.copied(p)
+	}
+	j := t.judged(p.file)
+	j.Unreadable = append(j.Unreadable, p.unreadable...)
+	for _, u := range p.unreadable {
+		c.line.Log.Warn("unreadable", "file", t.job.file.Rel, "row", u.Row, "text line", u.TextLine, "reason", u.Reason)
+	}
+	c.status.unreadable += len(p.unreadable)
+	for i := range p.spectra {
+		if err := t.spectrum(ctx, j, &p.spectra[i]); err != nil {
+			return err
+		}
+	}
+	if p.last {
+		t.end(j)
+	}
+	return nil
+}
+
+// judged returns the file's entry in the batch, brought up to date.
+func (t *taking) judged(f history.File) *history.Judged {
+	if f.ID == 0 {
+		f.ID = t.id
+	}
+	if t.entry < 0 {
+		t.entry = len(t.c.batch.Files)
+		t.c.batch.Files = append(t.c.batch.Files, history.Judged{})
+	}
+	j := &t.c.batch.Files[t.entry]
+	j.File = f
+	return j
+}
+
+// tryMost is how often a file that cannot be opened is tried before that is kept as a fact.
+const tryMost = 5
+
+// giveUp reports whether a file that could not be opened is to be kept as unreadable now.
+func (t *taking) giveUp(err error) bool {
+	c, name := t.c, t.job.file.Rel
+	if missing(err) {
+		c.line.Log.Warn("a file was gone before it could be read", "file", name)
+		return false
+	}
+	c.tries[name]++
+	if n := c.tries[name]; n < tryMost && !c.all {
+		if n == 1 {
+			c.line.Log.Warn("a file cannot be read yet; trying again", "file", name, "reason", err)
+		}
+		c.scanner.Again(t.job.file, arriveSettle(c.line)<<n)
+		return false
+	}
+	delete(c.tries, name)
+	return true
+}
+
+// begin finds out whether the content was judged before.
+func (t *taking) begin(ctx context.Context, p piece) error {
+	c := t.c
+	delete(c.tries, t.job.file.Rel)
+	if p.touched || p.file.ID != 0 || c.line.Copies {
+		return nil
+	}
+	if p.resaved {
+		c.line.Log.Warn("a file was written to after it was judged; what is new in it is judged", "file", t.job.file.Rel)
+		var err error
+		if t.marks, err = c.line.History.Marks(ctx, c.line.Name, t.job.file.Rel); err != nil {
+			return err
+		}
+	}
+	if len(p.spectra) == 0 {
+		return nil
+	}
+	if of, ok := c.digests[p.file.Digest]; ok {
+		t.of = of
+		return nil
+	}
+	same, ok, err := c.line.History.SameContent(ctx, c.line.Name, p.file.Digest)
+	if ok && same.Rows > 0 {
+		t.of = same.Name
+	}
+	if err == nil && t.of == "" {
+		c.digests[p.file.Digest] = t.job.file.Rel
+	}
+	return err
+}
+
+// copied notes a file whose content was judged under another name.
+func (t *taking) copied(p piece) error {
+	t.rows += len(p.spectra) + len(p.unreadable)
+	if p.last {
+		t.from = t.of
+		t.end(t.judged(p.file))
+	}
+	return nil
+}
+
+// end notes how many of the file's spectra were left out.
+func (t *taking) end(j *history.Judged) {
+	if t.rows == 0 {
+		return
+	}
+	c := t.c
+	j.Copies = append(j.Copies, history.Copy{Line: c.line.Name, File: t.job.file.Rel, Of: t.from, Rows: t.rows,
+		Time: t.job.file.Modified, Received: time.Now()})
+	c.status.copies += t.rows
+	c.line.Log.Warn("judged before, left out", "file", t.job.file.Rel, "spectra", t.rows, "judged in", t.from)
+}
+
+// spectrum keeps one spectrum, unless it was judged before.
+func (t *taking) spectrum(ctx context.Context, j *history.Judged, p *placed) error {
+	c := t.c
+	of, err := t.before(ctx, &p.record)
+	if err != nil {
+		return err
+	}
+	if of != "" {
+		t.rows++
+		t.from = of
+		return nil
+	}
+	c.use(t.job.ref, p.record.Time)
+	c.follow(p, t.job.file.Modified)
+	c.means.add(c.line, c.ref.Axis, p)
+	if p.record.Time.After(c.newest) {
+		c.newest = p.record.Time
+	}
+	j.Records = append(j.Records, p.record)
+	c.spectra++
+	c.status.judged(p.record)
+	c.line.Judged(p.record)
+	return nil
+}
+
+// before returns the file in which the spectrum was judged before, or "".
+func (t *taking) before(ctx context.Context, r *history.Record) (string, error) {
+	c := t.c
+	if c.line.Copies {
+		return "", nil
+	}
+	if r.Row > 0 && t.marks[r.Mark] > 0 {
+		t.marks[r.Mark]--
+		return t.job.file.Rel, nil
+	}
+	at := spot{r.Time.UnixNano(), r.Mark}
+	if r.Time.After(c.newest) { // nothing so new is kept or about to be
+		c.marks[at] = r.File
+		return "", nil
+	}
+	if of, ok := c.marks[at]; ok {
+		return of, nil
+	}
+	of, err := c.line.History.JudgedBefore(ctx, c.line.Name, r.Time, r.Mark)
+	if err == nil && of == "" {
+		c.marks[at] = r.File
+	}
+	return of, err
+}
