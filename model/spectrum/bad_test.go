@@ -229,3 +229,39 @@ func ExampleRead_unreadable() {
 	// day.csv: row 1 [0.1 0.2 0.3]
 	// left out: day.csv: line 3: channel 2 (901 nm) is "NaN", no number
 }
+
+// counter counts what is read through it.
+type counter struct {
+	r io.Reader
+	n int
+}
+
+func (c *counter) Read(p []byte) (int, error) {
+	n, err := c.r.Read(p)
+	c.n += n
+	return n, err
+}
+
+// TestReadStreams asserts that a table's rows are given while the table is still being read, so that its length does not matter,
+// and that the buffer stays small.
+func TestReadStreams(t *testing.T) {
+	rd, rows := NewReader(Options{}), 0
+	c := &counter{r: io.MultiReader(strings.NewReader("id,900,901,902\n"), &repeat{line: "a,0.1,0.2,0.3\n"})}
+	for s, err := range rd.Read(c, Source{Name: "day.csv"}) {
+		if err != nil {
+			t.Fatal(err)
+		}
+		if rows++; s.Row != rows {
+			t.Fatalf("row %d is given as %d", rows, s.Row)
+		}
+		if ahead := c.n - rows*len("a,0.1,0.2,0.3\n"); ahead > 2*firstBuffer {
+			t.Fatalf("after row %d, %d bytes are read ahead, want %d at most", rows, ahead, 2*firstBuffer)
+		}
+		if rows == 100_000 {
+			break
+		}
+	}
+	if cap(rd.buf) > 2*firstBuffer {
+		t.Errorf("the buffer has grown to %d bytes, want %d at most", cap(rd.buf), 2*firstBuffer)
+	}
+}

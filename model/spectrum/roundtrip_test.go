@@ -119,6 +119,7 @@ func TestSniff(t *testing.T) {
 	for text, want := range map[string]Format{
 		twoColumnsText(3): TwoColumns, newJDX().String(): JCAMP, "$$ a comment\n\n##TITLE= x\n": JCAMP, "id,900,901,902\n": Table, "id,900,901,902\n1,2,3": Table,
 		"nm,sample,dark,reference\n900,1,2,3\n": Intensities, "Range,900,1700\n900,1\n901,1\n": TwoColumns, "## a heading\n900,1\n901,2\n": TwoColumns,
+		"## temperature = 4\n900,1\n901,2\n": TwoColumns, "##OWNER=\n##jcamp-dx=5\n": JCAMP,
 	} {
 		if got, err := Sniff([]byte(text)); err != nil || got != want {
 			t.Errorf("Sniff(%.40q) = %q, %v; want %q", text, got, err, want)

@@ -67,14 +67,18 @@ func sniff(head []byte) (Format, dialect, error) {
 	return sniffText(head)
 }
 
-// isJCAMP reports whether the first line that is no $$ comment is a label, ##…=.
+// isJCAMP reports whether the first line that is no $$ comment is a label, ##…=, and the label is the title, or ##JCAMP-DX= stands
+// further on. Other files have lines such as "## temperature = 4" as comments.
 func isJCAMP(head []byte) bool {
 	for line := range bytes.Lines(head) {
-		line = bytes.TrimSpace(line)
-		if len(line) == 0 || bytes.HasPrefix(line, []byte("$$")) {
+		if line = trimComment(line); len(line) == 0 {
 			continue
 		}
-		return bytes.HasPrefix(line, []byte("##")) && bytes.IndexByte(line, '=') > 0
+		label, _, ok := bytes.Cut(line, []byte("="))
+		if !ok || !bytes.HasPrefix(label, []byte("##")) {
+			return false
+		}
+		return labelName(label[2:]) == "TITLE" || bytes.Contains(bytes.ToUpper(head), []byte("##JCAMP"))
 	}
 	return false
 }
