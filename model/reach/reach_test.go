@@ -136,6 +136,70 @@ func wholeWay(t *testing.T, w *watch, raw []float64, size float64) float64 {
 	return float64(seen) / float64(len(w.starts))
 }
 
+// On a line that never moves, a step is seen as soon as a memory of the question "where does it stand" has filled:
+//
+//	a = min over the questions of threshold / ((1 − (1−r)^N) ‖W s‖),   s the step in features for a = 1
+//
+// a closed form of the memories. Questions about moving can only see it earlier.
+func TestReachOfAStillLine(t *testing.T) {
+	s := oats(t, oatline.Settings{Seed: 7, Channels: 64}, 8, 100)
+	p, l := learned(t, s, nil, 3)
+	for i := range p.Tracks {
+		for j := range p.Tracks[i].Points {
+			pt := &p.Tracks[i].Points[j]
+			pt.Q, pt.T2 = math.Exp(l.Center[3]), 0
+			for a := range pt.T {
+				pt.T[a] = l.Center[a]
+			}
+		}
+	}
+	const within = 30
+	opt, err := Options{Within: within, Starts: 5, Places: 1}.filled(s.Axis)
+	if err != nil {
+		t.Fatal(err)
+	}
+	w, err := newWatch(s, p, l, opt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := &change{moves: make([]move, len(p.Folds)), along: make([][]float64, len(w.starts)), raw: [][]float64{make([]float64, 64)}}
+	c.raw[0][0] = 1
+	for i := range c.moves {
+		c.moves[i] = move{d: [][]float64{nil}, t: [][]float64{{l.Scale[0], 0, 0}}, r2: []float64{0}}
+	}
+	for i := range c.along {
+		c.along[i] = make([]float64, within)
+	}
+	got := float64(w.smallest(c, 0.9, 1))
+	want := math.Inf(1)
+	for _, q := range l.Questions {
+		if !q.Moved {
+			want = min(want, q.Threshold/((1-math.Pow(1-q.R, within))*whitened(q, len(l.Center))))
+		}
+	}
+	if got > 1.03*want || got < 0.3*want {
+		t.Errorf("a step on a still line is seen from %.4g on, want at most %.4g and not much less", got, want)
+	}
+}
+
+// whitened returns the length of a unit step in the first feature, found from what the question's JSON holds.
+func whitened(q limits.Question, d int) float64 {
+	b, err := json.Marshal(q.White)
+	if err != nil {
+		panic(err)
+	}
+	var packed []float64
+	if err := json.Unmarshal(b, &packed); err != nil {
+		panic(err)
+	}
+	sum := 0.0
+	for i, at := 0, 0; i < d; i++ {
+		sum += packed[at] * packed[at] // first number of each row of the lower triangle
+		at += i + 1
+	}
+	return math.Sqrt(sum)
+}
+
 // What the pretreatment takes out is never seen; what it leaves is.
 func TestReachOfWhatIsTakenOut(t *testing.T) {
 	s := oats(t, oatline.Settings{Seed: 2, Channels: 64}, 8, 120)
@@ -249,9 +313,13 @@ func TestRoundly(t *testing.T) {
 }
 
 func TestChooseOnTheLine(t *testing.T) {
-	s := oats(t, oatline.Settings{Seed: 6, Channels: 128}, 8, 100)
-	from := time.Now()
-	steps, tried, err := Choose(s, pretreat.Candidates(s.Axis), ChooseOptions{Each: atOnce})
+	s := oats(t, oatline.Settings{Seed: 6, Channels: 64}, 6, 80)
+	candidates := pretreat.Candidates(s.Axis)
+	if !testing.Verbose() {
+		candidates = candidates[2:5]
+	}
+	candidates = append(candidates, pretreat.Named{Name: "impossible", Steps: []pretreat.Step{{Name: pretreat.Derivative, Window: 1e4}}})
+	steps, tried, err := Choose(s, candidates, ChooseOptions{Each: atOnce})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -265,7 +333,9 @@ func TestChooseOnTheLine(t *testing.T) {
 			}
 		}
 	}
-	t.Log(time.Since(from))
+	if last := tried[len(tried)-1]; last.Why == "" || last.Chosen {
+		t.Errorf("Choose has tried %q; want the reason why it cannot", last.Name)
+	}
 	if chosen != 1 {
 		t.Errorf("the table marks %d as chosen, want 1", chosen)
 	}

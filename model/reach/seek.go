@@ -2,6 +2,7 @@ package reach
 
 import (
 	"math"
+	"slices"
 
 	"asusual/model/limits"
 )
@@ -50,21 +51,13 @@ func (w *watch) smallest(c *change, share, guess float64) Size {
 	if guess == 0 {
 		return Never
 	}
-	need := int(math.Ceil(share*float64(len(w.starts)) - 1e-9))
-	open := make([]int, len(w.starts)) // moments that may see a size between lo and hi
-	for i := range open {
-		open[i] = i
-	}
-	certain := 0 // moments that see lo
+	s := w.search(c, share)
 	lo, hi := 0.0, 0.0
-	try := w.trial(c)
 	for size, wide := guess, 1.2; hi == 0 || lo == 0 || hi/lo > exact; {
-		seen, not := try(open, size)
-		if certain+len(seen) >= need {
-			hi, open = size, seen
+		if s.enough(size) {
+			hi = size
 		} else {
-			certain += len(seen)
-			lo, open = size, not
+			lo = size
 		}
 		switch {
 		case hi == 0 && lo > w.most(c):
@@ -108,39 +101,70 @@ func (w *watch) most(c *change) float64 {
 	return 10 * top / max(unit, 1e-300)
 }
 
-// trial returns a function that tries a size at some of the moments and parts them into those that see it and those that
-// do not. It keeps scratch between calls.
-func (w *watch) trial(c *change) func(open []int, size float64) (seen, not []int) {
-	var r limits.Recall
-	l := w.limits
-	f := make([]float64, l.Len())
-	t := make([]float64, l.Len()-1)
-	sees := func(i int, size float64) bool {
-		b := &w.starts[i]
-		restore(&r, &b.held)
-		m := &c.moves[w.placed.Of[b.track]]
-		points := w.placed.Tracks[b.track].Points[b.at:]
-		for j := range w.within {
-			p, n := &points[j], j%len(m.t)
-			for a, v := range p.T {
-				t[a] = v + size*m.t[n][a]
-			}
-			q := p.Q + size*(2*c.along[i][j]+size*m.r2[n])
-			l.Features(f, t, max(q, 0))
-			if l.Step(&r, f) >= 1 {
-				return true
-			}
-		}
-		return false
+// A search tries sizes of one change. It keeps what it learned of each moment, and scratch.
+type search struct {
+	w       *watch
+	c       *change
+	need    int   // moments that have to see a size
+	certain int   // moments that see all sizes that will be tried
+	open    []int // moments that may or may not, the hardest first
+	after   []int // of each moment, after how many spectra it saw the last size
+	r       limits.Recall
+	f, t    []float64
+}
+
+func (w *watch) search(c *change, share float64) *search {
+	n := len(w.starts)
+	s := &search{w: w, c: c, need: int(math.Ceil(share*float64(n) - 1e-9)), open: make([]int, n), after: make([]int, n)}
+	for i := range s.open {
+		s.open[i] = i
 	}
-	return func(open []int, size float64) (seen, not []int) {
-		for _, i := range open {
-			if sees(i, size) {
-				seen = append(seen, i)
-			} else {
-				not = append(not, i)
-			}
+	s.f, s.t = make([]float64, w.limits.Len()), make([]float64, w.limits.Len()-1)
+	return s
+}
+
+// enough reports whether enough moments see the size, which must lie between the largest that not enough and the smallest
+// that enough of them saw. It stops at the moment that decides, and has the hard ones decide first the next time.
+func (s *search) enough(size float64) bool {
+	spare := s.certain + len(s.open) - s.need
+	var seen, not []int
+	for j, i := range s.open {
+		s.after[i] = s.w.sees(s, i, size)
+		if s.after[i] > 0 {
+			seen = append(seen, i)
+		} else {
+			not = append(not, i)
 		}
-		return seen, not
+		if len(not) > spare {
+			s.certain += len(seen)
+			s.open = append(not, s.open[j+1:]...)
+			return false
+		}
+		if s.certain+len(seen) >= s.need {
+			slices.SortStableFunc(seen, func(a, b int) int { return s.after[b] - s.after[a] })
+			s.open = append(seen, s.open[j+1:]...)
+			return true
+		}
 	}
+	return s.certain+len(seen) >= s.need
+}
+
+// sees returns after how many spectra the change of that size is seen when it begins at moment i; 0 if it is not.
+func (w *watch) sees(s *search, i int, size float64) int {
+	b := &w.starts[i]
+	restore(&s.r, &b.held)
+	m := &s.c.moves[w.placed.Of[b.track]]
+	points := w.placed.Tracks[b.track].Points[b.at:]
+	for j := range w.within {
+		p, n := &points[j], j%len(m.t)
+		for a, v := range p.T {
+			s.t[a] = v + size*m.t[n][a]
+		}
+		q := p.Q + size*(2*s.c.along[i][j]+size*m.r2[n])
+		w.limits.Features(s.f, s.t, max(q, 0))
+		if w.limits.Step(&s.r, s.f) >= 1 {
+			return j + 1
+		}
+	}
+	return 0
 }

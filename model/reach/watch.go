@@ -46,7 +46,7 @@ func newWatch(s holdout.Set, p *holdout.Placed, l *limits.Limits, opt Options) (
 }
 
 // usualWithin returns the number of spectra within which a change is to be seen: three times the length of the slow memory,
-// in which it takes in 95 % of a step; at least 20, at most 100 and half of a usual run.
+// in which it takes in 95 % of a step; at least 20, at most 200 and half of a usual run.
 func usualWithin(tracks []limits.Track, l *limits.Limits) int {
 	slow := 1.0
 	for _, q := range l.Questions {
@@ -56,7 +56,7 @@ func usualWithin(tracks []limits.Track, l *limits.Limits) int {
 	for _, t := range tracks {
 		n += float64(len(t.Points)) / float64(len(tracks))
 	}
-	return int(max(1, min(max(20, 3/slow), 100, n/2, n-float64(l.Warm))))
+	return int(max(1, min(max(20, 3/slow), 200, n/2, n-float64(l.Warm))))
 }
 
 // begin chooses count moments of room, evenly, and lets the memories run up to each.

@@ -1,6 +1,7 @@
 package sift
 
 import (
+	"flag"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -15,6 +16,9 @@ import (
 
 	"gonum.org/v1/gonum/mat"
 )
+
+// many tries many sets: go test ./model/sift -run Find -v -many -timeout 30m
+var many = flag.Bool("many", false, "try many sets of spectra, for minutes")
 
 var day = time.Date(2026, 3, 1, 6, 0, 0, 0, time.UTC)
 
@@ -189,10 +193,10 @@ func (c *tally) add(t *testing.T, axis *spectrum.Axis, b blend, s *Sifted) {
 	c.t2, c.q = append(c.t2, math.Abs(math.Log(t1/t0))), append(c.q, math.Abs(math.Log(q1/q0)))
 }
 
-// Poison of every kind is found, and the limits come out as if it had never been there. go test -v tries more sets.
+// Poison of every kind is found, and the limits come out as if it had never been there. -many tries more sets.
 func TestFindPoison(t *testing.T) {
 	seeds, shares, sizes := uint64(1), []float64{0.25}, []int{8}
-	if testing.Verbose() {
+	if *many {
 		seeds, shares, sizes = 5, []float64{0.05, 0.125, 0.25}, []int{8, 16}
 	}
 	for _, sp := range spoilers {
@@ -236,7 +240,7 @@ func TestFindPoison(t *testing.T) {
 // Good production is left alone, whether its runs differ little or much, and whether its spectra remember or not.
 func TestFindNothing(t *testing.T) {
 	seeds := uint64(4)
-	if testing.Verbose() {
+	if *many {
 		seeds = 40
 	}
 	for _, c := range []struct {
