@@ -19,9 +19,10 @@ const (
 	repeatMiss                       // DUP of a ?
 )
 
-// An ordinates decodes the lines of (X++(Y..Y)) data in the forms of JCAMP-DX: AFFN, and PAC, SQZ, DIF and DUP, which may
-// be mixed (McDonald and Wilks, JCAMP-DX: a standard form for exchange of infrared spectra in computer readable form, Applied
-// Spectroscopy 42, 1988, section 5 and Table VII). A value ? comes out as NaN.
+// An ordinates decodes the lines of (X++(Y..Y)) data in the forms of JCAMP-DX: AFFN, and PAC, SQZ,
+// DIF and DUP, which may be mixed (McDonald and Wilks, JCAMP-DX: a standard form for exchange of
+// infrared spectra in computer readable form, Applied Spectroscopy 42, 1988, section 5 and Table
+// VII). A value ? comes out as NaN.
 //
 // Its zero value is ready to use.
 type ordinates struct {
@@ -34,11 +35,13 @@ type ordinates struct {
 // maxToken is how long a number may be: lines of the standard have 80 characters.
 const maxToken = 80
 
-// endedInDiff reports whether the line before ended in a difference, so that the next must repeat its last value.
+// endedInDiff reports whether the line before ended in a difference, so that the next must repeat
+// its last value.
 func (o *ordinates) endedInDiff() bool { return o.last == difference || o.last == repeatDiff }
 
-// line decodes the ordinates of a line, which stand after its abscissa, and appends them to y. If the line before ended in a
-// difference, the first ordinate must repeat the last one, and is not appended (the Y check).
+// line decodes the ordinates of a line, which stand after its abscissa, and appends them to y. If
+// the line before ended in a difference, the first ordinate must repeat the last one, and is not
+// appended (the Y check).
 func (o *ordinates) line(b []byte) error {
 	check, start := o.endedInDiff() && len(o.y) > 0, len(o.y)
 	o.last = noOrdinate
@@ -68,15 +71,16 @@ func (o *ordinates) line(b []byte) error {
 	return nil
 }
 
-// sameOrdinate compares exactly where both are integers, as compressed ordinates are; sums of decimal fractions may differ in
-// their last place.
+// sameOrdinate compares exactly where both are integers, as compressed ordinates are; sums of
+// decimal fractions may differ in their last place.
 func sameOrdinate(a, b float64) bool {
 	return a == b || (a != math.Trunc(a) || b != math.Trunc(b)) && math.Abs(a-b) <= 1e-9*max(math.Abs(a), math.Abs(b))
 }
 
 func isSeparator(c byte) bool { return c == ' ' || c == '\t' || c == ',' }
 
-// token takes the number at the start of b. apart says whether a separator, or the line's start, stands before it.
+// token takes the number at the start of b. apart says whether a separator, or the line's start,
+// stands before it.
 func (o *ordinates) token(b []byte, apart bool) (int, error) {
 	c := b[0]
 	switch {
@@ -167,8 +171,8 @@ func (o *ordinates) add(v float64, k int) error {
 	return nil
 }
 
-// pseudoDigit returns the sign and the digit that a pseudo-digit stands for, and its form: Q for SQZ, D for DIF, R for DUP
-// (Table VII of the standard); 0 for a character that is none.
+// pseudoDigit returns the sign and the digit that a pseudo-digit stands for, and its form: Q for
+// SQZ, D for DIF, R for DUP (Table VII of the standard); 0 for a character that is none.
 func pseudoDigit(c byte) (sign, digit, form byte) {
 	switch {
 	case c == '@':
@@ -191,9 +195,10 @@ func pseudoDigit(c byte) (sign, digit, form byte) {
 	return 0, 0, 0
 }
 
-// affn reads the number in free form at the start of b. An E is an exponent if a sign and two or three digits follow it at
-// once; otherwise it is the pseudo-digit 5 of the next ordinate. apart allows one more form that files hold, 1E2: there the whole
-// number stands between separators, with one to three digits after the E.
+// affn reads the number in free form at the start of b. An E is an exponent if a sign and two or
+// three digits follow it at once; otherwise it is the pseudo-digit 5 of the next ordinate. apart
+// allows one more form that files hold, 1E2: there the whole number stands between separators, with
+// one to three digits after the E.
 func affn(b []byte, apart bool) (v float64, n int, err error) {
 	i := 0
 	if i < len(b) && (b[i] == '+' || b[i] == '-') {

@@ -25,9 +25,10 @@ func noConversion(from, to Unit) error {
 	return fmt.Errorf("an axis in %s does not convert to %s; only nm, um and cm-1 do", from, to)
 }
 
-// In returns the axis in another unit: the same channels in the same order, so that values need not move. Between wavelength
-// and wavenumber, ν̃ = 10⁷/λ (cm⁻¹, nm), a rising axis becomes a falling one. Wavelengths are taken as they are written: no index
-// of air is applied. A channel index and an unknown unit do not convert.
+// In returns the axis in another unit: the same channels in the same order, so that values need not
+// move. Between wavelength and wavenumber, ν̃ = 10⁷/λ (cm⁻¹, nm), a rising axis becomes a falling
+// one. Wavelengths are taken as they are written: no index of air is applied. A channel index and
+// an unknown unit do not convert.
 func (a *Axis) In(u Unit) (*Axis, error) {
 	if u == a.unit {
 		return a, nil

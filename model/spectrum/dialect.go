@@ -12,7 +12,8 @@ type dialect struct {
 	sure  bool // whether a mark was seen; until then mark is '.' and may still turn out to be ','
 }
 
-// dialects are tried in this order; of those that make most of a line's fields numbers, the first is taken.
+// dialects are tried in this order; of those that make most of a line's fields numbers, the first
+// is taken.
 var dialects = [...]dialect{{'\t', '.', true}, {'\t', ',', true}, {';', '.', true}, {';', ',', true}, {',', '.', true}, {' ', '.', true}, {' ', ',', true}}
 
 func (d dialect) delimName() string {
@@ -34,7 +35,8 @@ func (d dialect) markName() string {
 	return string(rune(d.mark))
 }
 
-// split appends the fields of a line to dst, without blanks and quotation marks around them. The fields lie in line.
+// split appends the fields of a line to dst, without blanks and quotation marks around them. The
+// fields lie in line.
 func (d dialect) split(dst [][]byte, line []byte) [][]byte {
 	for more := true; more; {
 		var f []byte
@@ -60,7 +62,8 @@ func (d dialect) field(line []byte) (f, rest []byte, more bool) {
 	return f, line[i+1:], true
 }
 
-// blankEnd returns where the field at the start of line ends, at a blank that does not stand in quotation marks.
+// blankEnd returns where the field at the start of line ends, at a blank that does not stand in
+// quotation marks.
 func blankEnd(line []byte) int {
 	if len(line) > 0 && line[0] == '"' {
 		if k := bytes.IndexByte(line[1:], '"'); k >= 0 {
@@ -73,8 +76,8 @@ func blankEnd(line []byte) int {
 	return len(line)
 }
 
-// fieldEnd returns where the field at the start of line ends: at the first delimiter that does not stand in quotation
-// marks, or at the end of the line.
+// fieldEnd returns where the field at the start of line ends: at the first delimiter that does not
+// stand in quotation marks, or at the end of the line.
 func fieldEnd(line []byte, delim byte) int {
 	start := 0
 	if t := bytes.TrimLeft(line, " "); len(t) > 0 && t[0] == '"' {
@@ -108,7 +111,8 @@ func unquote(b []byte) []byte {
 	return b
 }
 
-// dropEmpty takes off empty fields at the end, which a delimiter at the end of a line makes, down to n fields.
+// dropEmpty takes off empty fields at the end, which a delimiter at the end of a line makes, down
+// to n fields.
 func dropEmpty(fields [][]byte, n int) [][]byte {
 	for len(fields) > n && len(fields[len(fields)-1]) == 0 {
 		fields = fields[:len(fields)-1]

@@ -35,7 +35,8 @@ func (b *block) number(name string) (*labelled, error) {
 	return &labelled{v, lastPlace(l.value)}, nil
 }
 
-// lastPlace returns the worth of one unit in the last place of a number's text: 0.01 for 1.25, 10 for 2.5E+02.
+// lastPlace returns the worth of one unit in the last place of a number's text: 0.01 for 1.25, 10
+// for 2.5E+02.
 func lastPlace(s string) float64 {
 	exp := 0
 	if i := strings.IndexAny(s, "eE"); i >= 0 {
@@ -126,9 +127,10 @@ func (b *block) dataLine(line []byte, no int) {
 	}
 }
 
-// steppedLine takes a line of (X++(Y..Y)) data. Its abscissa is a check, not a position: it must lie less than half a step, or less
-// than one unit of its own last place, from where the line begins. The tolerance is our own: half a step is the most
-// that still tells a line with one ordinate too many or too few, and an abscissa may be written rounded or cut.
+// steppedLine takes a line of (X++(Y..Y)) data. Its abscissa is a check, not a position: it must
+// lie less than half a step, or less than one unit of its own last place, from where the line
+// begins. The tolerance is our own: half a step is the most that still tells a line with one
+// ordinate too many or too few, and an abscissa may be written rounded or cut.
 func (b *block) steppedLine(line []byte) error {
 	x, n, err := affn(line, false)
 	if err != nil {
@@ -151,7 +153,8 @@ func (b *block) steppedLine(line []byte) error {
 	return nil
 }
 
-// pairedLine takes a line of (XY..XY) data: pairs set off by blanks or semicolons, their members by a comma or a blank.
+// pairedLine takes a line of (XY..XY) data: pairs set off by blanks or semicolons, their members by
+// a comma or a blank.
 func (b *block) pairedLine(line []byte) error {
 	count := 0
 	for i := 0; ; {
@@ -260,8 +263,9 @@ func (rd *Reader) pairedValues(b *block) ([]float64, error) {
 	return values, b.checkFirstY(values[0], yFactor)
 }
 
-// checkFirstY compares FIRSTY, which is not scaled, with the first value: a wrong YFACTOR shows here. FIRSTY may be rounded,
-// and so may an ordinate that is an integer before it is scaled; 0.1 % more is our own allowance.
+// checkFirstY compares FIRSTY, which is not scaled, with the first value: a wrong YFACTOR shows
+// here. FIRSTY may be rounded, and so may an ordinate that is an integer before it is scaled; 0.1 %
+// more is our own allowance.
 func (b *block) checkFirstY(y, factor float64) error {
 	first, err := b.number("FIRSTY")
 	if err != nil {

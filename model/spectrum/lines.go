@@ -16,7 +16,8 @@ const (
 // errLong is returned for a line of more than maxLine bytes; the lines after it can still be read.
 var errLong = errors.New("line too long")
 
-// lines gives the lines of a file one by one from one buffer, which it is lent and which grows to maxLine at most.
+// lines gives the lines of a file one by one from one buffer, which it is lent and which grows to
+// maxLine at most.
 type lines struct {
 	r     io.Reader
 	buf   []byte
@@ -78,8 +79,8 @@ func (l *lines) fill() {
 	l.err = io.ErrNoProgress
 }
 
-// next returns the next line without its break, valid until the next call; io.EOF after the last; errLong once for a
-// line that is too long.
+// next returns the next line without its break, valid until the next call; io.EOF after the last;
+// errLong once for a line that is too long.
 func (l *lines) next() ([]byte, error) {
 	seen := 0
 	for {
@@ -101,7 +102,8 @@ func (l *lines) next() ([]byte, error) {
 	}
 }
 
-// passed says that the caller has taken the next line, of k bytes with its break, from the buffer itself.
+// passed says that the caller has taken the next line, of k bytes with its break, from the buffer
+// itself.
 func (l *lines) passed(k int) {
 	l.lo += k
 	l.no++

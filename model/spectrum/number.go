@@ -6,15 +6,16 @@ import "strconv"
 var tens = [...]float64{1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11,
 	1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22}
 
-// number reads the decimal number at the start of b and returns it with the count of bytes that it takes; the count is
-// 0 where b does not begin with one. mark is the decimal mark.
+// number reads the decimal number at the start of b and returns it with the count of bytes that it
+// takes; the count is 0 where b does not begin with one. mark is the decimal mark.
 //
 //	number = [+|-] digits [mark [digits]] | [+|-] mark digits   then  [(e|E) [+|-] digits]
 //
-// The value is the float64 nearest to the text, as strconv.ParseFloat gives it. It is found without strconv where the
-// digits without their mark are an integer below 2⁵³ and the power of ten is at most 10²² either way: both are then exact,
-// and one multiplication or division rounds once (Clinger, How to read floating point numbers accurately, 1990, section 3).
-// A number too large for a float64 gives an infinity.
+// The value is the float64 nearest to the text, as strconv.ParseFloat gives it. It is found without
+// strconv where the digits without their mark are an integer below 2⁵³ and the power of ten is at
+// most 10²² either way: both are then exact, and one multiplication or division rounds once
+// (Clinger, How to read floating point numbers accurately, 1990, section 3). A number too large for
+// a float64 gives an infinity.
 func number(b []byte, mark byte) (v float64, n int) {
 	i := 0
 	if i < len(b) && (b[i] == '-' || b[i] == '+') {
@@ -69,7 +70,8 @@ func number(b []byte, mark byte) (v float64, n int) {
 	return v, i
 }
 
-// exponent reads the signed integer at the start of b; the count of its bytes is 0 where there is none.
+// exponent reads the signed integer at the start of b; the count of its bytes is 0 where there is
+// none.
 func exponent(b []byte) (e, n int) {
 	i := 0
 	if i < len(b) && (b[i] == '-' || b[i] == '+') {

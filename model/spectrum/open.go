@@ -7,8 +7,9 @@ import (
 	"io"
 )
 
-// Open returns a reader of what a file holds, unpacked if it begins as gzip does, whatever its name. max limits the unpacked size;
-// 0 is 1 GiB. Beyond it, and where the packed data are damaged, the reader gives an *Unreadable that names the file.
+// Open returns a reader of what a file holds, unpacked if it begins as gzip does, whatever its
+// name. max limits the unpacked size; 0 is 1 GiB. Beyond it, and where the packed data are damaged,
+// the reader gives an *Unreadable that names the file.
 func Open(r io.Reader, name string, max int64) (io.Reader, error) {
 	b := bufio.NewReader(r)
 	magic, err := b.Peek(2)

@@ -6,7 +6,8 @@ import (
 	"time"
 )
 
-// Options say how files are read. The zero value finds everything out; what is set here wins over what a file says.
+// Options say how files are read. The zero value finds everything out; what is set here wins over
+// what a file says.
 type Options struct {
 	Unit     Unit     // of the axis; 0: what the file says, else guessed from the positions
 	Quantity Quantity // of the values; 0: what the file says, else guessed from the values
@@ -16,15 +17,16 @@ type Options struct {
 	NameLayout string         // the form of the time in a file's name, as the time package writes it; "" tries the usual ones
 	Zone       *time.Location // of times without an offset; nil: UTC
 
-	// The names of a table's columns, whatever their case. "" takes the usual ones: timestamp, datetime, time, date;
-	// run, batch, lot; label, condition, class.
+	// The names of a table's columns, whatever their case. "" takes the usual ones: timestamp,
+	// datetime, time, date; run, batch, lot; label, condition, class.
 	TimeColumn, RunColumn, LabelColumn string
 
 	MaxBytes int64 // a larger file is refused; 0: 1 GiB
 }
 
-// Limits that keep the memory of one file bounded. Both are far above what a spectrometer writes: chosen so that a
-// 1 MB spectrum passes with room to spare and a file that is no spectrum is refused early.
+// Limits that keep the memory of one file bounded. Both are far above what a spectrometer writes:
+// chosen so that a 1 MB spectrum passes with room to spare and a file that is no spectrum is
+// refused early.
 const (
 	maxBytes    = 1 << 30 // of a file, where Options do not say
 	maxLine     = 1 << 24 // bytes in a line

@@ -11,8 +11,8 @@ type heading struct {
 	unit Unit // UnknownUnit if it only says a number
 }
 
-// headingPrefixes may stand before the number of a heading: X, as R's data frames write it, or a unit or a word for it.
-// Other words do not make a position of a name such as "sample 1".
+// headingPrefixes may stand before the number of a heading: X, as R's data frames write it, or a
+// unit or a word for it. Other words do not make a position of a name such as "sample 1".
 var headingPrefixes = map[string]Unit{
 	"": UnknownUnit, "x": UnknownUnit, "nm": Nanometre, "wl": UnknownUnit, "wavelength": UnknownUnit,
 	"um": Micrometre, "cm-1": ReciprocalCentimetre, "wavenumber": ReciprocalCentimetre,

@@ -10,16 +10,17 @@ import (
 	"time"
 )
 
-// Read reads the spectra of a file in any Format, one after the other, and does not close it. What cannot be read is an
-// error that is always an *Unreadable: one for each row or block that is bad, after which the rest goes on, and one, the last
-// thing given, for a file that cannot be read on. Spectra on one grid share their Axis; their Values are fresh and finite, one a
-// channel. Memory is bounded by one line or one spectrum, whatever the length of the file.
+// Read reads the spectra of a file in any Format, one after the other, and does not close it. What
+// cannot be read is an error that is always an *Unreadable: one for each row or block that is bad,
+// after which the rest goes on, and one, the last thing given, for a file that cannot be read on.
+// Spectra on one grid share their Axis; their Values are fresh and finite, one a channel. Memory is
+// bounded by one line or one spectrum, whatever the length of the file.
 func Read(r io.Reader, src Source, opt Options) iter.Seq2[Spectrum, error] {
 	return NewReader(opt).Read(r, src)
 }
 
-// A Reader reads many files with the same options. It shares one Axis among all spectra on one grid and uses its buffers
-// again. It is not safe for concurrent use.
+// A Reader reads many files with the same options. It shares one Axis among all spectra on one grid
+// and uses its buffers again. It is not safe for concurrent use.
 type Reader struct {
 	opt  Options
 	zone *time.Location
@@ -126,8 +127,8 @@ func (rd *Reader) failed(err error) error {
 // cachedAxes is how many grids are remembered: a line has one, a folder of several lines a few.
 const cachedAxes = 8
 
-// axis returns the Axis of those positions, the one given out before if there is one. said is the unit that the file
-// says, or UnknownUnit.
+// axis returns the Axis of those positions, the one given out before if there is one. said is the
+// unit that the file says, or UnknownUnit.
 func (rd *Reader) axis(said Unit, at []float64) (*Axis, error) {
 	unit := said
 	rd.info.UnitFrom = Said
@@ -158,7 +159,8 @@ func (rd *Reader) axis(said Unit, at []float64) (*Axis, error) {
 	return rd.grid, nil
 }
 
-// quantity decides what values are and divides them by 100 where they stand in percent. said is what the file says.
+// quantity decides what values are and divides them by 100 where they stand in percent. said is
+// what the file says.
 func (rd *Reader) quantity(said Quantity, percent bool, values []float64) Quantity {
 	q := said
 	rd.info.QuantityFrom = Said

@@ -9,18 +9,20 @@ import (
 // taps is how many neighbours a resampled value is made of.
 const taps = 4
 
-// A Resampler brings spectra from one axis to another. Each value is that of the cubic through the four channels
-// nearest to its position,
+// A Resampler brings spectra from one axis to another. Each value is that of the cubic through the
+// four channels nearest to its position,
 //
 //	y(x) = Σ_i y_i Π_{j≠i} (x − x_j) / (x_i − x_j)    i, j over two channels on each side of x
 //
-// (Lagrange's interpolation formula; Abramowitz and Stegun, Handbook of Mathematical Functions, 1964, section 25.2), so it is exact
-// for polynomials in the position up to degree 3, on regular and irregular axes alike. Positions are compared in the unit of
-// the axis that spectra come from. In the first and the last gap of that axis the four channels at its end are used; outside it there is
-// no value. On an axis of fewer than four channels the degree is lower by as many.
+// (Lagrange's interpolation formula; Abramowitz and Stegun, Handbook of Mathematical Functions,
+// 1964, section 25.2), so it is exact for polynomials in the position up to degree 3, on regular
+// and irregular axes alike. Positions are compared in the unit of the axis that spectra come from.
+// In the first and the last gap of that axis the four channels at its end are used; outside it
+// there is no value. On an axis of fewer than four channels the degree is lower by as many.
 //
-// It is not monotone: beside a step from one channel to the next it overshoots by up to 6.4 % of the step, in the first and last gap
-// by up to 25 %. It does not smooth: onto a much coarser axis it picks up the noise of single channels.
+// It is not monotone: beside a step from one channel to the next it overshoots by up to 6.4 % of
+// the step, in the first and last gap by up to 25 %. It does not smooth: onto a much coarser axis
+// it picks up the noise of single channels.
 //
 // A Resampler does not change and may be used by several goroutines.
 type Resampler struct {
@@ -32,12 +34,14 @@ type Resampler struct {
 	weight   []float64 // n for each channel of to
 }
 
-// reachTolerance is how far, as a share of the position, an end may lie outside and still be taken for the end of the axis: chosen
-// so that rounding in the conversion of units, some 10⁻¹⁶, is never taken for a gap.
+// reachTolerance is how far, as a share of the position, an end may lie outside and still be taken
+// for the end of the axis: chosen so that rounding in the conversion of units, some 10⁻¹⁶, is never
+// taken for a gap.
 const reachTolerance = 1e-12
 
-// NewResampler returns the Resampler for spectra on the axis from to the axis to. It is an error if from does not cover all of to,
-// or if their units do not convert. A bare channel index says nothing of positions, so such axes must be equal.
+// NewResampler returns the Resampler for spectra on the axis from to the axis to. It is an error if
+// from does not cover all of to, or if their units do not convert. A bare channel index says
+// nothing of positions, so such axes must be equal.
 func NewResampler(from, to *Axis) (*Resampler, error) {
 	r := &Resampler{from: from, to: to}
 	if from.Equal(to) {
@@ -117,8 +121,8 @@ func (r *Resampler) From() *Axis { return r.from }
 // To returns the axis that Apply brings spectra to.
 func (r *Resampler) To() *Axis { return r.to }
 
-// Apply fills dst, of the length of the axis To, with src, of the length of the axis From. It does not allocate and panics
-// if a length is wrong. dst and src must not overlap.
+// Apply fills dst, of the length of the axis To, with src, of the length of the axis From. It does
+// not allocate and panics if a length is wrong. dst and src must not overlap.
 func (r *Resampler) Apply(dst, src []float64) {
 	if len(dst) != r.to.Len() || len(src) != r.from.Len() {
 		panic(fmt.Sprintf("spectrum: Resampler.Apply: lengths %d and %d, want %d and %d", len(dst), len(src), r.to.Len(), r.from.Len()))

@@ -18,8 +18,8 @@ const (
 	JCAMP       Format = "JCAMP-DX"          // one or many spectra with labels, by an open standard
 )
 
-// Sniff tells the format of a file by its first bytes; 64 KiB are plenty. What is no text, or holds no numbers, is an
-// error that says what it is and what to try.
+// Sniff tells the format of a file by its first bytes; 64 KiB are plenty. What is no text, or holds
+// no numbers, is an error that says what it is and what to try.
 func Sniff(head []byte) (Format, error) {
 	f, _, err := sniff(head)
 	return f, err
@@ -39,7 +39,8 @@ var magics = []struct{ start, what string }{
 
 const byteOrderMark = "\ufeff"
 
-// binaryLook is how many bytes are looked at for what is no text; further on, a line that is no numbers says so itself.
+// binaryLook is how many bytes are looked at for what is no text; further on, a line that is no
+// numbers says so itself.
 const binaryLook = 1024
 
 func sniff(head []byte) (Format, dialect, error) {
@@ -67,8 +68,9 @@ func sniff(head []byte) (Format, dialect, error) {
 	return sniffText(head)
 }
 
-// isJCAMP reports whether the first line that is no $$ comment is a label, ##…=, and the label is the title, or ##JCAMP-DX= stands
-// further on. Other files have lines such as "## temperature = 4" as comments.
+// isJCAMP reports whether the first line that is no $$ comment is a label, ##…=, and the label is
+// the title, or ##JCAMP-DX= stands further on. Other files have lines such as "## temperature = 4"
+// as comments.
 func isJCAMP(head []byte) bool {
 	for line := range bytes.Lines(head) {
 		if line = trimComment(line); len(line) == 0 {
@@ -83,8 +85,8 @@ func isJCAMP(head []byte) bool {
 	return false
 }
 
-// sniffText finds the first line with at least two numbers and tells by it, and by the lines beside it, a file of columns
-// from a table. Lines before it are headers.
+// sniffText finds the first line with at least two numbers and tells by it, and by the lines beside
+// it, a file of columns from a table. Lines before it are headers.
 func sniffText(head []byte) (Format, dialect, error) {
 	var before, text []byte // the line before, the first line of text
 	single := false
@@ -127,8 +129,8 @@ func cutLine(b []byte) (line, rest []byte) {
 	return trimReturn(b[:i]), b[i+1:]
 }
 
-// bestDialect returns the dialect that makes the largest share of the line's fields positions or numbers, the fields, and
-// how many are.
+// bestDialect returns the dialect that makes the largest share of the line's fields positions or
+// numbers, the fields, and how many are.
 func bestDialect(line []byte) (best dialect, fields [][]byte, k int) {
 	for _, d := range dialects {
 		if d.delim != ' ' && bytes.IndexByte(line, d.delim) < 0 {

@@ -8,8 +8,9 @@ import (
 	"time"
 )
 
-// timeLayouts are the usual forms of a time in a header or a column. Each takes a fraction of a second as well. Forms
-// that begin with the day or the month and have slashes are left out: 03/04 is two days of the year.
+// timeLayouts are the usual forms of a time in a header or a column. Each takes a fraction of a
+// second as well. Forms that begin with the day or the month and have slashes are left out: 03/04
+// is two days of the year.
 var timeLayouts = [...]string{
 	time.RFC3339,
 	"2006-01-02 15:04:05", "2006-01-02T15:04:05", "2006-01-02 15:04:05Z07:00", "2006-01-02 15:04:05 Z07:00",
@@ -21,10 +22,11 @@ var timeLayouts = [...]string{
 	"20060102T150405Z07:00", "20060102T150405", "20060102 150405", "20060102-150405", "20060102150405",
 }
 
-// ParseTime reads a time in one of the usual forms: RFC 3339 and its kin with a blank, a slash or no offset, day.month.year,
-// the compact forms of ISO 8601, and seconds or milliseconds since 1970 (10 or 13 digits). zone holds for a time without an
-// offset; where clocks are put back, the hour that comes twice is taken as the time package takes it. Of named zones only
-// UTC and GMT are read. A form that can be read as two days, such as 03/04/2026, is refused.
+// ParseTime reads a time in one of the usual forms: RFC 3339 and its kin with a blank, a slash or
+// no offset, day.month.year, the compact forms of ISO 8601, and seconds or milliseconds since 1970
+// (10 or 13 digits). zone holds for a time without an offset; where clocks are put back, the hour
+// that comes twice is taken as the time package takes it. Of named zones only UTC and GMT are read.
+// A form that can be read as two days, such as 03/04/2026, is refused.
 func ParseTime(s string, zone *time.Location) (time.Time, error) {
 	s = strings.TrimSpace(s)
 	if zone == nil {
@@ -49,7 +51,8 @@ func ParseTime(s string, zone *time.Location) (time.Time, error) {
 	return time.Time{}, fmt.Errorf("the time %s is in no form that is read; write it as 2026-11-25T06:34:12+01:00", show(s))
 }
 
-// unixTime reads seconds (10 digits, with a fraction or not) or milliseconds (13 digits) since 1970.
+// unixTime reads seconds (10 digits, with a fraction or not) or milliseconds (13 digits) since
+// 1970.
 func unixTime(s string, zone *time.Location) (time.Time, bool) {
 	whole, frac, dotted := strings.Cut(s, ".")
 	n, err := strconv.ParseInt(whole, 10, 64)
@@ -71,10 +74,11 @@ func unixTime(s string, zone *time.Location) (time.Time, bool) {
 	return time.Unix(n, ns).In(zone), true
 }
 
-// TimeInName finds the time that the name of a file holds. layout is a layout of the time package; "" finds the usual
-// forms: year, month, day, hour, minute and, if there, second and its fraction, as digits, with or without one character
-// between them, first in the name, then in the path with its folders: 20261125-063412.csv, 2026-11-25T06-34-12.250.csv,
-// 2026-11-25/06.34.12.csv. A date alone is no time.
+// TimeInName finds the time that the name of a file holds. layout is a layout of the time package;
+// "" finds the usual forms: year, month, day, hour, minute and, if there, second and its fraction,
+// as digits, with or without one character between them, first in the name, then in the path with
+// its folders: 20261125-063412.csv, 2026-11-25T06-34-12.250.csv, 2026-11-25/06.34.12.csv. A date
+// alone is no time.
 func TimeInName(path, layout string, zone *time.Location) (time.Time, error) {
 	if zone == nil {
 		zone = time.UTC
@@ -97,7 +101,8 @@ func TimeInName(path, layout string, zone *time.Location) (time.Time, error) {
 // longestName is how much of a name is searched: file systems allow 255 bytes.
 const longestName = 255
 
-// findLayout tries the layout at every place of s, with every length that a name of a month or a fraction can give it.
+// findLayout tries the layout at every place of s, with every length that a name of a month or a
+// fraction can give it.
 func findLayout(s, layout string, zone *time.Location) (time.Time, bool) {
 	s = s[:min(len(s), longestName)]
 	for i := range len(s) {
