@@ -1,6 +1,7 @@
 package model
 
 import (
+	"slices"
 	"time"
 
 	"asusual/model/condition"
@@ -12,7 +13,8 @@ import (
 // A Course follows a line through time: it takes the judgements of its spectra one after another and says what they
 // come to. It is what a watch and a judgement of a folder have in common. It is not safe for concurrent use.
 type Course struct {
-	State CourseState
+	State   CourseState
+	Longest map[string]time.Duration // stays that the user allows; a condition without one: half as long again as the longest known
 
 	ref    *Reference
 	doctor *fitness.Doctor
@@ -23,6 +25,7 @@ type CourseState struct {
 	Verdict    verdict.State     `json:"verdict"`
 	Groups     condition.Groups  `json:"groups"`
 	Instrument fitness.Trend     `json:"instrument"`
+	Stay       Stay              `json:"stay"`
 	Opinion    fitness.Opinion   `json:"opinion"` // of the instrument, as it was last looked at
 	Looked     int               `json:"looked"`  // spectra of production since then
 	Stands     verdict.Verdict   `json:"stands"`  // the verdict, the instrument considered
@@ -42,7 +45,7 @@ type Turn struct {
 	Since      time.Time         // when this verdict began to stand
 	Reasons    []finding.Finding // why it cannot be said, or what the change looks like
 	Instrument fitness.State
-	Named      bool             // the spectrum was in a named condition
+	Named      bool             // the spectrum was in a named condition, and not longer than it lasts
 	Group      string           // the uncharted group that it is of, or ""
 	Begun      *condition.Group // the group that this spectrum made, if it did, without its spots
 	Opened     *verdict.Episode // the episode that it opened, if it did
@@ -57,25 +60,36 @@ const lookEvery = 10
 // as Judger.Absorbance gives it; it is not kept.
 func (c *Course) Add(at time.Time, d *Judgement, raw []float64) Turn {
 	s := &c.State
-	step := s.Verdict.Add(c.ref.Limits, verdict.Observation{
-		Time: at, Features: d.Features, Distance: d.Distance, Condition: d.Condition,
-	})
+	s.Stay.follow(d.Condition, at)
+	known, over := s.Stay.over(c.ref.Conditions, c.Longest)
+	place := d.Condition
+	if over && place == s.Stay.Condition {
+		place = Uncharted
+	}
+	step := s.Verdict.Add(c.ref.Limits, verdict.Observation{Time: at, Features: d.Features, Distance: d.Distance, Condition: place})
 	t := Turn{Named: step.Named, Opened: step.Opened, Closed: step.Closed}
 	if t.Closed != nil {
 		t.Closed.Group, s.Group = s.Group, ""
 	}
-	if d.Condition == Uncharted {
+	if place == Uncharted {
 		c.group(&t, d.Signature, at)
 	}
 	if t.Opened != nil {
 		t.Opened.Group = s.Group
+		if over {
+			t.Opened.ChangedSince = s.Stay.From
+		}
 	}
-	if d.Condition == Usual || d.Condition == Uncharted {
+	if place == Usual || place == Uncharted {
 		s.Instrument.Add(raw)
 		s.Looked++
 	}
 	c.look(step.Verdict == verdict.Changed, t.Opened != nil || t.Closed != nil)
 	c.stand(&t, step)
+	if over {
+		t.Reasons = append(slices.Clone(t.Reasons), finding.Of(finding.Overstays, s.Stay.Condition, s.Stay.Last.Sub(s.Stay.From).Minutes(), known.Minutes()))
+		s.Reasons = t.Reasons
+	}
 	return t
 }
 

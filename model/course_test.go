@@ -99,6 +99,37 @@ func TestCourseGroupsAndRemembers(t *testing.T) {
 	}
 }
 
+// TestCourseOverstay: rinse water that leaks in lies where a start-up lies. It is told once it lasts longer than a start-up
+// does, and the change is then known to have begun with it.
+func TestCourseOverstay(t *testing.T) {
+	l := line(t, 1)
+	good := training(t, l)
+	for day := range 5 {
+		good = append(good, stretch(t, l, day, oatline.StartUp, 15)...) // 5 minutes
+	}
+	r := learn(t, good, model.Options{})
+	day := stretch(t, l, 20, oatline.StartUp, 15)
+	for _, turn := range play(r, day, nil) {
+		if turn.Verdict == verdict.Changed {
+			t.Fatalf("a start-up of 5 minutes: %v, %v", turn.Verdict, turn.Reasons)
+		}
+	}
+	leak := stretch(t, l, 21, oatline.InUse, 150, oatline.Upset{Kind: oatline.Dilution, Size: 0.18, After: 60 * oatlineEvery})
+	turns := play(r, leak, nil)
+	last := turns[len(turns)-1]
+	if last.Verdict != verdict.Changed {
+		t.Fatalf("a leak of 30 minutes: %v, want the process has changed", last.Verdict)
+	}
+	for i, turn := range turns {
+		if turn.Opened == nil {
+			continue
+		}
+		if late := turn.Opened.ChangedSince.Sub(leak[60].Time); late < -5*oatlineEvery || late > 5*oatlineEvery {
+			t.Errorf("told at spectrum %d that it changed %v after it did, want within 5 spectra", i, late)
+		}
+	}
+}
+
 // TestCourseResumes: the state written and read back after every spectrum goes on as if nothing had happened.
 func TestCourseResumes(t *testing.T) {
 	l := line(t, 3)

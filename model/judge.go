@@ -25,7 +25,7 @@ type Judgement struct {
 	Scores    []float64         // k scores against usual; nil where unfit
 	Features  []float64         // what the memories of limits take; nil where unfit
 	Map       [2]float64        // its place on the map of conditions; zero where unfit
-	Signature []float64         // where it lies from usual, for grouping; only where uncharted
+	Signature []float64         // where it lies from usual, for grouping; only where outside
 }
 
 // Judge places one spectrum against the reference. It is safe for concurrent use; whoever judges many spectra takes
@@ -91,7 +91,7 @@ func (j *Judger) Judge(d *Judgement, s spectrum.Spectrum) {
 	j.place(d)
 	d.Map = j.ref.Map.At(j.x)
 	d.Condition = j.condition(d)
-	if d.Condition == Uncharted {
+	if !d.Inside {
 		j.sign(d)
 	}
 }

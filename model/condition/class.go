@@ -1,6 +1,8 @@
 package condition
 
 import (
+	"time"
+
 	"asusual/model/finding"
 	"asusual/model/position"
 	"asusual/model/project"
@@ -15,6 +17,7 @@ type Class struct {
 	Gate     Gate              `json:"gate"`
 	Runs     int               `json:"runs"`
 	Spectra  int               `json:"spectra"`
+	Longest  time.Duration     `json:"longest"` // the longest stay in it that was learned from; 0 where spectra carry no times
 	Findings []finding.Finding `json:"findings,omitempty"`
 }
 

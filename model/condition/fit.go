@@ -3,6 +3,7 @@ package condition
 import (
 	"fmt"
 	"slices"
+	"time"
 
 	"asusual/model/finding"
 	"asusual/model/holdout"
@@ -53,7 +54,7 @@ func Fit(s Sample, each func(n int, f func(i int))) (*Fitted, error) {
 	if err != nil {
 		return nil, fmt.Errorf("condition %s: %w", s.Name, err)
 	}
-	c := &Class{Name: s.Name, PCA: placed.Whole, T2: learned.T2, Q: learned.Q, Gate: newGate(slices.Clone(s.Looks)), Runs: len(s.Set.Runs), Spectra: n}
+	c := &Class{Name: s.Name, PCA: placed.Whole, T2: learned.T2, Q: learned.Q, Gate: newGate(slices.Clone(s.Looks)), Runs: len(s.Set.Runs), Spectra: n, Longest: longest(s.Set)}
 	for _, f := range placed.Findings {
 		c.Findings = append(c.Findings, finding.Of(f.Kind, s.Name, f.Values...))
 	}
@@ -64,4 +65,15 @@ func Fit(s Sample, each func(n int, f func(i int))) (*Fitted, error) {
 		}
 	}
 	return out, nil
+}
+
+// longest returns how long the longest run lasts.
+func longest(s holdout.Set) (d time.Duration) {
+	if s.Times == nil {
+		return 0
+	}
+	for _, r := range s.Runs {
+		d = max(d, s.Times[r.To-1].Sub(s.Times[r.From]))
+	}
+	return d
 }

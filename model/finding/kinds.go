@@ -60,3 +60,8 @@ const (
 	LikePath  Kind = "like-path"  // values: percent more absorbance, percent of the departure
 	MostUnfit Kind = "most-unfit" // more than half of the spectra of late could not be judged
 )
+
+// Kinds that tell why a named condition is no longer taken for one.
+const (
+	Overstays Kind = "overstays" // about: the condition; values: minutes in it, minutes that it may last
+)

@@ -41,4 +41,6 @@ var English = Words{
 	LikeLight: "moves as a film on the window or another light would, by {0} absorbance on the whole: check probe and lamp before the process",
 	LikePath:  "moves as a longer path would, by {0} %: look at the probe as well as at the process",
 	MostUnfit: "more than half of the latest spectra could not be judged",
+
+	Overstays: "lies where {about} lies, but stays: {0} minutes so far, and {about} lasts at most {1}",
 }

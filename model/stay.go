@@ -1,0 +1,56 @@
+package model
+
+import (
+	"time"
+
+	"asusual/model/condition"
+)
+
+// A Stay is the time that the line has been in one named condition.
+type Stay struct {
+	Condition string    `json:"condition,omitempty"`
+	From      time.Time `json:"from"`
+	Last      time.Time `json:"last"` // the last spectrum in it
+	Away      int       `json:"away"` // spectra elsewhere since then
+}
+
+const (
+	// away is how many spectra in a row elsewhere end a stay: one that strays out of a rinse has not left it.
+	away = 3
+	// overstay is how many times the longest known stay a stay may last before it is no longer taken for the condition.
+	// A leak of rinse water into the product lies where a start-up lies; only it does not pass.
+	overstay = 1.5
+)
+
+// follow brings the stay forward by one spectrum.
+func (s *Stay) follow(name string, at time.Time) {
+	named := name != Usual && name != Uncharted && name != Unfit
+	switch {
+	case s.Condition != "" && name == s.Condition:
+		s.Last, s.Away = at, 0
+		return
+	case s.Condition != "" && s.Away+1 < away:
+		s.Away++
+		return
+	}
+	*s = Stay{}
+	if named {
+		*s = Stay{Condition: name, From: at, Last: at}
+	}
+}
+
+// over reports whether the stay has lasted longer than the class was ever seen to, and how long that is.
+func (s *Stay) over(classes []*condition.Class, longest map[string]time.Duration) (known time.Duration, over bool) {
+	if s.Condition == "" || s.From.IsZero() {
+		return 0, false
+	}
+	known, stated := longest[s.Condition]
+	if !stated {
+		for _, c := range classes {
+			if c.Name == s.Condition {
+				known = time.Duration(overstay * float64(c.Longest))
+			}
+		}
+	}
+	return known, known > 0 && s.Last.Sub(s.From) > known
+}
