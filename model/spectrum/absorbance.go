@@ -6,23 +6,27 @@ import (
 	"math"
 )
 
-// percentAbove tells percent from a share: a reflectance or transmittance above 2 times all the light does not exist,
-// while one in percent exceeds 2 wherever the sample is not all but black. Our own choice.
+// percentAbove tells percent from a share: a reflectance or transmittance above 2 times all the
+// light does not exist, while one in percent exceeds 2 wherever the sample is not all but black.
+// Our own choice.
 const percentAbove = 2
 
 // Absorbance returns the spectrum as absorbance:
 //
 //	A = −log₁₀ y    of a reflectance or transmittance y
 //
-// An absorbance comes back as it is, sharing its values. If the largest y is above 2, y stands in percent and is
-// divided by 100 first. It is an error if a y is not above zero, which has no logarithm, and if the values are raw intensities,
-// which need a dark and a reference: FromIntensities. The values of s are not changed.
+// An absorbance comes back as it is, sharing its values. If the largest y is above 2, y stands in
+// percent and is divided by 100 first. It is an error if a y is not above zero, which has no
+// logarithm, and if the values are raw intensities, which need a dark and a reference:
+// FromIntensities. The values of s are not changed.
 func (s Spectrum) Absorbance() (Spectrum, error) {
 	switch s.Quantity {
 	case Absorbance:
 		return s, nil
 	case Intensity:
 		return Spectrum{}, errors.New("raw intensities become an absorbance only with a dark and a reference spectrum; name both, or say what else the values are")
+	case Interferogram:
+		return Spectrum{}, errors.New("an interferogram becomes an absorbance only by its Fourier transform and a reference; say how the instrument is set up")
 	case Reflectance, Transmittance:
 	default:
 		return Spectrum{}, errors.New("it is not known what the values are; say absorbance, reflectance, transmittance or intensity")
@@ -48,13 +52,15 @@ func (s Spectrum) Absorbance() (Spectrum, error) {
 	return s, nil
 }
 
-// FromIntensities returns the absorbance that the sample, dark and reference intensities S, D and R give:
+// FromIntensities returns the absorbance that the sample, dark and reference intensities S, D and R
+// give:
 //
 //	A = −log₁₀((S − D) / (R − D))
 //
-// (Beer's law; IUPAC Compendium of Chemical Terminology, "absorbance"). All three must be on one axis and be measured alike;
-// integration times are not known here. It is an error, with the number of channels and the first of them, if the ratio
-// is not above zero or not finite. All but the values and the quantity is the sample's.
+// (Beer's law; IUPAC Compendium of Chemical Terminology, "absorbance"). All three must be on one
+// axis and be measured alike; integration times are not known here. It is an error, with the number
+// of channels and the first of them, if the ratio is not above zero or not finite. All but the
+// values and the quantity is the sample's.
 func FromIntensities(sample, dark, reference Spectrum) (Spectrum, error) {
 	for _, s := range [...]struct {
 		name string

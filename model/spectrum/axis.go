@@ -15,7 +15,7 @@ type Axis struct {
 }
 
 // NewAxis returns the axis of the given positions, which it copies. It needs at least two positions, all finite,
-// strictly rising or strictly falling, and above zero where the unit is physical.
+// strictly rising or strictly falling, and above zero where the unit is one of light.
 func NewAxis(unit Unit, at []float64) (*Axis, error) {
 	if len(at) < 2 {
 		return nil, fmt.Errorf("an axis needs at least 2 channels, found %d", len(at))
@@ -25,7 +25,7 @@ func NewAxis(unit Unit, at []float64) (*Axis, error) {
 		if math.IsNaN(v) || math.IsInf(v, 0) {
 			return nil, fmt.Errorf("axis position %d is %v", i+1, v)
 		}
-		if v <= 0 && unit != Channel && unit != UnknownUnit {
+		if v <= 0 && unit != Channel && unit != UnknownUnit && unit != Retardation {
 			return nil, fmt.Errorf("axis position %d is %g %s; positions in %s are above zero", i+1, v, unit.Symbol(), unit.Symbol())
 		}
 		if i > 0 && (v == at[i-1] || v > at[i-1] != rising) {

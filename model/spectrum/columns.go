@@ -48,8 +48,9 @@ func (rd *Reader) columns(d dialect) error {
 	return rd.columnsDone(c)
 }
 
-// plainLines takes lines of two plain numbers with the delimiter between them, each going on from the one before, as long as
-// they last and stand whole in the buffer. Any other line is left to be taken one by one, with its reasons.
+// plainLines takes lines of two plain numbers with the delimiter between them, each going on from
+// the one before, as long as they last and stand whole in the buffer. Any other line is left to be
+// taken one by one, with its reasons.
 func (rd *Reader) plainLines(c *columns) {
 	in, last := rd.in, rd.at[len(rd.at)-1]
 	for len(rd.at) < maxChannels {
@@ -144,8 +145,8 @@ func (rd *Reader) columnsStart(c *columns, f [][]byte) error {
 	return nil
 }
 
-// assign finds the columns by their names: sample, dark and reference where all are there; else the only one that names the
-// wanted quantity, absorbance if none is wanted.
+// assign finds the columns by their names: sample, dark and reference where all are there; else the
+// only one that names the wanted quantity, absorbance if none is wanted.
 func (c *columns) assign(names []string, want Quantity) error {
 	find := func(words ...string) int {
 		for i, n := range names {
@@ -246,7 +247,11 @@ func (rd *Reader) columnsDone(c *columns) error {
 	} else if n < 2 {
 		return rd.bad(0, "%d channel; a spectrum has at least 2", n)
 	}
-	a, err := rd.axis(h.unit, rd.at)
+	axis := rd.axis
+	if rd.opt.Quantity == Interferogram || rd.opt.Quantity == UnknownQuantity && h.quantity == Interferogram {
+		axis = rd.retardation
+	}
+	a, err := axis(h.unit, rd.at)
 	if err != nil {
 		return err
 	}
@@ -257,7 +262,7 @@ func (rd *Reader) columnsDone(c *columns) error {
 	if cap(c.values) > 2*len(c.values) {
 		c.values = slices.Clone(c.values)
 	}
-	s := Spectrum{Axis: a, Values: c.values, Time: t, File: rd.src.Name, Run: h.run, Label: h.label}
+	s := Spectrum{Axis: a, Values: c.values, Time: t, File: rd.src.Name, Run: h.run, Label: h.label, Exposure: h.exposure}
 	if c.dark == 0 {
 		s.Quantity = rd.quantity(h.quantity, h.percent, s.Values)
 		rd.give(s)

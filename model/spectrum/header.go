@@ -15,6 +15,7 @@ type header struct {
 	quantity   Quantity
 	percent    bool
 	run, label string
+	exposure   time.Duration
 	channels   int      // how many channels the file says it has; 0 if it does not
 	names      []string // the fields of the last line that is no comment: the columns' names
 	bad        string   // why something that is said cannot be used
@@ -32,6 +33,10 @@ var headerKeys = map[string]func(h *header, value string) error{
 	"quantity": setQuantity, "y unit": setQuantity, "y units": setQuantity, "yunits": setQuantity,
 	"run": setRun, "batch": setRun, "lot": setRun,
 	"label": setLabel, "title": setLabel, "condition": setLabel, "class": setLabel,
+	"integration time": setExposure(time.Millisecond), "exposure": setExposure(time.Millisecond), "exposure time": setExposure(time.Millisecond),
+	"integration time (ms)": setExposure(time.Millisecond), "integration time [ms]": setExposure(time.Millisecond), "exposure (ms)": setExposure(time.Millisecond),
+	"integration time (s)": setExposure(time.Second), "integration time [s]": setExposure(time.Second), "exposure (s)": setExposure(time.Second),
+	"integration time (us)": setExposure(time.Microsecond), "integration time (µs)": setExposure(time.Microsecond),
 	"number of channels": setChannels, "number of points": setChannels, "npoints": setChannels,
 }
 
@@ -40,11 +45,11 @@ func setRun(h *header, v string) error   { h.run = v; return nil }
 func setLabel(h *header, v string) error { h.label = v; return nil }
 
 func setUnit(h *header, v string) (err error) {
-	if h.unitSet {
-		return nil
-	}
 	if h.unit = unitIn(v); h.unit == UnknownUnit {
 		h.unit, err = ParseUnit(v)
+	}
+	if h.unitSet { // only an interferogram looks at it then
+		return nil
 	}
 	return err
 }
@@ -68,7 +73,8 @@ func setChannels(h *header, v string) error {
 	return nil
 }
 
-// comment takes a line that is set off from the data: key: value, or key = value. Other text passes by.
+// comment takes a line that is set off from the data: key: value, or key = value. Other text passes
+// by.
 func (h *header) comment(text []byte, line int) {
 	if i := bytes.IndexAny(text, ":="); i > 0 {
 		h.pair(text[:i], text[i+1:], line)
@@ -129,7 +135,7 @@ var quantityWord = map[string]Quantity{
 	"absorbance": Absorbance, "abs": Absorbance, "log(1/r)": Absorbance, "log(1/t)": Absorbance, "log1/r": Absorbance, "log1/t": Absorbance,
 	"reflectance": Reflectance, "reflectivity": Reflectance, "%r": Reflectance, "refl": Reflectance,
 	"transmittance": Transmittance, "transmission": Transmittance, "%t": Transmittance, "trans": Transmittance,
-	"intensity": Intensity, "intensities": Intensity, "counts": Intensity, "count": Intensity, "raw": Intensity,
+	"interferogram": Interferogram, "intensity": Intensity, "intensities": Intensity, "counts": Intensity, "count": Intensity, "raw": Intensity,
 }
 
 // quantityIn finds a quantity among the words of a text, and whether it says percent.

@@ -7,12 +7,13 @@ import (
 	"strings"
 )
 
-// A jcamp reads the blocks of a JCAMP-DX file, versions 4 and 5 (McDonald and Wilks, Applied Spectroscopy 42, 1988, 151–162;
-// Lampen and others, JCAMP-DX for NMR and 5.01, Pure and Applied Chemistry 71, 1999, 1549–1556). A file is one block, from
-// ##TITLE= to ##END=, or a LINK block that holds others. A block that contradicts itself is refused: no value is mended.
+// A jcamp reads the blocks of a JCAMP-DX file, versions 4 and 5 (McDonald and Wilks, Applied
+// Spectroscopy 42, 1988, 151–162; Lampen and others, JCAMP-DX for NMR and 5.01, Pure and Applied
+// Chemistry 71, 1999, 1549–1556). A file is one block, from ##TITLE= to ##END=, or a LINK block
+// that holds others. A block that contradicts itself is refused: no value is mended.
 //
-// Note: readers that mend are the usual thing, and on a wrong check they go on with wrong values. A spectrum that is watched
-// must not change its shape without a word.
+// Note: readers that mend are the usual thing, and on a wrong check they go on with wrong values. A
+// spectrum that is watched must not change its shape without a word.
 type jcamp struct {
 	rd    *Reader
 	stack []*block
@@ -62,7 +63,7 @@ const (
 var usedLabels = map[string]bool{
 	"TITLE": true, "JCAMPDX": true, "DATATYPE": true, "DATACLASS": true, "BLOCKS": true, "XUNITS": true, "YUNITS": true,
 	"XFACTOR": true, "YFACTOR": true, "FIRSTX": true, "LASTX": true, "FIRSTY": true, "NPOINTS": true, "DELTAX": true,
-	"LONGDATE": true, "DATE": true, "TIME": true, "$RUN": true,
+	"LONGDATE": true, "DATE": true, "TIME": true, "$RUN": true, "$EXPOSURE": true, "$INTEGRATIONTIME": true,
 }
 
 // labelName returns a label without what the standard says does not count: case, blanks and - / _ .
@@ -189,7 +190,8 @@ func (j *jcamp) close(b *block) {
 	}
 }
 
-// closeLink compares the number of blocks with what is said. The standard can be read so that the LINK block counts itself.
+// closeLink compares the number of blocks with what is said. The standard can be read so that the
+// LINK block counts itself.
 func (j *jcamp) closeLink(b *block) {
 	if b.bad != "" {
 		j.rd.refuse(b.badLine, 0, b.bad)

@@ -154,7 +154,7 @@ func TestReadJCAMPRefused(t *testing.T) {
 		{"version 6", base.with("JCAMP-DX", "6.00").String(), `##JCAMP-DX="6.00" is not read`},
 		{"peaks", base.with("XYDATA", "-").lines("##PEAK TABLE= (XY..XY)\n1000,1\n").String(), "line 17: ##PEAKTABLE= lists peaks"},
 		{"ntuples", base.with("XYDATA", "-").lines("##NTUPLES= x\n##PAGE= N=1\n##DATA TABLE= (X++(R..R)), XYDATA\n1000 1\n").String(), "##NTUPLES= is not read"},
-		{"interferogram", base.with("DATA TYPE", "INFRARED INTERFEROGRAM").String(), `##DATA TYPE="INFRARED INTERFEROGRAM" is no spectrum`},
+		{"interferogram", base.with("DATA TYPE", "INFRARED INTERFEROGRAM").String(), "it says that it is an interferogram, and its axis is in cm-1"},
 		{"no type", base.with("DATA TYPE", "-").String(), "##DATA TYPE= is missing"},
 		{"no data", base.with("XYDATA", "-").lines("").String(), "no ##XYDATA="},
 		{"two tables", base.lines("1000A00A01\n996A03I9\n##XYDATA= (X++(Y..Y))\n1000A00A01\n").String(), "second table"},

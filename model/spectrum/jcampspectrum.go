@@ -25,7 +25,11 @@ func (rd *Reader) blockSpectrum(b *block) (Spectrum, error) {
 	if err != nil {
 		return Spectrum{}, err
 	}
-	a, err := rd.axis(unit, rd.at)
+	axis := rd.axis
+	if b.isInterferogram() {
+		axis = rd.retardation
+	}
+	a, err := axis(unit, rd.at)
 	if err != nil {
 		return Spectrum{}, err
 	}
@@ -35,7 +39,11 @@ func (rd *Reader) blockSpectrum(b *block) (Spectrum, error) {
 	}
 	s := Spectrum{Axis: a, Values: values, Time: t, File: rd.src.Name, Run: b.labels["$RUN"].value, Label: b.labels["TITLE"].value}
 	s.Quantity = rd.quantity(quantity, percent, values)
-	return s, nil
+	if b.isInterferogram() { // whatever the options say of the spectra
+		s.Quantity, rd.info.Quantity, rd.info.QuantityFrom = Interferogram, Interferogram, Said
+	}
+	s.Exposure, err = b.exposure()
+	return s, err
 }
 
 // kind checks that the block holds a spectrum of a version that is read.
@@ -54,7 +62,7 @@ func (b *block) kind() error {
 		return fmt.Errorf("the block has no ##XYDATA= and no ##XYPOINTS=; its data type is %s", show(kind))
 	case kind == "":
 		return fmt.Errorf("##DATA TYPE= is missing, which the standard requires")
-	case !strings.Contains(kind, "SPECTRUM"):
+	case !strings.Contains(kind, "SPECTRUM") && !b.isInterferogram():
 		return fmt.Errorf("##DATA TYPE=%s is no spectrum", show(kind))
 	}
 	return nil
@@ -62,6 +70,9 @@ func (b *block) kind() error {
 
 // blockUnits reads the units; those that cannot be used matter only if the options do not say them.
 func (rd *Reader) blockUnits(b *block) (u Unit, q Quantity, percent bool, err error) {
+	if b.isInterferogram() {
+		return rd.pathUnit(b), Interferogram, false, nil
+	}
 	x, y := b.labels["XUNITS"].value, b.labels["YUNITS"].value
 	if x != "" {
 		if u, err = ParseUnit(strings.ReplaceAll(x, " ", "")); err != nil && rd.opt.Unit == UnknownUnit {
@@ -82,8 +93,8 @@ func (rd *Reader) blockUnits(b *block) (u Unit, q Quantity, percent bool, err er
 	return u, q, percent, nil
 }
 
-// said returns the time of the block as text: LONG DATE, or DATE and TIME, where a year of two digits is read as POSIX reads it:
-// 69 to 99 are 1969 to 1999 (IEEE 1003.1, strptime, %y).
+// said returns the time of the block as text: LONG DATE, or DATE and TIME, where a year of two
+// digits is read as POSIX reads it: 69 to 99 are 1969 to 1999 (IEEE 1003.1, strptime, %y).
 func (b *block) said() string {
 	if l := b.labels["LONGDATE"].value; l != "" {
 		return l

@@ -140,6 +140,11 @@ func (rd *Reader) axis(said Unit, at []float64) (*Axis, error) {
 			rd.info.UnitFrom = NotKnown
 		}
 	}
+	return rd.shared(unit, at)
+}
+
+// shared returns the Axis of those positions in that unit.
+func (rd *Reader) shared(unit Unit, at []float64) (*Axis, error) {
 	rd.info.Unit = unit
 	k := slices.IndexFunc(rd.axes, func(a *Axis) bool { return a.unit == unit && slices.Equal(a.at, at) })
 	if k < 0 {

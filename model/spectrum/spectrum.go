@@ -10,7 +10,8 @@ type Spectrum struct {
 	Axis     *Axis
 	Values   []float64 // one value a channel, in the order of Axis
 	Quantity Quantity
-	Time     time.Time // when it was measured; zero if nothing says so
+	Time     time.Time     // when it was measured; zero if nothing says so
+	Exposure time.Duration // integration time; zero if nothing says so
 
 	File  string // the file it was read from
 	Row   int    // its place in a file of many spectra, from 1; 0 in a file of one
@@ -26,8 +27,8 @@ func (s Spectrum) Name() string {
 	return fmt.Sprintf("%s: row %d", s.File, s.Row)
 }
 
-// An Unreadable says which file, or which part of it, could not be read, and why.
-// It is a record of the day, not the end of it: the other rows and files go on.
+// An Unreadable says which file, or which part of it, could not be read, and why. It is a record of
+// the day, not the end of it: the other rows and files go on.
 type Unreadable struct {
 	File   string
 	Line   int    // the line of the text, from 1; 0 where no line can be named

@@ -74,7 +74,8 @@ func (rd *Reader) table(d dialect) error {
 	return nil
 }
 
-// tableHeader takes a line before the first row: the columns' names, if two or more are positions; else text.
+// tableHeader takes a line before the first row: the columns' names, if two or more are positions;
+// else text.
 func (rd *Reader) tableHeader(t *table, line []byte) error {
 	names := t.d.split(nil, line)
 	t.d.settle(names)
@@ -204,7 +205,7 @@ func (rd *Reader) row(t *table, line []byte) (Spectrum, error) {
 	if h.bad != "" {
 		return Spectrum{}, fmt.Errorf("line %d says: %s", h.badLine, h.bad)
 	}
-	s := Spectrum{Axis: t.axis, Values: values, File: rd.src.Name, Row: t.rows, Run: h.run, Label: h.label}
+	s := Spectrum{Axis: t.axis, Values: values, File: rd.src.Name, Row: t.rows, Run: h.run, Label: h.label, Exposure: h.exposure}
 	if t.run != nil {
 		s.Run = validText(t.run)
 	}

@@ -14,7 +14,8 @@ const (
 	Nanometre
 	Micrometre
 	ReciprocalCentimetre
-	Channel // a bare channel index: the axis has no physical unit
+	Channel     // a bare channel index: the axis has no physical unit
+	Retardation // of an interferogram: path difference in cm, zero where both arms are equally long
 )
 
 // unitWords holds, for each unit, its word in options and files and its symbol in text and pictures.
@@ -24,6 +25,7 @@ var unitWords = [...]struct{ word, symbol string }{
 	Micrometre:           {"um", "µm"},
 	ReciprocalCentimetre: {"cm-1", "cm⁻¹"},
 	Channel:              {"index", "channel"},
+	Retardation:          {"cm", "cm"},
 }
 
 // ParseUnit returns the unit that the words of the configuration and of the usual file formats name:
@@ -38,6 +40,8 @@ func ParseUnit(s string) (Unit, error) {
 		return ReciprocalCentimetre, nil
 	case "index", "channel", "channels", "pixel", "pixels":
 		return Channel, nil
+	case "cm", "centimeter", "centimeters", "centimetre", "centimetres":
+		return Retardation, nil
 	}
 	return UnknownUnit, fmt.Errorf("axis unit %q is not one of nm, um, cm-1, index", s)
 }
@@ -71,17 +75,18 @@ const (
 	Reflectance              // share of the light that comes back, 1 for all of it
 	Transmittance            // share of the light that passes, 1 for all of it
 	Intensity                // raw counts of the detector; needs a dark and a reference to become an absorbance
+	Interferogram            // what a Fourier-transform instrument records; becomes an intensity by its transform
 )
 
 var quantityWords = [...]string{
 	UnknownQuantity: "unknown", Absorbance: "absorbance", Reflectance: "reflectance",
-	Transmittance: "transmittance", Intensity: "intensity",
+	Transmittance: "transmittance", Intensity: "intensity", Interferogram: "interferogram",
 }
 
 // ParseQuantity returns the quantity of that name.
 func ParseQuantity(s string) (Quantity, error) {
 	s = strings.ToLower(strings.TrimSpace(s))
-	for q := Absorbance; q <= Intensity; q++ {
+	for q := Absorbance; q <= Interferogram; q++ {
 		if quantityWords[q] == s {
 			return q, nil
 		}
