@@ -65,3 +65,50 @@ const (
 const (
 	Overstays Kind = "overstays" // about: the condition; values: minutes in it, minutes that it may last
 )
+
+// Kinds that tell how an absorbance was made of intensities.
+const (
+	Masked          Kind = "masked"            // about: unit of the axis; values: channels masked, saturated among them, channels, where the first lies
+	StaleReference  Kind = "stale-reference"   // values: hours between it and the sample, hours allowed
+	StaleDark       Kind = "stale-dark"        // values: hours between it and the sample, hours allowed
+	DarkBetween     Kind = "dark-between"      // values: ms wanted, ms of the shorter and of the longer dark
+	ExposureNotTold Kind = "exposure-not-told" // about: which of sample, dark and reference do not say it
+)
+
+// Kinds that tell what the checks of an instrument found.
+const (
+	DarkLevel     Kind = "dark-level"     // values: percent moved, limit
+	DarkNoise     Kind = "dark-noise"     // values: multiple of the first, limit
+	LightLevel    Kind = "light-level"    // about: region; values: percent of the first level, percent moved that is the limit
+	LineNoise     Kind = "line-noise"     // about: region; values: absorbance, limit
+	LineNoisier   Kind = "line-noisier"   // values: multiple of the first, limit
+	SaturatedNow  Kind = "saturated-now"  // values: channels, first of them from 1
+	DeadChannels  Kind = "dead-channels"  // values: channels, first of them from 1
+	HotChannels   Kind = "hot-channels"   // values: channels, first of them from 1
+	StuckChannels Kind = "stuck-channels" // values: channels, first of them from 1
+	Unrepeatable  Kind = "unrepeatable"   // values: absorbance, limit, repeats
+	BandMoved     Kind = "band-moved"     // about: unit and the way it was found; values: stated, found less stated, tolerance
+	BandNotFound  Kind = "band-not-found" // about: why; values: stated
+	CannotCheck   Kind = "cannot-check"   // about: why
+)
+
+// Kinds that tell what does not fit between a reference and the detector.
+const (
+	LeansBeyond     Kind = "leans-beyond"      // about: detector and range; values: percent of what the reference looks at
+	LeansOnEdges    Kind = "leans-on-edges"    // values: percent of what the reference looks at, percent of the channels
+	AxisBeyond      Kind = "axis-beyond"       // about: detector and range; values: channels beyond, channels
+	NotItsAxis      Kind = "not-its-axis"      // about: why the axis is not the detector's
+	FewChannels     Kind = "few-channels"      // values: channels, wanted
+	ExposureTooLong Kind = "exposure-too-long" // values: ms of integration, ms between spectra
+	ExposureUnusual Kind = "exposure-unusual"  // values: ms, usual from, usual to
+	LeaveOutCO2     Kind = "leave-out-co2"     // about: unit; values: from, to
+)
+
+// Kinds that tell how an interferogram was transformed, and how single pieces were gathered.
+const (
+	ShortSide   Kind = "short-side"   // values: points before the centre, points wanted
+	Clipped     Kind = "clipped"      // values: points at the highest or lowest value
+	LongItem    Kind = "long-item"    // about: the item; values: spectra
+	FewInItem   Kind = "few-in-item"  // about: the item; values: spectra, wanted
+	ItemChanged Kind = "item-changed" // about: what changed within the item
+)
