@@ -44,7 +44,9 @@ type Handover struct {
 	Groups     []Group
 	Findings   []finding.Finding // what else a person should know
 
-	Distance chart.DistancePlot // its Size is set here
+	// The pictures. Sizes and words are set here, and so is what follows from the rest where it is left empty: the period,
+	// the episodes and gaps of Distance, and PeriodName of Spectrum.
+	Distance chart.DistancePlot
 	Scores   chart.ScorePlot
 	Spectrum chart.SpectrumPlot
 	Map      *chart.ScorePlot // all conditions; nil for none
@@ -157,6 +159,16 @@ func (h Handover) Render() (Page, error) {
 // figures draws the pictures of the first page.
 func (h Handover) figures(t *teller, a *album) []figure {
 	h.Distance.Words, h.Scores.Words, h.Spectrum.Words = &t.Pictures, &t.Pictures, &t.Pictures
+	if h.Spectrum.PeriodName == "" {
+		h.Spectrum.PeriodName = t.say("this.shift")
+	}
+	h.Distance.From, h.Distance.To = t.from, t.to
+	if h.Distance.Gaps == nil {
+		h.Distance.Gaps = h.Complete.Gaps
+	}
+	if h.Distance.Episodes == nil {
+		h.Distance.Episodes = h.spans(t)
+	}
 	full, half := h.Distance, h.Distance
 	full.Size, half.Size = chart.Full, chart.Half
 	h.Scores.Size, h.Spectrum.Size = chart.Half, chart.Half
@@ -165,6 +177,18 @@ func (h Handover) figures(t *teller, a *album) []figure {
 		a.add("score-plot", h.Scores, h.altScores(t), t.say("scores.caption")),
 		a.add("spectrum", h.Spectrum, h.altSpectrum(t), spectrumCaption(t, h.Spectrum)),
 	}
+}
+
+// spans are the episodes as they stand in the picture of the distances.
+func (h Handover) spans(t *teller) (all []chart.Span) {
+	for _, e := range h.Episodes {
+		name := t.say("episode.name")
+		if !e.ChangedSince.IsZero() {
+			name = t.say("episode.since", "when", t.clock(e.ChangedSince))
+		}
+		all = append(all, chart.Span{From: e.From, To: e.To, Name: name})
+	}
+	return all
 }
 
 func spectrumCaption(t *teller, s chart.SpectrumPlot) string {

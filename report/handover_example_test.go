@@ -6,7 +6,6 @@ import (
 	"time"
 
 	"asusual/report"
-	"asusual/report/chart"
 )
 
 // The handover of a shift in which no spectra came: the page is there all the same, and says so.
@@ -14,8 +13,7 @@ func ExampleHandover() {
 	from := time.Date(2026, 11, 25, 6, 0, 0, 0, time.UTC)
 	h := report.Handover{
 		Line: "Filler 3", Shift: "day", From: from, To: from.Add(8 * time.Hour),
-		Verdict:  report.CannotSay,
-		Distance: chart.DistancePlot{From: from, To: from.Add(8 * time.Hour)},
+		Verdict: report.CannotSay,
 	}
 	page, err := h.Render()
 	if err != nil {

@@ -35,7 +35,6 @@ func cannotSay() Handover {
 
 func emptyShift() Handover {
 	return Handover{Line: "Filler 3", Shift: "night", From: at(22, 0), To: at(30, 0), Zone: shiftZone, Verdict: CannotSay, Late: at(31, 5),
-		Distance: chart.DistancePlot{From: at(22, 0), To: at(30, 0), Gaps: []chart.Span{{From: at(22, 0), To: at(30, 0)}}},
 		Complete: Completeness{Gaps: []chart.Span{{From: at(22, 0), To: at(30, 0)}}}}
 }
 

@@ -53,7 +53,7 @@ func sampleHandover(changed bool) Handover {
 	h.Distance, h.Scores = sampleCourse(changed)
 	h.Spectrum = sampleMeans(changed)
 	m := h.Scores
-	m.XLabel, m.YLabel = "map axis 1", "map axis 2"
+	m.XLabel, m.YLabel = chart.English.MapLabel(1), chart.English.MapLabel(2)
 	h.Map = &m
 	if !changed {
 		return h
@@ -63,17 +63,15 @@ func sampleHandover(changed bool) Handover {
 	h.Episodes = []Episode{{From: at(11, 41), ChangedSince: at(11, 20), Spectra: 810, Peak: 3.3, Group: "group 2026-11-25 A", Seen: before}}
 	h.Groups = []Group{{"group 2026-11-25 A", at(11, 44), at(14, 0), 771, before}}
 	h.Reasons = []finding.Finding{finding.Of(finding.AboveQ, "", 0.00041, 0.00013)}
-	h.Distance.Episodes = []chart.Span{{From: at(11, 41), Name: "changed, since about 11:20"}}
 	return h
 }
 
 // sampleCourse is a spectrum every half minute.
 func sampleCourse(changed bool) (chart.DistancePlot, chart.ScorePlot) {
 	r := rand.New(rand.NewPCG(3, 7))
-	d := chart.DistancePlot{From: at(6, 0), To: at(14, 0),
-		Conditions: []chart.Span{{From: at(6, 0), To: at(6, 22), Name: "rinse"}, {From: at(6, 22), To: at(6, 41), Name: "start-up"}, {From: at(9, 10), To: at(9, 14), Name: "air"}},
-		Gaps:       []chart.Span{{From: at(9, 14), To: at(9, 47)}}}
-	s := chart.ScorePlot{XLabel: "score t₁ (62 % of usual variation)", YLabel: "score t₂ (21 %)",
+	d := chart.DistancePlot{
+		Conditions: []chart.Span{{From: at(6, 0), To: at(6, 22), Name: "rinse"}, {From: at(6, 22), To: at(6, 41), Name: "start-up"}, {From: at(9, 10), To: at(9, 14), Name: "air"}}}
+	s := chart.ScorePlot{XLabel: chart.English.ScoreLabel(1, 0.62), YLabel: chart.English.ScoreLabel(2, 0.21),
 		Limit: &chart.Ellipse{A: 0.071, B: 0.027, Angle: 0.12}, First: at(6, 0), Last: at(14, 0),
 		Clusters: []chart.Cluster{{Name: "start-up", Ellipse: chart.Ellipse{X: -0.13, Y: 0.03, A: 0.09, B: 0.02, Angle: -0.2}},
 			{Name: "rinse", Ellipse: chart.Ellipse{X: -1.5, Y: 0.4, A: 0.05, B: 0.03}}, {Name: "air", Ellipse: chart.Ellipse{X: 2.4, Y: -0.9, A: 0.1, B: 0.1}}}}
@@ -108,7 +106,7 @@ func sampleCourse(changed bool) (chart.DistancePlot, chart.ScorePlot) {
 }
 
 func sampleMeans(changed bool) chart.SpectrumPlot {
-	c := chart.SpectrumPlot{Axis: chart.Axis{Unit: "nm"}, Quantity: "absorbance", PeriodName: "this shift", DiffQuantity: "difference after SNV",
+	c := chart.SpectrumPlot{Axis: chart.Axis{Unit: "nm"}, Quantity: "absorbance", DiffQuantity: "difference after SNV",
 		Regions: Bonds(spectrum.Nanometre)}
 	f := 0.12
 	if changed {

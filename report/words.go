@@ -139,6 +139,10 @@ var englishHandover = map[string]string{
 	"bonds.caption":    "Bars: where bonds absorb, about (Osborne, Fearn, Hindle 1993; Workman, Weyer 2012): a hint, not a finding.",
 	"map.caption":      "All conditions, spread so that they can be told apart.",
 
+	"this.shift":    "this shift",
+	"episode.name":  "changed",
+	"episode.since": "changed, since about {when}",
+
 	"alt.distance":       "Distance from usual over time, {from} to {to}.",
 	"alt.episode":        "Changed {span}.",
 	"alt.scores":         "Score plot: {inside} spectra within the limits, {outside} outside.",

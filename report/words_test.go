@@ -30,6 +30,9 @@ func TestWordsComplete(t *testing.T) {
 			source.Write(b)
 		}
 	}
+	if source.Len() == 0 {
+		t.Fatal("no source of this package was found to read")
+	}
 	text := English().Text
 	asked := map[string]bool{}
 	for _, m := range regexp.MustCompile(`(?:say\(|\.Say |\bitem\()"([a-zA-Z0-9.]+)"`).FindAllStringSubmatch(source.String(), -1) {

@@ -145,3 +145,16 @@ func TestDensityShares(t *testing.T) {
 		}
 	}
 }
+
+func TestLabels(t *testing.T) {
+	for _, tt := range []struct{ got, want string }{
+		{English.ScoreLabel(1, 0.617), "score t₁ (62 % of usual variation)"},
+		{English.ScoreLabel(12, 0), "score t₁₂"},
+		{English.ScoreLabel(2, math.NaN()), "score t₂"},
+		{English.MapLabel(2), "map axis 2"},
+	} {
+		if tt.got != tt.want {
+			t.Errorf("label = %q, want %q", tt.got, tt.want)
+		}
+	}
+}

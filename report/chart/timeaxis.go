@@ -52,7 +52,7 @@ func dayTicks(from, to time.Time, most int, w *Words) (all []tick) {
 		if t.Before(from) || t.After(to) {
 			continue
 		}
-		all = append(all, tick{seconds(t), w.Weekdays[t.Weekday()] + " " + t.Format("2.1.")})
+		all = append(all, tick{seconds(t), w.Weekdays[t.Weekday()] + " " + strconv.Itoa(t.Day()) + " " + w.Months[t.Month()-1]})
 	}
 	return all
 }
