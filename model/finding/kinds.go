@@ -23,7 +23,8 @@ const (
 	RunApart         Kind = "run-apart"        // about: the run; values: distance in usual distances, spectra
 	TooFewToSift     Kind = "too-few-to-sift"  // values: spectra, fewest
 	TooFewRunsToSift Kind = "too-few-runs-to-sift"
-	MuchSifted       Kind = "much-sifted" // values: spectra left out, spectra
+	ShortRunsToSift  Kind = "short-runs-to-sift" // values: runs, spectra, fewest spectra in a run
+	MuchSifted       Kind = "much-sifted"        // values: spectra left out, spectra
 )
 
 // Kinds that tell how well holding out could be done.

@@ -20,6 +20,7 @@ var English = Words{
 	RunApart:         "the whole run {about} lies apart from the other known-good runs, {0} times as far out as their spectra usually lie",
 	TooFewToSift:     "{0} known-good spectra are too few to tell which of them do not belong; {1} are needed",
 	TooFewRunsToSift: "{0} known-good runs are too few to tell whether a whole run does not belong; {1} are needed",
+	ShortRunsToSift:  "{0} known-good runs of {1} spectra in all are too short to tell whether a whole run does not belong; {2} spectra a run are needed. Single spectra were sifted",
 	MuchSifted:       "{0} of {1} known-good spectra were left out; where more than a quarter does not belong, the wrong part may have been kept",
 
 	FewRuns:     "{0} known-good runs are few: {1} blocks of time were held out instead of whole runs, and differences between runs are known less well than with {2} runs or more",
@@ -50,8 +51,8 @@ var English = Words{
 
 	DarkLevel:     "the dark level has moved by {0} % since the first dark spectra, limit {1} %: look at the detector's cooling and at stray light",
 	DarkNoise:     "dark spectra are {0} times as noisy as the first ones, limit {1}: look at the detector's cooling",
-	LightLevel:    "the reference stands at {0} % of its first level{about}, limit {1} % away: look at lamp, window and fibre",
-	LineNoise:     "the 100 % line is noisy{about}: {0} absorbance, limit {1}",
+	LightLevel:    "the reference stands at {0} % of its first level over {about}, limit {1} % away: look at lamp, window and fibre",
+	LineNoise:     "the 100 % line is noisy over {about}: {0} absorbance, limit {1}",
 	LineNoisier:   "the 100 % line is {0} times as noisy as at first, limit {1}: look at lamp and fibre",
 	SaturatedNow:  "{0} channels of the reference are saturated, the first is channel {1}: shorten the integration time",
 	DeadChannels:  "{0} channels are dead, the first is channel {1}: they give no light where their neighbours do",

@@ -39,6 +39,30 @@ func TestMCDOfNormalData(t *testing.T) {
 	}
 }
 
+// quantile is that of the sorted values.
+func TestQuantile(t *testing.T) {
+	rng := rand.New(rand.NewPCG(6, 1))
+	for _, n := range []int{1, 2, 3, 10, 101} {
+		x := make([]float64, n)
+		for i := range x {
+			x[i] = math.Round(rng.NormFloat64() * 3) // many ties
+		}
+		sorted := slices.Clone(x)
+		slices.Sort(sorted)
+		for _, q := range []float64{0, 0.1, 0.25, 0.5, 0.84, 0.99, 1} {
+			at := q * float64(n-1)
+			i := int(at)
+			want := sorted[i]
+			if i+1 < n {
+				want += (at - float64(i)) * (sorted[i+1] - sorted[i])
+			}
+			if got := quantile(slices.Clone(x), q); math.Abs(got-want) > 1e-12 {
+				t.Errorf("quantile(%d values, %g) = %g, want %g", n, q, got, want)
+			}
+		}
+	}
+}
+
 // A third of far rows does not move centre and scatter.
 func TestMCDIgnoresAThird(t *testing.T) {
 	const n, m = 900, 4
@@ -188,6 +212,16 @@ func TestFindOfLittle(t *testing.T) {
 	if len(s.Runs) != 0 || len(s.Findings) != 1 || s.Findings[0].Kind != finding.TooFewRunsToSift {
 		t.Errorf("Find of 4 runs leaves out %v and says %v, want none and that runs are too few", s.Runs, s.Findings)
 	}
+	each := newBlend(t, oatline.Settings{Seed: 1, Channels: 64}, 100, 2, nil, 0)
+	for i := range each.x.RawRowView(37) {
+		each.x.Set(37, i, 0.1)
+	}
+	if s, err = Find(each.x, each.runs, 1); err != nil {
+		t.Fatal(err)
+	}
+	if s.Keep[37] || s.Kept() < 190 || len(s.Runs) != 0 || len(s.Findings) != 1 || s.Findings[0].Kind != finding.ShortRunsToSift {
+		t.Errorf("Find of 100 runs of 2 and an empty beam keeps %d of 200, leaves out the runs %v and says %v; want all but one, none, and that runs are short", s.Kept(), s.Runs, s.Findings)
+	}
 	same := mat.NewDense(60, 64, nil)
 	if s, err = Find(same, []holdout.Range{{Name: "a", From: 0, To: 60}}, 1); err != nil || s.Kept() != 60 {
 		t.Errorf("Find of 60 spectra that are all alike keeps %v, %v; want all", s, err)
@@ -212,5 +246,18 @@ func TestFindRefuses(t *testing.T) {
 		if do() == nil {
 			t.Errorf("%s: no error", name)
 		}
+	}
+}
+
+// Many runs are no more work than the square of some.
+func TestFindManyRuns(t *testing.T) {
+	b := newBlend(t, oatline.Settings{Seed: 2, Channels: 64}, 300, 6, &spoilers[0], 0.02)
+	s, err := Find(b.x, b.runs, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	bad := count(b.bad)
+	if kept := s.Kept(); kept > len(b.bad)-bad || kept < len(b.bad)-bad-18 {
+		t.Errorf("Find of 300 runs keeps %d of %d rows, %d of them bad; want all that are good but at most 3 runs", kept, len(b.bad), bad)
 	}
 }

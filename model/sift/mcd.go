@@ -38,7 +38,11 @@ func cloudOf(x []float64, m int, idx []int) cloud {
 	for a := range m {
 		trace += s[a*m+a]
 	}
-	cholesky(s, m, 1e-10*trace/float64(m)+math.SmallestNonzeroFloat64)
+	floor := 1e-10 * trace / float64(m)
+	if floor == 0 {
+		floor = 1 // rows that are all alike: any scatter will do
+	}
+	cholesky(s, m, floor)
 	return c
 }
 

@@ -93,8 +93,12 @@ func offOf(q []float64, rows []int) float64 {
 	return math.Log(median(some) + math.SmallestNonzeroFloat64)
 }
 
+// mostWitnesses bounds the runs that others are measured by: a cut hardly changes beyond, and the work grows with its square.
+const mostWitnesses = 100
+
 // outlyingness returns, for each row of mids (R×m), how far it lies along its own direction in units of the scatter of
-// the other rows along it, which is at least floor.
+// the rows along it, of which mostWitnesses stand for all. The scatter is at least floor, and at least that of all
+// directions together over √2.
 func outlyingness(mids *mat.Dense, floor float64) []float64 {
 	r, m := mids.Dims()
 	c := spatialMedian(mids)
@@ -103,7 +107,8 @@ func outlyingness(mids *mat.Dense, floor float64) []float64 {
 		sizes[i] = distance2(mids.RawRowView(i), c) / float64(m)
 	}
 	floor = max(floor, math.Sqrt(median(sizes)/2))
-	u, y, z := make([]float64, m), make([]float64, r), make([]float64, r)
+	witnesses := even(r, mostWitnesses)
+	u, y, z := make([]float64, m), make([]float64, len(witnesses)), make([]float64, r)
 	for i := range r {
 		copy(u, mids.RawRowView(i))
 		axpy(u, -1, c)
@@ -112,10 +117,11 @@ func outlyingness(mids *mat.Dense, floor float64) []float64 {
 			continue
 		}
 		scale(u, 1/length)
-		for j := range r {
-			y[j] = dot(mids.RawRowView(j), u)
+		for j, w := range witnesses {
+			y[j] = dot(mids.RawRowView(w), u)
 		}
-		z[i] = standardised(y, floor)[i]
+		mid, sd := tightest(y)
+		z[i] = math.Abs(dot(mids.RawRowView(i), u)-mid) / max(sd, floor, math.SmallestNonzeroFloat64)
 	}
 	return z
 }
@@ -136,28 +142,10 @@ func middles(t *mat.Dense, q []float64, core []bool, runs []holdout.Range) (*mat
 	return mids, offs
 }
 
-// standardised returns |x − m|/s of each value, m and s the mean and the standard deviation of the tightest three quarters:
-// the minimum covariance determinant in one dimension (Rousseeuw, Leroy 1987, Robust regression and outlier detection,
-// ch. 4.2), without its factor of consistency, which runCut does not need. s is at least floor.
+// standardised returns |x − m|/s of each value, m and s those of the tightest three quarters. s is at least floor.
 func standardised(x []float64, floor float64) []float64 {
-	s := slices.Clone(x)
-	slices.Sort(s)
-	h := len(s) - len(s)/4
-	best, mid := math.Inf(1), 0.0
-	for i := 0; i+h <= len(s); i++ {
-		var sum, ss float64
-		for _, v := range s[i : i+h] {
-			sum += v
-		}
-		mean := sum / float64(h)
-		for _, v := range s[i : i+h] {
-			ss += (v - mean) * (v - mean)
-		}
-		if ss < best {
-			best, mid = ss, mean
-		}
-	}
-	sd := max(math.Sqrt(best/float64(h-1)), floor, math.SmallestNonzeroFloat64)
+	mid, sd := tightest(slices.Clone(x))
+	sd = max(sd, floor, math.SmallestNonzeroFloat64)
 	z := make([]float64, len(x))
 	for i, v := range x {
 		z[i] = math.Abs(v-mid) / sd
@@ -165,11 +153,35 @@ func standardised(x []float64, floor float64) []float64 {
 	return z
 }
 
+// tightest returns the mean and the standard deviation of those three quarters of x that lie closest together: the minimum
+// covariance determinant in one dimension (Rousseeuw, Leroy 1987, Robust regression and outlier detection, ch. 4.2), without its
+// factor of consistency, which the cuts do not need. It sorts x.
+func tightest(x []float64) (mean, sd float64) {
+	slices.Sort(x)
+	h := len(x) - len(x)/4
+	best := math.Inf(1)
+	for i := 0; i+h <= len(x); i++ {
+		var sum, ss float64
+		for _, v := range x[i : i+h] {
+			sum += v
+		}
+		m := sum / float64(h)
+		for _, v := range x[i : i+h] {
+			ss += (v - m) * (v - m)
+		}
+		if ss < best {
+			best, mean = ss, m
+		}
+	}
+	return mean, math.Sqrt(best / float64(max(h-1, 1)))
+}
+
 // runCut returns what the largest outlyingness of r points of one normal population in m dimensions passes with the given
 // probability, from simulated sets: the same for every call.
 func runCut(r, m int, level float64) float64 {
+	r = min(r, mostWitnesses)
 	rng := rand.New(rand.NewPCG(uint64(r), uint64(m)))
-	sets := max(200, 4000/r)
+	sets := max(300, 4000/r)
 	top := make([]float64, sets)
 	x := mat.NewDense(r, m, nil)
 	for i := range top {
@@ -185,6 +197,7 @@ func runCut(r, m int, level float64) float64 {
 
 // offCut does the same for standardised in one dimension.
 func offCut(r int, level float64) float64 {
+	r = min(r, mostWitnesses)
 	rng := rand.New(rand.NewPCG(uint64(r), 0))
 	top := make([]float64, 2000)
 	x := make([]float64, r)

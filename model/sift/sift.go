@@ -38,7 +38,7 @@ const fewestRows = 30
 // into runs and must cover them in order. The seed decides the random starts; the same input and seed give the same answer.
 //
 // Up to a quarter of the rows may be poison, and up to a quarter of the runs. With fewer than fewestRows rows nothing is left
-// out, with fewer than fewestRuns runs no whole run is, and a finding says so. Errors: shapes that do not fit, or a value
+// out; with fewer than fewestRuns runs, or fewer than fewestEach rows in a run on average, no whole run is; a finding says so. Errors: shapes that do not fit, or a value
 // that is not finite.
 func Find(x *mat.Dense, runs []holdout.Range, seed uint64) (*Sifted, error) {
 	n, p := x.Dims()
@@ -53,15 +53,19 @@ func Find(x *mat.Dense, runs []holdout.Range, seed uint64) (*Sifted, error) {
 		s.Findings = append(s.Findings, finding.Of(finding.TooFewToSift, "", float64(n), fewestRows))
 		return s, nil
 	}
+	if len(runs)*fewestEach > n {
+		s.Findings = append(s.Findings, finding.Of(finding.ShortRunsToSift, "", float64(len(runs)), float64(n), fewestEach))
+		runs = []holdout.Range{{From: 0, To: n}}
+	}
 	rng := rand.New(rand.NewPCG(seed, 0x5157))
 	m := min(maxDirections, p, n/10)
 	f := sphericalFrame(sample(x, nil, maxSample), m, rng)
 	t, q := f.place(x)
 	w, core := withinRuns(t, q, runs, rng)
 	out := make([]bool, len(runs))
-	if len(runs) < fewestRuns {
+	if short := len(s.Findings) > 0; len(runs) < fewestRuns && !short {
 		s.Findings = append(s.Findings, finding.Of(finding.TooFewRunsToSift, "", float64(len(runs)), fewestRuns))
-	} else {
+	} else if !short {
 		out = betweenRuns(w, q, core, runs)
 	}
 	s.settle(x, runs, core, out, rng)
@@ -72,6 +76,7 @@ func Find(x *mat.Dense, runs []holdout.Range, seed uint64) (*Sifted, error) {
 const (
 	maxDirections = 10   // usual lines vary in about as many ways above their noise
 	maxSample     = 1000 // rows that directions are learned from: enough for ten, and quick
+	fewestEach    = 5    // rows in a run: the scatter within runs is known from all of them together, a middle from its own
 	fewestRuns    = 5    // a quarter of fewer is less than one run, and three cannot outvote one reliably
 )
 

@@ -155,19 +155,50 @@ func distance2(a, b []float64) float64 {
 	return s
 }
 
-// quantile returns the q-quantile of x, linear between neighbours. It sorts x.
+// quantile returns the q-quantile of x, linear between neighbours. It reorders x.
 func quantile(x []float64, q float64) float64 {
 	if len(x) == 0 {
 		return math.NaN()
 	}
-	slices.Sort(x)
 	at := q * float64(len(x)-1)
-	i := int(at)
-	if i+1 >= len(x) {
-		return x[len(x)-1]
+	i := min(int(at), len(x)-1)
+	partition(x, i)
+	if i+1 == len(x) || at == float64(i) {
+		return x[i]
 	}
-	return x[i] + (at-float64(i))*(x[i+1]-x[i])
+	return x[i] + (at-float64(i))*(slices.Min(x[i+1:])-x[i])
 }
 
-// median returns the median of x, which it sorts.
+// partition reorders x so that x[k] is the value that would be there if x were sorted, nothing before it is larger and
+// nothing after it smaller (Hoare 1961, Algorithm 65: find, Communications of the ACM 4, 321–322). x holds no NaN.
+func partition(x []float64, k int) {
+	for lo, hi := 0, len(x)-1; lo < hi; {
+		mid := lo + (hi-lo)/2
+		pivot := max(min(x[lo], x[mid]), min(max(x[lo], x[mid]), x[hi])) // the middle one of three
+		i, j := lo, hi
+		for i <= j {
+			for x[i] < pivot {
+				i++
+			}
+			for x[j] > pivot {
+				j--
+			}
+			if i <= j {
+				x[i], x[j] = x[j], x[i]
+				i++
+				j--
+			}
+		}
+		switch {
+		case k <= j:
+			hi = j
+		case k >= i:
+			lo = i
+		default:
+			return
+		}
+	}
+}
+
+// median returns the median of x, which it reorders.
 func median(x []float64) float64 { return quantile(x, 0.5) }
