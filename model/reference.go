@@ -35,6 +35,7 @@ type Reference struct {
 	Learning   Learning             `json:"learning"`
 	Reach      *reach.Reach         `json:"reach,omitempty"`
 	Findings   []finding.Finding    `json:"findings,omitempty"`
+	Revisions  []Revision           `json:"revisions,omitempty"` // from the first on
 }
 
 // Axis returns the axis that the reference judges on, before pretreatment.

@@ -12,6 +12,7 @@ import (
 	"asusual/model/holdout"
 	"asusual/model/limits"
 	"asusual/model/position"
+	"asusual/model/pretreat"
 	"asusual/model/project"
 	"asusual/model/reach"
 )
@@ -107,19 +108,23 @@ func (l *learner) conditions() error {
 // sample returns the spectra of a condition on the axis of the reference, pretreated.
 func (l *learner) sample(name string) (condition.Sample, error) {
 	b := l.training.gather(name, l.set.Axis, l.opt.Gap)
-	s := condition.Sample{Name: name}
 	if len(b.rows) == 0 {
-		return s, errNoSpectra(name, l.training.leftOut)
+		return condition.Sample{}, errNoSpectra(name, l.training.leftOut)
 	}
-	s.Set = b.set()
+	return sample(name, b, l.ref.Chain)
+}
+
+// sample pretreats the spectra of a bucket.
+func sample(name string, b *bucket, chain *pretreat.Chain) (condition.Sample, error) {
+	s := condition.Sample{Name: name, Set: b.set()}
 	for i := range b.rows {
 		s.Looks = append(s.Looks, condition.LookOf(s.Set.X.RawRowView(i)))
 	}
-	x, err := l.ref.Chain.ApplyAll(s.Set.X)
+	x, err := chain.ApplyAll(s.Set.X)
 	if err != nil {
 		return s, fmt.Errorf("condition %s: %w", name, err)
 	}
-	s.Set.X, s.Set.Axis = x, l.ref.Chain.Out()
+	s.Set.X, s.Set.Axis = x, chain.Out()
 	return s, nil
 }
 

@@ -34,8 +34,8 @@ func (c *Confusion) Count(i int, distances []float64) {
 	c.Went[i][went]++
 }
 
-// overlap is the share of one condition's spectra that may lie within another before it is said.
-const overlap = 0.05
+// Overlap is the share of one condition's spectra that may lie within another before it is said.
+const Overlap = 0.05
 
 // Findings names each pair of conditions that lie over each other, and how much.
 func (c *Confusion) Findings() []finding.Finding {
@@ -46,7 +46,7 @@ func (c *Confusion) Findings() []finding.Finding {
 			total += n
 		}
 		for j, other := range c.Names {
-			if share := float64(c.Accepted[i][j]) / float64(max(total, 1)); i != j && share > overlap {
+			if share := float64(c.Accepted[i][j]) / float64(max(total, 1)); i != j && share > Overlap {
 				out = append(out, finding.Of(finding.Overlap, name+" and "+other, 100*share))
 			}
 		}
