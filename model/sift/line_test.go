@@ -239,7 +239,7 @@ func TestFindPoison(t *testing.T) {
 
 // Good production is left alone, whether its runs differ little or much, and whether its spectra remember or not.
 func TestFindNothing(t *testing.T) {
-	seeds := uint64(4)
+	seeds := uint64(2)
 	if *many {
 		seeds = 40
 	}
