@@ -1,6 +1,7 @@
 package report
 
 import (
+	"math"
 	"slices"
 	"strings"
 	"time"
@@ -61,9 +62,15 @@ func (h Handover) current() (Episode, bool) {
 func (h Handover) sinceWhen(t *teller) (text []string) {
 	switch h.Verdict {
 	case Changed:
-		e, ok := h.current()
-		if ok && !e.From.IsZero() {
-			text = append(text, t.say("since.changed", "seen", t.clock(e.From), "began", t.clock(h.Since)))
+		if n := len(h.Episodes); n > 0 {
+			e, ok := h.current()
+			if !ok {
+				e = h.Episodes[n-1]
+			}
+			text = append(text, t.say("since.changed", "seen", t.clock(e.From), "began", t.clock(e.ChangedSince)))
+			if !ok {
+				text[0] += " " + t.say("since.ended", "when", t.clock(e.To))
+			}
 		}
 		if earlier := len(h.Episodes) - 1; earlier > 0 {
 			text = append(text, t.count("since.earlier", earlier))
@@ -105,10 +112,15 @@ func (h Handover) howFar(t *teller) []string {
 		key = "far.cannot"
 	case h.Last > 1:
 		key = "far.outside"
+	case h.Verdict == Changed: // a small change that lasts: only together the spectra show it
+		key = "far.together"
 	case h.Last > 0.85:
 		key = "far.near"
 	}
-	text := []string{t.say(key, "last", t.number(h.Last, 2), "typical", t.number(h.Typical, 2))}
+	text := []string{t.say(key, "last", t.number(h.Last, 2))}
+	if h.Typical > 0 && !math.IsInf(h.Typical, 0) {
+		text = append(text, t.say("far.typical", "typical", t.number(h.Typical, 2)))
+	}
 	if !h.PeakAt.IsZero() {
 		text = append(text, t.say("far.peak", "peak", t.number(h.Peak, 2), "when", t.clock(h.PeakAt)))
 	}

@@ -44,8 +44,8 @@ type Handover struct {
 	Groups     []Group
 	Findings   []finding.Finding // what else a person should know
 
-	// The pictures. Sizes and words are set here, and so is what follows from the rest where it is left empty: the period,
-	// the episodes and gaps of Distance, and PeriodName of Spectrum.
+	// The pictures. Sizes and words are set here, and so are the period and the episodes of Distance, its Gaps where there
+	// are none, and the PeriodName of Spectrum where it is empty.
 	Distance chart.DistancePlot
 	Scores   chart.ScorePlot
 	Spectrum chart.SpectrumPlot
@@ -166,9 +166,7 @@ func (h Handover) figures(t *teller, a *album) []figure {
 	if h.Distance.Gaps == nil {
 		h.Distance.Gaps = h.Complete.Gaps
 	}
-	if h.Distance.Episodes == nil {
-		h.Distance.Episodes = h.spans(t)
-	}
+	h.Distance.Episodes = h.spans(t)
 	full, half := h.Distance, h.Distance
 	full.Size, half.Size = chart.Full, chart.Half
 	h.Scores.Size, h.Spectrum.Size = chart.Half, chart.Half

@@ -278,6 +278,19 @@ func TestHeadline(t *testing.T) {
 	}
 }
 
+// TestSmallChange is of a change that only the memory sees, and that ended within the shift.
+func TestSmallChange(t *testing.T) {
+	h := sampleHandover(true)
+	h.Last, h.Typical, h.Episodes[0].To = 0.78, 0, at(13, 9)
+	tell := newTeller(nil, h.Zone, h.From, h.To)
+	if got, want := strings.Join(h.sinceWhen(tell), " "), "Seen at 11:41. It began at about 11:20. It ended at 13:09."; got != want {
+		t.Errorf("since when = %q, want %q", got, want)
+	}
+	if got, want := h.howFar(tell)[0], "Not far, but lasting: one by one"; !strings.HasPrefix(got, want) {
+		t.Errorf("how far = %q, want it to begin with %q", got, want)
+	}
+}
+
 // TestNeverRelease checks that no page tells anyone to let a product go or to hold it.
 func TestNeverRelease(t *testing.T) {
 	allowed := regexp.MustCompile(`(?i)(no product is|release or reject nothing|not) ?[^.]{0,30}`)

@@ -53,6 +53,15 @@ func (c SpectrumPlot) excess(i int) float64 {
 	return math.Abs(c.Difference[i]) / math.Max(c.Band[i], 1e-300)
 }
 
+// everywhere reports whether the movements cover more than six tenths of the axis.
+func (c SpectrumPlot) everywhere(moved []movement) bool {
+	n := 0
+	for _, m := range moved {
+		n += m.j - m.i
+	}
+	return 10*n > 6*len(c.DiffAxis.At)
+}
+
 // fillMoved fills between the difference and the edge of the band.
 func (c SpectrumPlot) fillMoved(p *panel, moved []movement) {
 	for _, m := range moved {

@@ -65,12 +65,16 @@ func (c SpectrumPlot) Draw() ([]byte, error) {
 		p.x.lo, p.x.hi = lo, hi
 	}
 	moved := c.moved()
-	for _, m := range moved {
+	marked := moved
+	if c.everywhere(moved) {
+		marked = nil // what is marked everywhere is marked nowhere
+	}
+	for _, m := range marked {
 		x0, x1 := lower.x.at(min(m.from, m.to)), lower.x.at(max(m.from, m.to))
 		s.box(wash, x0, lower.r.Min.Y, max(x1, x0+1), upper.r.Max.Y)
 	}
 	c.drawUpper(upper, words)
-	c.drawRegions(upper, rows, moved)
+	c.drawRegions(upper, rows, marked)
 	c.drawLower(lower, moved, words)
 	return s.png()
 }
