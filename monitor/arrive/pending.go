@@ -1,6 +1,7 @@
 package arrive
 
 import (
+	"cmp"
 	"container/heap"
 	"time"
 )
@@ -19,16 +20,22 @@ type pending struct {
 	queue dueHeap
 }
 
+// A dueAt is a place in the queue. Files that one listing found are due at the same moment: the older goes first, so that
+// a folder that is polled gives them in the order in which they were written.
 type dueAt struct {
-	at  time.Time
-	rel string
+	at       time.Time
+	modified time.Time
+	rel      string
 }
 
 type dueHeap []dueAt
 
-func (h dueHeap) Len() int           { return len(h) }
-func (h dueHeap) Less(i, j int) bool { return h[i].at.Before(h[j].at) }
-func (h dueHeap) Swap(i, j int)      { h[i], h[j] = h[j], h[i] }
+func (h dueHeap) Len() int { return len(h) }
+func (h dueHeap) Less(i, j int) bool {
+	a, b := h[i], h[j]
+	return cmp.Or(a.at.Compare(b.at), a.modified.Compare(b.modified), cmp.Compare(a.rel, b.rel)) < 0
+}
+func (h dueHeap) Swap(i, j int) { h[i], h[j] = h[j], h[i] }
 func (h *dueHeap) Push(x any)        { *h = append(*h, x.(dueAt)) }
 func (h *dueHeap) Pop() any {
 	last := (*h)[len(*h)-1]
@@ -41,7 +48,7 @@ func newPending() *pending { return &pending{by: map[string]*candidate{}} }
 // put makes c wait until it is due, in place of an earlier one of its name.
 func (p *pending) put(c *candidate) {
 	p.by[c.file.Rel] = c
-	heap.Push(&p.queue, dueAt{c.due, c.file.Rel})
+	heap.Push(&p.queue, dueAt{c.due, c.file.Modified, c.file.Rel})
 }
 
 // later puts a candidate off without a new place in the queue, which finds out when its old place comes up.
@@ -66,7 +73,7 @@ func (p *pending) take(now time.Time) *candidate {
 		case c == nil:
 		case c.due.After(now):
 			if c.due.After(d.at) {
-				heap.Push(&p.queue, dueAt{c.due, d.rel})
+				heap.Push(&p.queue, dueAt{c.due, d.modified, d.rel})
 			}
 		default:
 			delete(p.by, d.rel)
