@@ -36,7 +36,7 @@ func (h dueHeap) Less(i, j int) bool {
 	return cmp.Or(a.at.Compare(b.at), a.modified.Compare(b.modified), cmp.Compare(a.rel, b.rel)) < 0
 }
 func (h dueHeap) Swap(i, j int) { h[i], h[j] = h[j], h[i] }
-func (h *dueHeap) Push(x any)        { *h = append(*h, x.(dueAt)) }
+func (h *dueHeap) Push(x any)   { *h = append(*h, x.(dueAt)) }
 func (h *dueHeap) Pop() any {
 	last := (*h)[len(*h)-1]
 	*h = (*h)[:len(*h)-1]
