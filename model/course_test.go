@@ -32,8 +32,7 @@ func play(r *model.Reference, spectra []spectrum.Spectrum, each func(c *model.Co
 }
 
 func TestCourseTellsProcessFromInstrument(t *testing.T) {
-	l := line(t, 1)
-	r := learn(t, training(t, l), model.Options{})
+	l, r := line(t, 1), reference(t)
 	half := func(u oatline.Upset) []spectrum.Spectrum {
 		u.After = 50 * oatlineEvery
 		return stretch(t, l, 20, oatline.InUse, 150, u)
@@ -76,8 +75,7 @@ const oatlineEvery = 20e9 // time.Duration: an oat-drink spectrum every 20 s
 
 // TestCourseGroupsAndRemembers: the same upset on two days is one place, and the second time it was seen before.
 func TestCourseGroupsAndRemembers(t *testing.T) {
-	l := line(t, 1)
-	r := learn(t, training(t, l), model.Options{})
+	l, r := line(t, 1), reference(t)
 	leak := oatline.Upset{Kind: oatline.Dilution, Size: 0.15, After: 40 * oatlineEvery}
 	var days []spectrum.Spectrum
 	for day := 20; day < 22; day++ {
@@ -132,8 +130,7 @@ func TestCourseOverstay(t *testing.T) {
 
 // TestCourseResumes: the state written and read back after every spectrum goes on as if nothing had happened.
 func TestCourseResumes(t *testing.T) {
-	l := line(t, 3)
-	r := learn(t, training(t, l), model.Options{Pretreat: []pretreat.Step{{Name: "snv"}}})
+	l, r := line(t, 1), reference(t)
 	day := stretch(t, l, 20, oatline.InUse, 90, oatline.Upset{Kind: oatline.Dilution, Size: 0.15, After: 30 * oatlineEvery, For: 30 * oatlineEvery})
 	day = append(day, stretch(t, l, 21, oatline.Rinse, 10)...)
 	plain := play(r, day, nil)

@@ -7,6 +7,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -83,10 +84,24 @@ func learn(t testing.TB, all []spectrum.Spectrum, opt model.Options) *model.Refe
 	return r
 }
 
+// known is the reference of line 1 and its training, learned once for all tests that only read it.
+var known struct {
+	sync.Once
+	*model.Reference
+}
+
+func reference(t testing.TB) *model.Reference {
+	t.Helper()
+	known.Do(func() { known.Reference = learn(t, training(t, line(t, 1)), model.Options{Name: "Filler 3"}) })
+	if known.Reference == nil {
+		t.Fatal("the reference of line 1 could not be learned")
+	}
+	return known.Reference
+}
+
 // TestJudgeNamesThePlace: spectra of days that were not learned from go where they belong.
 func TestJudgeNamesThePlace(t *testing.T) {
-	l := line(t, 1)
-	r := learn(t, training(t, l), model.Options{})
+	l, r := line(t, 1), reference(t)
 	tests := []struct {
 		what     string
 		spectra  []spectrum.Spectrum
@@ -121,8 +136,7 @@ func TestJudgeNamesThePlace(t *testing.T) {
 }
 
 func TestJudgeUnfit(t *testing.T) {
-	l := line(t, 2)
-	r := learn(t, training(t, l), model.Options{})
+	l, r := line(t, 1), reference(t)
 	good := stretch(t, l, 20, oatline.InUse, 1)[0]
 	silicon := make([]float64, 64)
 	for i := range silicon {
@@ -158,8 +172,7 @@ func TestJudgeUnfit(t *testing.T) {
 
 // TestJudgerIsJudge: a judger with used buffers says what Judge says.
 func TestJudgerIsJudge(t *testing.T) {
-	l := line(t, 3)
-	r := learn(t, training(t, l), model.Options{})
+	l, r := line(t, 1), reference(t)
 	j := model.NewJudger(r)
 	var d model.Judgement
 	for _, s := range append(stretch(t, l, 30, oatline.Rinse, 5), stretch(t, l, 30, oatline.InUse, 20)...) {
@@ -173,7 +186,7 @@ func TestJudgerIsJudge(t *testing.T) {
 // TestLearnIgnoresTheOrder: the order in which files are read decides nothing.
 func TestLearnIgnoresTheOrder(t *testing.T) {
 	l := line(t, 4)
-	all := training(t, l)
+	all := training(t, l)[:150]
 	want := encode(t, learn(t, all, model.Options{}))
 	rand.New(rand.NewPCG(1, 1)).Shuffle(len(all), func(i, j int) { all[i], all[j] = all[j], all[i] })
 	if got := encode(t, learn(t, all, model.Options{})); !bytes.Equal(got, want) {
@@ -261,8 +274,7 @@ func encode(t testing.TB, r *model.Reference) []byte {
 
 // TestFileRoundTrip: what is read back is what was written, to the last digit.
 func TestFileRoundTrip(t *testing.T) {
-	l := line(t, 7)
-	r := learn(t, training(t, l), model.Options{Name: "Filler 3", Auto: true})
+	l, r := line(t, 1), reference(t)
 	file := encode(t, r)
 	back, err := model.Decode(bytes.NewReader(file))
 	if err != nil {
@@ -282,7 +294,7 @@ func TestFileRoundTrip(t *testing.T) {
 }
 
 func TestDecodeRefuses(t *testing.T) {
-	file := encode(t, learn(t, training(t, line(t, 8)), model.Options{Name: "Filler 3"}))
+	file := encode(t, reference(t))
 	tests := []struct {
 		name string
 		file []byte
@@ -305,8 +317,31 @@ func TestDecodeRefuses(t *testing.T) {
 	}
 }
 
+// TestLearnChoosesThePretreatment: with Auto the table of what was tried stands on the reference, the choice among it,
+// and the reference judges with it.
+func TestLearnChoosesThePretreatment(t *testing.T) {
+	l := line(t, 7)
+	var all []spectrum.Spectrum
+	for day := range 6 {
+		all = append(all, stretch(t, l, day, oatline.InUse, 40)...)
+	}
+	r := learn(t, all, model.Options{Auto: true})
+	chosen := 0
+	for _, tried := range r.Learning.Tried {
+		if tried.Chosen {
+			chosen++
+			if tried.Words != r.Chain.String() && tried.Name != r.Chain.String() {
+				t.Errorf("Learn chose %q (%s), and the reference pretreats by %q", tried.Name, tried.Words, r.Chain)
+			}
+		}
+	}
+	if chosen != 1 || len(r.Learning.Tried) != len(pretreat.Candidates(l.Axis())) {
+		t.Errorf("Learn tried %d pretreatments and chose %d, want all candidates tried and one chosen", len(r.Learning.Tried), chosen)
+	}
+}
+
 func FuzzDecode(f *testing.F) {
-	file := encode(f, learn(f, training(f, line(f, 9)), model.Options{}))
+	file := encode(f, reference(f))
 	f.Add(file)
 	f.Add(file[:200])
 	f.Add([]byte(`{"format":"asusual reference","version":1,"sha256":"","reference":{}}`))

@@ -11,8 +11,7 @@ import (
 
 // TestNamingACondition: a place that was uncharted gets a name, and loses it again; nothing else changes.
 func TestNamingACondition(t *testing.T) {
-	l := line(t, 1)
-	r := learn(t, training(t, l), model.Options{Name: "Filler 3"})
+	l, r := line(t, 1), reference(t)
 	leak := oatline.Upset{Kind: oatline.Dilution, Size: 0.18}
 	var tr model.Training
 	for _, s := range stretch(t, l, 20, oatline.InUse, 60, leak) {
@@ -59,8 +58,7 @@ func TestNamingACondition(t *testing.T) {
 }
 
 func TestNamingRefuses(t *testing.T) {
-	l := line(t, 2)
-	r := learn(t, training(t, l), model.Options{})
+	l, r := line(t, 1), reference(t)
 	var few, usual model.Training
 	for _, s := range stretch(t, l, 20, oatline.InUse, 5, oatline.Upset{Kind: oatline.Dilution, Size: 0.3}) {
 		few.Add("leak", s)
