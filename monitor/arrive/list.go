@@ -263,6 +263,7 @@ func (l *listing) sift() error {
 		return fmt.Errorf("%w: %w", errKnown, err)
 	}
 	old := max(oldSettle*l.s.opt.Settle, oldLeast)
+	now := time.Now() // the same for all, so that they go on in the order of writing
 	for i, f := range l.batch {
 		switch age := l.began.Sub(f.Modified); {
 		case known[i]:
@@ -270,7 +271,7 @@ func (l *listing) sift() error {
 		case l.all || f.Refused != "" || age >= old:
 			l.backlog.add(f)
 		default:
-			l.s.wait(f, true)
+			l.s.wait(f, true, now)
 		}
 	}
 	l.batch = l.batch[:0]

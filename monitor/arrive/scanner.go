@@ -187,7 +187,7 @@ func (s *Scanner) hint(ctx context.Context, e Event) error {
 		s.pending.drop(e.Rel)
 		return s.hand(f)
 	}
-	s.wait(f, false)
+	s.wait(f, false, time.Now())
 	return nil
 }
 
@@ -199,7 +199,7 @@ func (s *Scanner) touch(c *candidate, f File) {
 	}
 	c.quiet = false
 	c.file = f
-	if due := s.settles(f); due.Before(c.due) {
+	if due := s.settles(f, time.Now()); due.Before(c.due) {
 		c.due = due
 		s.pending.put(c)
 	} else {
@@ -207,22 +207,22 @@ func (s *Scanner) touch(c *candidate, f File) {
 	}
 }
 
-// wait makes a file settle. Where too many do, it is left to the next listing.
-func (s *Scanner) wait(f File, found bool) {
+// wait makes a file settle that was looked at by now. Where too many do, it is left to the next listing.
+func (s *Scanner) wait(f File, found bool, now time.Time) {
 	if len(s.pending.by) >= s.opt.Hold {
 		s.nextScan = time.Now().Add(s.opt.Settle)
 		return
 	}
-	s.pending.put(&candidate{file: f, due: s.settles(f), found: found})
+	s.pending.put(&candidate{file: f, due: s.settles(f, now), found: found})
 }
 
 // settles returns when the file will have stood still for long enough. An empty one has only just been made, and its writer
 // may be slow.
-func (s *Scanner) settles(f File) time.Time {
+func (s *Scanner) settles(f File, now time.Time) time.Time {
 	if f.Size == 0 {
-		return time.Now().Add(oldSettle * s.opt.Settle)
+		return now.Add(oldSettle * s.opt.Settle)
 	}
-	return time.Now().Add(s.opt.Settle)
+	return now.Add(s.opt.Settle)
 }
 
 func (s *Scanner) countBehind(more int) { s.behind.Store(int64(len(s.pending.by) + more)) }
@@ -244,7 +244,7 @@ func (s *Scanner) takeDue(ctx context.Context) error {
 			continue
 		}
 		if !same(f, c.file) {
-			s.pending.put(&candidate{file: f, due: s.settles(f), found: c.found})
+			s.pending.put(&candidate{file: f, due: s.settles(f, time.Now()), found: c.found})
 			continue
 		}
 		if c.found && s.proven && s.opt.Source != nil {
