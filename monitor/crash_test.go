@@ -1,6 +1,7 @@
 package monitor_test
 
 import (
+	"bufio"
 	"bytes"
 	"context"
 	"errors"
@@ -49,6 +50,7 @@ func watchUntilKilled(dir string) error {
 	}
 	line := monitor.Line{Name: "Filler 3", Folder: filepath.Join(dir, "spectra"), References: refs, History: db, Log: log,
 		Settle: 10 * time.Millisecond, Poll: 20 * time.Millisecond, Group: time.Millisecond}
+	fmt.Println("up")
 	return monitor.WatchAll(context.Background(), []monitor.Line{line}, monitor.NewBoard(filepath.Join(dir, "state.json"), log))
 }
 
@@ -77,10 +79,20 @@ func TestKilledAtRandomMoments(t *testing.T) {
 		cmd.Env = append(os.Environ(), crashEnv+"="+dir)
 		var said bytes.Buffer
 		cmd.Stderr = &said
+		out, err := cmd.StdoutPipe()
+		if err != nil {
+			t.Fatal(err)
+		}
 		if err := cmd.Start(); err != nil {
 			t.Fatal(err)
 		}
-		dead := time.After(time.Duration(20+rng.IntN(130)) * time.Millisecond)
+		if k%5 != 4 { // every fifth is killed while it starts, or soon after
+			if _, err := bufio.NewReader(out).ReadString('\n'); err != nil {
+				t.Fatal(err)
+			}
+		}
+		killed := make(chan error, 1) // while files go on to come
+		time.AfterFunc(time.Duration(rng.IntN(80))*time.Millisecond, func() { killed <- cmd.Process.Kill() })
 		for i, s := range spectra[k*each : (k+1)*each] {
 			path := filepath.Join(b.folder, fileName(s))
 			switch {
@@ -97,8 +109,7 @@ func TestKilledAtRandomMoments(t *testing.T) {
 				<-time.After(time.Duration(rng.IntN(8)) * time.Millisecond)
 			}
 		}
-		<-dead
-		if err := cmd.Process.Kill(); err != nil {
+		if err := <-killed; err != nil {
 			t.Fatal(err)
 		}
 		if err := cmd.Wait(); err == nil || strings.Contains(said.String(), "level=ERROR") || cmd.ProcessState.ExitCode() > 0 {

@@ -6,6 +6,7 @@ import (
 	"crypto/sha256"
 	"errors"
 	"fmt"
+	"hash"
 	"io"
 	"io/fs"
 	"slices"
@@ -77,9 +78,8 @@ func (w *worker) do(ctx context.Context, j *job) {
 	if w.ref != j.ref {
 		w.ref, w.judge = j.ref, j.ref.NewJudge()
 	}
-	seen, err := w.line.History.Seen(ctx, w.line.Name, []string{j.file.Rel})
+	err := w.look(ctx)
 	if err == nil {
-		w.prev = seen[j.file.Rel]
 		err = w.file(ctx)
 	}
 	if err != nil && ctx.Err() == nil {
@@ -89,6 +89,17 @@ func (w *worker) do(ctx context.Context, j *job) {
 		}
 		w.send(piece{err: err, file: file, unreadable: []history.Unreadable{w.unreadable(0, 0, reasonOf(err))}, last: true})
 	}
+}
+
+// look finds out what history knows of the file's name.
+func (w *worker) look(ctx context.Context) error {
+	w.prev = history.File{}
+	if w.job.new {
+		return nil
+	}
+	seen, err := w.line.History.Seen(ctx, w.line.Name, []string{w.job.file.Rel})
+	w.prev = seen[w.job.file.Rel]
+	return err
 }
 
 // reasonOf says why a file could not be read, without its name, which stands beside it.
@@ -225,23 +236,34 @@ func (w *worker) restCounts() bool {
 // digests fills in the digests, in one go over the file.
 func (w *worker) digests(c *content) error {
 	h := sha256.New()
-	from := int64(0)
-	if n := w.prev.Bytes; w.prev.ID != 0 && n <= c.whole {
-		if _, err := io.Copy(h, io.NewSectionReader(c.at, 0, n)); err != nil {
+	known := int64(0)
+	if w.prev.ID != 0 && w.prev.Bytes <= c.whole {
+		known = w.prev.Bytes
+		if err := w.hash(h, c, 0, known); err != nil {
 			return err
 		}
-		c.before = sum(h.Sum(nil))
-		from = n
+		c.before = sum(h)
 	}
-	if _, err := io.Copy(h, io.NewSectionReader(c.at, from, c.whole-from)); err != nil {
+	if err := w.hash(h, c, known, c.whole); err != nil {
 		return err
 	}
-	c.digest = sum(h.Sum(nil))
+	c.digest = sum(h)
 	return nil
 }
 
-func sum(b []byte) (d history.Digest) {
-	copy(d[:], b)
+// hash adds the bytes from one place to another.
+func (w *worker) hash(h hash.Hash, c *content, from, to int64) error {
+	if c.size <= smallFile {
+		h.Write(w.buf[from:to])
+		return nil
+	}
+	_, err := io.Copy(h, io.NewSectionReader(c.at, from, to-from))
+	return err
+}
+
+func sum(h hash.Hash) (d history.Digest) {
+	var b [sha256.Size]byte
+	copy(d[:], h.Sum(b[:0]))
 	return d
 }
 
@@ -300,11 +322,15 @@ func (w *worker) read(ctx context.Context, c content) error {
 	default:
 		p.resaved = w.prev.Rows > 0
 	}
-	text, err := spectrum.Open(io.NewSectionReader(c.at, 0, c.whole), w.job.file.Rel, w.maxBytes())
-	if err != nil {
-		w.broken(err)
-		w.finish(c)
-		return nil
+	var text io.Reader = io.NewSectionReader(c.at, 0, c.whole)
+	if !c.table {
+		unpacked, err := spectrum.Open(text, w.job.file.Rel, w.maxBytes())
+		if err != nil {
+			w.broken(err)
+			w.finish(c)
+			return nil
+		}
+		text = unpacked
 	}
 	return w.spectra(ctx, text, c)
 }

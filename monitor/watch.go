@@ -14,6 +14,7 @@ import (
 // A job is one file on its way through the workers.
 type job struct {
 	file arrive.File
+	new  bool // history does not have its name
 	ref  *Reference
 	out  chan piece
 }
@@ -71,8 +72,9 @@ func run(ctx context.Context, line Line, all bool) (err error) {
 	if err != nil {
 		return err
 	}
+	names := &register{line: &line, new: map[string]struct{}{}}
 	opt := arrive.Options{Tree: tree, Patterns: line.Patterns, Order: line.Order, Settle: line.Settle, Poll: line.Poll,
-		Rescan: line.Rescan, Log: line.Log, Known: known(&line)}
+		Rescan: line.Rescan, Log: line.Log, Known: names.known}
 	if !all && !line.NoEvents {
 		n, err := arrive.NewNotifier(line.Folder)
 		if err != nil {
@@ -86,31 +88,53 @@ func run(ctx context.Context, line Line, all bool) (err error) {
 		return err
 	}
 	c.all, c.flight = all, &flight{names: map[string]chan struct{}{}}
-	return pipeline(ctx, c, tree)
+	return pipeline(ctx, c, names, tree)
 }
 
-// known tells the scanner which files history has as they are now.
-func known(line *Line) func(context.Context, []arrive.File) ([]bool, error) {
-	return func(ctx context.Context, files []arrive.File) ([]bool, error) {
-		names := make([]string, len(files))
-		for i, f := range files {
-			names[i] = f.Rel
-		}
-		seen, err := line.History.Seen(ctx, line.Name, names)
-		if err != nil {
-			return nil, err
-		}
-		is := make([]bool, len(files))
-		for i, f := range files {
-			k, ok := seen[f.Rel]
-			is[i] = ok && k.Size == f.Size && k.Modified.Equal(f.Modified) && k.Bytes == k.Size && !k.Partial
-		}
-		return is, nil
+// A register tells the scanner which files history has as they are now, and remembers the names that it does not have, so
+// that a backlog is looked up in chunks and not file by file.
+type register struct {
+	line *Line
+	mu   sync.Mutex
+	new  map[string]struct{}
+}
+
+// maxNew bounds the names remembered: a name that is not is looked up once more, that is all.
+const maxNew = 1 << 17
+
+func (r *register) known(ctx context.Context, files []arrive.File) ([]bool, error) {
+	names := make([]string, len(files))
+	for i, f := range files {
+		names[i] = f.Rel
 	}
+	seen, err := r.line.History.Seen(ctx, r.line.Name, names)
+	if err != nil {
+		return nil, err
+	}
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	is := make([]bool, len(files))
+	for i, f := range files {
+		k, ok := seen[f.Rel]
+		is[i] = ok && k.Size == f.Size && k.Modified.Equal(f.Modified) && k.Bytes == k.Size && !k.Partial
+		if !ok && len(r.new) < maxNew {
+			r.new[f.Rel] = struct{}{}
+		}
+	}
+	return is, nil
+}
+
+// isNew reports whether history is known not to have the name. It says so once: after that, history may have it.
+func (r *register) isNew(name string) bool {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	_, is := r.new[name]
+	delete(r.new, name)
+	return is
 }
 
 // pipeline runs the scanner, the workers and the committer, and waits for all of them.
-func pipeline(parent context.Context, c *committer, tree arrive.Tree) error {
+func pipeline(parent context.Context, c *committer, names *register, tree arrive.Tree) error {
 	ctx, cancel := context.WithCancelCause(parent)
 	defer cancel(nil)
 	n := workers()
@@ -143,7 +167,7 @@ func pipeline(parent context.Context, c *committer, tree arrive.Tree) error {
 		if err != nil {
 			return err
 		}
-		j := &job{file: f, ref: ref, out: make(chan piece, 2)}
+		j := &job{file: f, new: names.isNew(f.Rel), ref: ref, out: make(chan piece, 2)}
 		queued.Add(1)
 		for _, to := range []chan<- *job{todo, ordered} {
 			select {

@@ -8,6 +8,20 @@ import (
 	"time"
 )
 
+// ask returns the prepared statement of a query that is asked for every file: preparing it costs more than asking it.
+func (d *DB) ask(ctx context.Context, query string) (*sql.Stmt, error) {
+	d.askedMu.Lock()
+	defer d.askedMu.Unlock()
+	if s := d.asked[query]; s != nil {
+		return s, nil
+	}
+	s, err := d.pool.PrepareContext(ctx, query)
+	if err == nil {
+		d.asked[query] = s
+	}
+	return s, err
+}
+
 const fileColumns = "f.id, f.name, f.version, f.size, f.modified, f.digest, f.digest2, f.bytes, f.rows, f.lines, f.partial, f.received"
 
 func scanFile(scan func(...any) error) (File, error) {
@@ -41,8 +55,15 @@ func (d *DB) seen(ctx context.Context, line string, names []string, into map[str
 	for _, name := range names {
 		args = append(args, name)
 	}
-	rows, err := d.pool.QueryContext(ctx, "SELECT "+fileColumns+` FROM file f WHERE f.line = (SELECT id FROM line WHERE name = ?) AND f.name IN (?`+
-		strings.Repeat(",?", len(names)-1)+")", args...)
+	for n := len(names); n > 1 && n < seenAtOnce; n++ { // statements of two lengths only are kept prepared
+		args = append(args, names[0])
+	}
+	s, err := d.ask(ctx, "SELECT "+fileColumns+` FROM file f WHERE f.line = (SELECT id FROM line WHERE name = ?) AND f.name IN (?`+
+		strings.Repeat(",?", len(args)-2)+")")
+	if err != nil {
+		return err
+	}
+	rows, err := s.QueryContext(ctx, args...)
 	if err != nil {
 		return err
 	}
@@ -61,9 +82,12 @@ func (d *DB) seen(ctx context.Context, line string, names []string, into map[str
 
 // SameContent returns the first file of the line that was judged with exactly this content; ok is false where there is none.
 func (d *DB) SameContent(ctx context.Context, line string, digest Digest) (f File, ok bool, err error) {
-	row := d.pool.QueryRowContext(ctx, "SELECT "+fileColumns+` FROM file f WHERE f.line = (SELECT id FROM line WHERE name = ?) AND f.digest = ?
-		AND f.digest2 = ? AND NOT f.partial ORDER BY f.id LIMIT 1`, line, digest.half(0), digest.half(1))
-	f, err = scanFile(row.Scan)
+	s, err := d.ask(ctx, "SELECT "+fileColumns+` FROM file f WHERE f.line = (SELECT id FROM line WHERE name = ?) AND f.digest = ?
+		AND f.digest2 = ? AND NOT f.partial ORDER BY f.id LIMIT 1`)
+	if err != nil {
+		return File{}, false, explain(d.path, err)
+	}
+	f, err = scanFile(s.QueryRowContext(ctx, line, digest.half(0), digest.half(1)).Scan)
 	if errors.Is(err, sql.ErrNoRows) {
 		return File{}, false, nil
 	}
@@ -77,9 +101,13 @@ func (d *DB) JudgedBefore(ctx context.Context, line string, at time.Time, mark i
 	if err != nil {
 		return "", err
 	}
+	s, err := d.ask(ctx, `SELECT f.name FROM record r JOIN file f ON f.id = r.file
+		WHERE r.line = (SELECT id FROM line WHERE name = ?) AND r.time = ? AND r.mark = ? LIMIT 1`)
+	if err != nil {
+		return "", explain(d.path, err)
+	}
 	var name string
-	err = d.pool.QueryRowContext(ctx, `SELECT f.name FROM record r JOIN file f ON f.id = r.file
-		WHERE r.line = (SELECT id FROM line WHERE name = ?) AND r.time = ? AND r.mark = ? LIMIT 1`, line, n, mark).Scan(&name)
+	err = s.QueryRowContext(ctx, line, n, mark).Scan(&name)
 	if errors.Is(err, sql.ErrNoRows) {
 		return "", nil
 	}

@@ -24,6 +24,9 @@ type DB struct {
 	pool *sql.DB
 	hold *keep.Hold // nil where it was opened for reading
 
+	asked   map[string]*sql.Stmt // queries that are asked for every file, prepared
+	askedMu sync.Mutex
+
 	mu       sync.Mutex // guards what follows
 	conn     *sql.Conn  // the one connection that writes
 	prepared map[string]*sql.Stmt
@@ -131,7 +134,7 @@ func open(path, mode string) (*DB, error) {
 		return nil, err
 	}
 	pool.SetMaxIdleConns(4)
-	return &DB{path: path, pool: pool, prepared: map[string]*sql.Stmt{}, words: map[string]int64{},
+	return &DB{path: path, pool: pool, asked: map[string]*sql.Stmt{}, prepared: map[string]*sql.Stmt{}, words: map[string]int64{},
 		lines: map[string]int64{}, axes: map[string]int64{}}, nil
 }
 
@@ -195,6 +198,12 @@ func (d *DB) Close() error {
 	for _, s := range d.prepared {
 		err = errors.Join(err, s.Close())
 	}
+	d.askedMu.Lock()
+	for _, s := range d.asked {
+		err = errors.Join(err, s.Close())
+	}
+	clear(d.asked)
+	d.askedMu.Unlock()
 	if d.conn != nil {
 		err = errors.Join(err, d.conn.Close())
 	}
