@@ -1,2 +1,97 @@
-// Command asusual says whether a production line still looks as usual, from its near-infrared spectra.
+// Command asusual says whether a production line still looks as it did when it was known to be good, from its
+// near-infrared spectra. It shows a change in an optical signature; it measures no composition, no safety and no allergen.
+//
+// # See it at work
+//
+//	$ asusual demo
+//	The process has changed, since about 2026-11-25 12:00.
+//	…
+//	look at
+//	  asusual-demo/reports/2026-11-25/early/handover.html   the report of the shift
+//
+// demo makes an invented oat-drink line's spectra, learns from its good days, judges the day after and reports. No set-up
+// and no network; the same --seed makes the same files.
+//
+// # Set a line up
+//
+//	$ asusual init
+//	asusual.toml is written.
+//	1. Put spectra from when the line was good into good, a folder a run.
+//	2. asusual learn
+//	3. Have the spectrometer write to spectra, then: asusual watch
+//
+// init writes a commented asusual.toml and the folders that it names. With --good PATH it looks at spectra that are there
+// already and writes down what it found. init --print shows every setting.
+//
+// # What are these files?
+//
+//	$ asusual inspect good
+//	7,482 spectra in 7,482 files
+//	  format    two columns, comma between, decimal point
+//	  axis      256 channels, 900–1700 nm
+//	  quantity  absorbance
+//	  time      from the header
+//	…
+//
+// What cannot be read is named with its file, its line and the reason.
+//
+// # Learn what is usual
+//
+//	$ asusual learn --good good --condition rinse=conditions/rinse --reference line.reference
+//	line learned (6a0a213ecfc8).
+//	…
+//
+// learn writes the reference and, beside it, its card: line-card.html and its pictures, which say what was learned and what
+// this reference can see. With an asusual.toml, "asusual learn" alone does.
+//
+// # Judge once
+//
+//	$ asusual judge today --reference line.reference
+//	As usual.
+//	…
+//	$ asusual judge today --reference line.reference --json | tail -1
+//	{"kind":"verdict","verdict":"as usual","since":"2026-11-25T06:00:00Z","spectra":90,…}
+//
+// judge goes through spectra in the order of time with the rules of watch, and keeps nothing. Its lines of JSON are of
+// the kinds spectrum, unreadable, episode and, last of all, verdict.
+//
+// # Watch a line
+//
+//	$ asusual watch
+//	time=… level=INFO msg=watching line="Filler 3" folder=spectra history=asusual.history
+//
+// watch judges each spectrum as it arrives, keeps everything in history, writes the report of each shift two minutes after its
+// end, and keeps the state file of [signal] up to date. Ctrl-C stops it; a new start goes on where it was.
+//
+// # The report of a shift
+//
+//	$ asusual handover --shift early --date 2026-11-25
+//	Filler 3, early, 2026-11-25 05:30–14:00: as usual.
+//	reports/2026-11-25/early/handover.html
+//
+// handover makes the report from history, and renews reports/index.html. Without options it is the shift that ended last.
+//
+// # History as a table
+//
+//	$ asusual export --from 2026-11-25 --to 2026-11-25
+//	time,file,row,line,condition,t2,q,distance,inside,verdict,run,late,reference,reasons
+//	…
+//
+// # Options of every command
+//
+// --config FILE names the configuration; without it, asusual.toml of the current folder is taken where there is one. --json
+// writes for other programs, --quiet only what was asked for. Options win over the configuration.
+//
+// # Exit status
+//
+//	0   done; the verdict, where there is one, is as usual
+//	1   the work could not be done
+//	2   the command line or the configuration is wrong
+//	10  the process has changed
+//	11  cannot say
+//
+// # The configuration
+//
+// asusual.toml is TOML; unknown keys and values that are not allowed are errors that name their line. "asusual init --print"
+// writes it with every setting there is, each explained.
 package main

@@ -12,6 +12,7 @@ import (
 	"asusual/cmd/asusual/gather"
 	"asusual/model"
 	"asusual/model/finding"
+	"asusual/model/fitness"
 	"asusual/model/spectrum"
 	"asusual/model/verdict"
 )
@@ -70,17 +71,13 @@ func (a *app) judge(ctx context.Context, paths []string, o judgeOptions) error {
 	return w.Flush()
 }
 
-// A judged is one spectrum that was placed, without its values: a long day must fit into memory.
+// A judged is one spectrum that was placed.
 type judged struct {
-	file      string
-	row       int
-	time      time.Time
-	t2, q     float64
-	distance  float64
-	inside    bool
-	condition string
-	reasons   []finding.Finding
-	features  []float64
+	file string
+	row  int
+	time time.Time
+	model.Judgement
+	raw []float32 // its absorbance, for the look at the instrument; half the size is enough for that
 }
 
 // A day is what judge found: every spectrum, the episodes, and the verdict over all.
@@ -91,6 +88,8 @@ type day struct {
 	episodes   []verdict.Episode
 	open       bool // the last episode had not ended
 	verdict    verdict.Verdict
+	reasons    []finding.Finding // why it cannot be said, or what the change looks like
+	instrument fitness.State
 	inside     int
 }
 
@@ -99,15 +98,15 @@ type day struct {
 func (a *app) place(ctx context.Context, src *input, ref *model.Reference) (*day, error) {
 	d := &day{}
 	judger := model.NewJudger(ref)
-	var j model.Judgement
 	err := a.read(ctx, src, "judging", func(b gather.Batch) error {
 		d.unreadable = append(d.unreadable, b.Unreadable...)
 		for _, s := range b.Spectra {
-			judger.Judge(&j, s)
-			d.spectra = append(d.spectra, judged{
-				file: s.File, row: s.Row, time: s.Time, t2: j.T2, q: j.Q, distance: j.Distance, inside: j.Inside,
-				condition: j.Condition, reasons: slices.Clone(j.Reasons), features: slices.Clone(j.Features),
-			})
+			one := judged{file: s.File, row: s.Row, time: s.Time}
+			judger.Judge(&one.Judgement, s)
+			if one.Condition != model.Unfit {
+				one.raw = single(judger.Absorbance())
+			}
+			d.spectra = append(d.spectra, one)
 		}
 		return nil
 	})
@@ -117,25 +116,48 @@ func (a *app) place(ctx context.Context, src *input, ref *model.Reference) (*day
 	return d, err
 }
 
+func single(x []float64) []float32 {
+	y := make([]float32, len(x))
+	for i, v := range x {
+		y[i] = float32(v)
+	}
+	return y
+}
+
 // follow goes through the spectra in the order of time, with the rules of watch.
 func (d *day) follow(ref *model.Reference) {
-	var state verdict.State
+	course := model.NewCourse(ref, model.CourseState{})
 	var tally verdict.Tally
-	for _, s := range d.spectra {
-		if s.inside {
+	raw := make([]float64, ref.Axis().Len())
+	d.instrument = fitness.Fit
+	for i := range d.spectra {
+		s := &d.spectra[i]
+		if s.Inside {
 			d.inside++
 		}
-		step := state.Add(ref.Limits, verdict.Observation{Time: s.time, Features: s.features, Distance: s.distance, Condition: s.condition})
-		tally.Add(step)
-		if step.Closed != nil {
-			d.episodes = append(d.episodes, *step.Closed)
+		for j, v := range s.raw {
+			raw[j] = float64(v)
+		}
+		turn := course.Add(s.time, &s.Judgement, raw)
+		d.instrument = turn.Instrument
+		if !turn.Named {
+			tally.Count(turn.Verdict)
+		}
+		if turn.Verdict == verdict.Changed || turn.Verdict == verdict.CannotSay && len(turn.Reasons) > 0 {
+			d.reasons = turn.Reasons
+		}
+		if turn.Closed != nil {
+			d.episodes = append(d.episodes, *turn.Closed)
 		}
 	}
-	if state.Open != nil {
-		d.episodes = append(d.episodes, *state.Open)
+	if last := course.State.Verdict.Open; last != nil {
+		last.Group = course.State.Group
+		d.episodes = append(d.episodes, *last)
 		d.open = true
 	}
-	d.verdict = tally.Verdict()
+	if d.verdict = tally.Verdict(); d.verdict == verdict.AsUsual {
+		d.reasons = nil
+	}
 }
 
 // since returns from when on the verdict holds: the change, or the first spectrum; zero where nothing can be said.

@@ -6,6 +6,7 @@ import (
 
 	"asusual/model"
 	"asusual/model/finding"
+	"asusual/model/fitness"
 	"asusual/model/verdict"
 )
 
@@ -41,7 +42,7 @@ type (
 		Spectra    int             `json:"spectra"`
 		Inside     int             `json:"inside"`
 		Unreadable int             `json:"unreadable"`
-		Instrument string          `json:"instrument"`
+		Instrument fitness.State   `json:"instrument"`
 		Reference  string          `json:"reference"` // the fingerprint
 	}
 )
@@ -65,17 +66,17 @@ func (d *day) writeJSON(w io.Writer, ref *model.Reference) error {
 		}
 	}
 	return writeJSON(w, verdictLine{
-		"verdict", d.verdict, d.when(d.since()), len(d.spectra), d.inside, len(d.unreadable), d.instrument(), ref.Fingerprint(),
+		"verdict", d.verdict, d.when(d.since()), len(d.spectra), d.inside, len(d.unreadable), d.instrument, ref.Fingerprint(),
 	})
 }
 
 func (d *day) spectrumLine(s *judged, ref *model.Reference) spectrumLine {
 	l := spectrumLine{
 		Kind: "spectrum", File: s.file, Row: s.row, Time: d.when(s.time), T2Limit: ref.Limits.T2, QLimit: ref.Limits.Q,
-		Inside: s.inside, Condition: s.condition, Reasons: sentences(s.reasons),
+		Inside: s.Inside, Condition: s.Condition, Reasons: sentences(s.Reasons),
 	}
-	if s.condition != model.Unfit {
-		l.T2, l.Q, l.Distance = &s.t2, &s.q, &s.distance
+	if s.Condition != model.Unfit {
+		l.T2, l.Q, l.Distance = &s.T2, &s.Q, &s.Distance
 	}
 	return l
 }
@@ -96,18 +97,4 @@ func sentences(all []finding.Finding) []string {
 		texts = append(texts, f.String())
 	}
 	return texts
-}
-
-// instrument says whether the instrument can be believed: not where most of its spectra cannot be judged.
-func (d *day) instrument() string {
-	unfit := 0
-	for _, s := range d.spectra {
-		if s.condition == model.Unfit {
-			unfit++
-		}
-	}
-	if 2*unfit > len(d.spectra) {
-		return "unfit"
-	}
-	return "fit"
 }

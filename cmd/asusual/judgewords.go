@@ -20,6 +20,9 @@ func (d *day) write(w io.Writer, ref *model.Reference) error {
 		fmt.Fprintf(w, ", %s", words.Between(from.In(d.zone), d.to().In(d.zone)))
 	}
 	fmt.Fprintln(w)
+	for _, r := range d.reasons {
+		fmt.Fprintf(w, "  %s\n", r)
+	}
 	t := tabwriter.NewWriter(w, 0, 4, 2, ' ', 0)
 	if len(d.episodes) > 0 {
 		fmt.Fprintf(t, "\n%s\n", words.Count(len(d.episodes), "episode", "episodes"))
@@ -66,7 +69,7 @@ func (d *day) sentence() string {
 func (d *day) whyNot() string {
 	unfit := 0
 	for _, s := range d.spectra {
-		if s.condition == model.Unfit {
+		if s.Condition == model.Unfit {
 			unfit++
 		}
 	}
@@ -88,10 +91,10 @@ type conditionCount struct {
 func (d *day) conditions() []conditionCount {
 	var all []conditionCount
 	for _, s := range d.spectra {
-		i := slices.IndexFunc(all, func(c conditionCount) bool { return c.name == s.condition })
+		i := slices.IndexFunc(all, func(c conditionCount) bool { return c.name == s.Condition })
 		if i < 0 {
 			i = len(all)
-			all = append(all, conditionCount{name: s.condition})
+			all = append(all, conditionCount{name: s.Condition})
 		}
 		all[i].spectra++
 	}
@@ -111,7 +114,7 @@ func (d *day) conditions() []conditionCount {
 func (d *day) writeUnfit(w io.Writer) {
 	n := 0
 	for _, s := range d.spectra {
-		if s.condition != model.Unfit {
+		if s.Condition != model.Unfit {
 			continue
 		}
 		n++
@@ -125,7 +128,7 @@ func (d *day) writeUnfit(w io.Writer) {
 		if s.row > 0 {
 			name = fmt.Sprintf("%s: row %d", s.file, s.row)
 		}
-		fmt.Fprintf(w, "  %s: %s\n", name, words.List(sentences(s.reasons)))
+		fmt.Fprintf(w, "  %s: %s\n", name, words.List(sentences(s.Reasons)))
 	}
 	if n > maxRows {
 		fmt.Fprintf(w, "  … and %s more; --json lists all\n", words.Number(n-maxRows))

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"time"
 
+	"asusual/cmd/asusual/pages"
 	"asusual/cmd/asusual/words"
 	"asusual/model/finding"
 )
@@ -100,22 +101,21 @@ func (d *learned) hours() string {
 // tellReach says in one line what change the reference would see.
 func (d *learned) tellReach(w io.Writer) {
 	r := d.reference.Reach
-	if r == nil {
+	if r == nil || len(r.Bands) == 0 {
 		return
 	}
 	within := words.Count(r.Within, "spectrum", "spectra")
 	if r.Time > 0 {
 		within = words.Duration(r.Time)
 	}
-	offset := "none"
-	if r.Offset.Seen() {
-		offset = fmt.Sprintf("%.2g", float64(r.Offset))
+	b := r.Bands[len(r.Bands)/2]
+	height := pages.Middle(b.Size)
+	if !height.Seen() {
+		fmt.Fprintf(w, "  reach          within %s: no single band %g %s wide; its card says what else\n", within, b.Width, r.Unit.Symbol())
+		return
 	}
-	scale := "none"
-	if r.Scale.Seen() {
-		scale = fmt.Sprintf("%.2g %%", 100*float64(r.Scale))
-	}
-	fmt.Fprintf(w, "  reach          within %s: an offset of %s in absorbance, a change of scale of %s; its card draws the rest\n", within, offset, scale)
+	fmt.Fprintf(w, "  reach          within %s: a band %g %s wide, %.2g high in absorbance; its card draws the rest\n",
+		within, b.Width, r.Unit.Symbol(), float64(height))
 }
 
 // tellLeftOut names the spectra that were not learned from.

@@ -9,6 +9,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strconv"
 	"testing"
@@ -30,6 +31,10 @@ func TestMain(m *testing.M) {
 //	oatline FOLDER KIND     writes spectra of the invented oat-drink line, a table a run; KIND is good, rinse, today (a
 //	                        usual run of three hours), or an upset that begins an hour into it, such as "oil pump"
 //	oatline-files FOLDER KIND   the same, a file a spectrum in a folder a run
+//	binary FILE             puts bytes that are no text into the file
+//	alter FILE TO           copies a file with one figure in the middle of it altered
+//	copy FROM TO N          copies the first N files of a folder, by name, unless they are there
+//	eventually RE COMMAND…  runs the command until what it writes matches
 func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Dir: filepath.Join("testdata", "script"),
@@ -37,11 +42,33 @@ func TestScripts(t *testing.T) {
 			env.Setenv("TZ", "UTC")
 			return nil
 		},
+		Condition: func(cond string) (bool, error) {
+			if cond == "root" {
+				return os.Geteuid() == 0, nil
+			}
+			return false, fmt.Errorf("unknown condition %q", cond)
+		},
 		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){
 			"status": status,
 			"oatline": func(ts *testscript.TestScript, _ bool, args []string) {
 				ts.Check(writeOats(ts.MkAbs(args[0]), args[1], writeTable))
 			},
+			"binary": func(ts *testscript.TestScript, _ bool, args []string) {
+				ts.Check(os.WriteFile(ts.MkAbs(args[0]), bytes.Repeat([]byte{0, 1, 2, 0xff, 0xfe}, 200), 0o644))
+			},
+			"alter": func(ts *testscript.TestScript, _ bool, args []string) {
+				b, err := os.ReadFile(ts.MkAbs(args[0]))
+				ts.Check(err)
+				i := len(b)/2 + bytes.IndexAny(b[len(b)/2:], "12345678")
+				b[i]++
+				ts.Check(os.WriteFile(ts.MkAbs(args[1]), b, 0o644))
+			},
+			"copy": func(ts *testscript.TestScript, _ bool, args []string) {
+				n, err := strconv.Atoi(args[2])
+				ts.Check(err)
+				ts.Check(copyFiles(ts.MkAbs(args[0]), ts.MkAbs(args[1]), n))
+			},
+			"eventually": eventually,
 			"oatline-files": func(ts *testscript.TestScript, _ bool, args []string) {
 				ts.Check(writeOats(ts.MkAbs(args[0]), args[1], writeFiles))
 			},
@@ -65,9 +92,43 @@ func status(ts *testscript.TestScript, _ bool, args []string) {
 	}
 }
 
-// oats is a small, quick version of the invented line: 64 channels, two days, a spectrum a minute.
+// patience is how long something may take that happens in another process, on a machine that is busy.
+const patience = time.Minute
+
+func eventually(ts *testscript.TestScript, _ bool, args []string) {
+	re := regexp.MustCompile(args[0])
+	for end := time.Now().Add(patience); time.Now().Before(end); {
+		if err := ts.Exec(args[1], args[2:]...); err == nil && re.MatchString(ts.ReadFile("stdout")) {
+			return
+		}
+	}
+	ts.Fatalf("what %v writes does not match %s in %v", args[1:], args[0], patience)
+}
+
+func copyFiles(from, to string, n int) error {
+	entries, err := os.ReadDir(from) // sorted by name
+	if err != nil {
+		return err
+	}
+	for _, e := range entries[:n] {
+		path := filepath.Join(to, e.Name())
+		if _, err := os.Stat(path); err == nil {
+			continue
+		}
+		b, err := os.ReadFile(filepath.Join(from, e.Name()))
+		if err != nil {
+			return err
+		}
+		if err := os.WriteFile(path, b, 0o644); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// oats is a small, quick version of the invented line: 64 channels, two days, a spectrum every two minutes.
 func oats(kind string) ([]oatline.Stretch, error) {
-	o := oatline.PlanOptions{Seed: 1, Days: 2, Every: time.Minute}
+	o := oatline.PlanOptions{Seed: 1, Days: 2, Every: 2 * time.Minute}
 	switch kind {
 	case "good":
 		return oatline.Of(oatline.InUse, oatline.Scenario(o).Learn), nil

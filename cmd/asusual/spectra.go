@@ -99,11 +99,12 @@ func instrument(i config.Instrument, opt spectrum.Options) (dark, bright *spectr
 	return dark, bright, nil
 }
 
-// read reads the files with progress shown, and hands what they hold to take.
+// read reads the files with progress shown, and hands what they hold to take, each spectrum once.
 func (a *app) read(ctx context.Context, s *input, stage string, take func(gather.Batch) error) error {
 	p := a.progress()
 	defer p.end()
 	opt := s.opt
 	opt.Progress = func(done, total int) { p.step(stage, done, total) }
-	return gather.Read(ctx, s.listing.Files, opt, take)
+	var once gather.Once
+	return gather.Read(ctx, s.listing.Files, opt, func(b gather.Batch) error { return take(once.Take(b)) })
 }

@@ -34,6 +34,7 @@ var ErrNone = errors.New("no files of spectra there")
 // of the names that match one of the patterns, where there are any.
 func List(paths, patterns []string) (Listing, error) {
 	var l Listing
+	seen := map[string]bool{}
 	for _, path := range paths {
 		info, err := os.Stat(path)
 		if err != nil {
@@ -51,6 +52,13 @@ func List(paths, patterns []string) (Listing, error) {
 			return Listing{}, fmt.Errorf("%s: %w", path, ErrNone)
 		}
 	}
+	// A file that two paths mean is one file.
+	l.Files = slices.DeleteFunc(l.Files, func(f File) bool {
+		path := absolute(f.Path)
+		twice := seen[path]
+		seen[path] = true
+		return twice
+	})
 	return l, nil
 }
 

@@ -80,3 +80,11 @@ func TestListEndsWhereALinkLeadsBack(t *testing.T) {
 		t.Errorf("List(folder with a link to itself) = %d files, want an error", len(l.Files))
 	}
 }
+
+func TestListTakesAFileOnce(t *testing.T) {
+	dir := tree(t, "good/a.csv", "good/b.csv")
+	l, err := List([]string{filepath.Join(dir, "good", "b.csv"), dir, filepath.Join(dir, "good", "..", "good")}, nil)
+	if err != nil || len(l.Files) != 2 {
+		t.Errorf("List(b.csv, folder, folder) = %v, %v, want both files once", l.Files, err)
+	}
+}

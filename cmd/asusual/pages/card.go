@@ -1,7 +1,6 @@
 package pages
 
 import (
-	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -158,7 +157,7 @@ func cardReach(c *report.Card, ref *model.Reference) {
 		c.Smallest = append(c.Smallest, report.Smallest{Kind: kind, Size: size, Unit: unit, After: r.Time})
 	}
 	for _, b := range r.Bands {
-		add(fmt.Sprintf("a band %g %s wide, at the usual place", b.Width, unit), middle(sizes(b.Size)), "absorbance")
+		add(fmt.Sprintf("a band %g %s wide, at the usual place", b.Width, unit), float64(Middle(b.Size)), "absorbance")
 	}
 	add("an offset of all channels", float64(r.Offset), "absorbance")
 	add("a slope from end to end", float64(r.Slope), "absorbance at the ends")
@@ -175,12 +174,11 @@ func sizes(all []reach.Size) []float64 {
 	return out
 }
 
-// middle returns the median, which is not finite where most are not.
-func middle(x []float64) float64 {
-	if len(x) == 0 {
-		return math.NaN()
+// Middle returns the median, which is not seen where most are not.
+func Middle(all []reach.Size) reach.Size {
+	if len(all) == 0 {
+		return reach.Never
 	}
-	x = slices.Clone(x)
-	slices.SortFunc(x, func(a, b float64) int { return cmp.Compare(a, b) })
-	return x[len(x)/2]
+	all = slices.Sorted(slices.Values(all))
+	return all[len(all)/2]
 }

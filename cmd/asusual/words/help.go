@@ -87,7 +87,7 @@ What is not said on the command line is taken from the configuration.`,
 		Example: `
   $ asusual learn
   $ asusual learn --good good --condition rinse=conditions/rinse --reference line.reference
-  $ asusual learn --good may.csv --runs column=batch --pretreat "snv, derivative window=15 degree=2 order=1" --reference may.reference`,
+  $ asusual learn --good may.csv --runs column=batch --pretreat "snv, derivative window=15" --reference may.reference`,
 	},
 	"judge": {
 		Use:   "PATH… --reference FILE",
@@ -129,11 +129,11 @@ options it is the shift that ended last. The exit status tells the verdict of th
 		Use:   "[--from T] [--to T] [--format csv|json]",
 		Short: "writes history as a table",
 		Long: `
-export writes what history holds, one row a spectrum in the order of time, as CSV or as one JSON object a line. A time is
-a day, 2026-11-25, or a moment, 2026-11-25T06:00, in the time zone of the site.`,
+export writes what history holds, one row a spectrum in the order of time, as CSV or as one JSON object a line. A time
+is a day, 2026-11-25, or a moment, 2026-11-25T06:00, in the time zone of the site; a day at the end is included.`,
 		Example: `
   $ asusual export > all.csv
-  $ asusual export --from 2026-11-25 --to 2026-11-26 --format json`,
+  $ asusual export --from 2026-11-25 --to 2026-11-25 --format json`,
 	},
 	"compare": {
 		Use:   "--this PERIOD --that PERIOD",

@@ -1,0 +1,173 @@
+package main
+
+import (
+	"bytes"
+	"os"
+	"strings"
+	"testing"
+
+	"github.com/spf13/cobra"
+
+	"asusual/cmd/asusual/words"
+)
+
+// call runs the program and returns its exit status and what it wrote.
+func call(t *testing.T, args ...string) (status int, out, errOut string) {
+	t.Helper()
+	var o, e bytes.Buffer
+	status = run(t.Context(), args, strings.NewReader(""), &o, &e)
+	return status, o.String(), e.String()
+}
+
+// every returns the program and all commands below it.
+func every() []*cobra.Command {
+	a := &app{out: &bytes.Buffer{}, errOut: &bytes.Buffer{}}
+	var all []*cobra.Command
+	var add func(c *cobra.Command)
+	add = func(c *cobra.Command) {
+		if c.Name() != "help" && c.Name() != "completion" {
+			all = append(all, c)
+		}
+		for _, sub := range c.Commands() {
+			if !sub.Hidden {
+				add(sub)
+			}
+		}
+	}
+	add(a.rootCommand())
+	return all
+}
+
+func TestEveryCommandHasHelpWithAnExampleAndItsExitStatus(t *testing.T) {
+	for _, c := range every() {
+		path := strings.Fields(c.CommandPath())[1:]
+		status, out, errOut := call(t, append(path, "--help")...)
+		if status != 0 || errOut != "" {
+			t.Errorf("%s --help = %d, %q, want 0 and no error", c.CommandPath(), status, errOut)
+		}
+		for _, want := range []string{"\nEXAMPLE\n  $ asusual ", "\nEXIT STATUS\n  0   done", "\n  2   the command line or the configuration is wrong"} {
+			if !strings.Contains(out, want) {
+				t.Errorf("%s --help does not say %q:\n%s", c.CommandPath(), want, out)
+			}
+		}
+		h := words.Help(pathOf(c))
+		if tells := strings.Contains(out, "\n  11  cannot say"); tells != (h.Verdict || !c.HasParent()) {
+			t.Errorf("%s --help tells the statuses of a verdict: %v, want %v", c.CommandPath(), tells, h.Verdict)
+		}
+		_, asked, _ := call(t, append([]string{"help"}, path...)...)
+		if asked != out {
+			t.Errorf("help %s is not the same as %s --help", strings.Join(path, " "), c.CommandPath())
+		}
+		for line := range strings.SplitSeq(out, "\n") {
+			if n := len([]rune(line)); n > 120 {
+				t.Errorf("%s --help has a line of %d signs: %s", c.CommandPath(), n, line)
+			}
+		}
+	}
+}
+
+// The examples must be command lines that the program takes.
+func TestExamplesAreCommandLines(t *testing.T) {
+	for _, c := range every() {
+		for line := range strings.SplitSeq(words.Help(pathOf(c)).Example, "\n") {
+			_, command, ok := strings.Cut(line, "asusual ")
+			if !ok {
+				continue
+			}
+			command, _, _ = strings.Cut(command, " #")
+			command, _, _ = strings.Cut(command, " >")
+			command, _, _ = strings.Cut(command, " ||")
+			a := &app{out: &bytes.Buffer{}, errOut: &bytes.Buffer{}}
+			found, rest, err := a.rootCommand().Find(split(command))
+			if err == nil {
+				err = found.ParseFlags(rest)
+			}
+			if err == nil && found.Args != nil {
+				err = found.Args(found, found.Flags().Args())
+			}
+			if err != nil || !found.HasParent() {
+				t.Errorf("example %q: %v, want a command line of a command", line, err)
+			}
+		}
+	}
+}
+
+// split divides a command line at its spaces, except between double quotes.
+func split(s string) []string {
+	var all []string
+	for i, part := range strings.Split(s, `"`) {
+		if i%2 == 1 {
+			all = append(all, part)
+			continue
+		}
+		all = append(all, strings.Fields(part)...)
+	}
+	return all
+}
+
+func TestWrongCommandLines(t *testing.T) {
+	for _, c := range []struct {
+		args []string
+		want string
+	}{
+		{[]string{"jugde"}, "asusual: unknown command \"jugde\"; is judge meant?\ntry: asusual --help\n"},
+		{[]string{"brew"}, "asusual: unknown command \"brew\"\ntry: asusual --help\n"},
+		{[]string{"help", "brew"}, "asusual: unknown command \"brew\"\ntry: asusual --help\n"},
+		{[]string{"judge"}, "asusual: requires at least 1 arg(s), only received 0\ntry: --help after the command\n"},
+		{[]string{"judge", "--colour", "x"}, "asusual: unknown flag: --colour\ntry: asusual --help, or --help after the command\n"},
+		{[]string{"demo", "--days", "many"}, "asusual: invalid argument \"many\" for \"--days\" flag: strconv.ParseInt: parsing \"many\": invalid syntax\ntry: --help after the command\n"},
+		{[]string{"demo", "--days", "1"}, "asusual: --days 1: the demo learns from 2 to 60 days\n"},
+	} {
+		t.Chdir(t.TempDir())
+		status, out, errOut := call(t, c.args...)
+		if status != statusUsage || out != "" || errOut != c.want {
+			t.Errorf("asusual %v = %d, %q, %q, want %d and %q", c.args, status, out, errOut, statusUsage, c.want)
+		}
+	}
+}
+
+func TestHelpShowsTheCommandsInTheOrderOfUse(t *testing.T) {
+	_, out, _ := call(t)
+	last := -1
+	for _, name := range []string{"demo", "init", "inspect", "learn", "judge", "watch", "handover", "export"} {
+		at := strings.Index(out, "\n  "+name+" ")
+		if at <= last {
+			t.Errorf("help shows %s at %d, want it after %d", name, at, last)
+		}
+		last = at
+	}
+}
+
+// The manual in doc.go has every command, the table of exit statuses as the program has it, and command lines that it takes.
+func TestManual(t *testing.T) {
+	b, err := os.ReadFile("doc.go")
+	if err != nil {
+		t.Fatal(err)
+	}
+	manual := strings.ReplaceAll(string(b), "\n//", "\n")
+	for _, c := range every()[1:] {
+		if !strings.Contains(manual, "\t$ "+strings.TrimSpace(c.CommandPath())) {
+			t.Errorf("doc.go has no example of %s", c.CommandPath())
+		}
+	}
+	for line := range strings.SplitSeq(manual, "\n") {
+		_, command, ok := strings.Cut(line, "\t$ asusual ")
+		if !ok {
+			continue
+		}
+		command, _, _ = strings.Cut(command, " |")
+		a := &app{out: &bytes.Buffer{}, errOut: &bytes.Buffer{}}
+		c, rest, err := a.rootCommand().Find(split(command))
+		if err == nil {
+			err = c.ParseFlags(rest)
+		}
+		if err != nil || !c.HasParent() {
+			t.Errorf("doc.go: %q: %v, want a command line of a command", command, err)
+		}
+	}
+	for line := range strings.SplitSeq(exitHelp(true), "\n") {
+		if line = strings.TrimPrefix(line, "  "); line != "EXIT STATUS" && !strings.Contains(manual, "\t"+line+"\n") {
+			t.Errorf("doc.go does not say %q", line)
+		}
+	}
+}
