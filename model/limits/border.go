@@ -119,6 +119,7 @@ func (s side) limit(a float64) float64 {
 	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: max(freedom, 1)}.Quantile(1 - a)
 	known := s.normal(a) - s.mean
 	wider := max(t*math.Sqrt(v)/known, 1)
-	u := s.mean + wider*(math.Cbrt(s.quantile(a))-s.mean)
+	u := max(math.Cbrt(s.quantile(a)), s.normal(a))
+	u = s.mean + wider*(u-s.mean)
 	return u * u * u
 }

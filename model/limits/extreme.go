@@ -33,47 +33,121 @@ func fitGumbel(x []float64) gumbel {
 	return gumbel{mean - eulerGamma*sigma, sigma}
 }
 
-// above returns P(M > x).
-func (g gumbel) above(x float64) float64 { return -math.Expm1(-math.Exp(-(x - g.mu) / g.sigma)) }
+// quantile returns the x with P(M > x) = q.
+func (g gumbel) quantile(q float64) float64 { return g.mu - g.sigma*math.Log(-math.Log1p(-q)) }
 
-// predictive returns the z for which a new maximum exceeds μ̂ + z σ̂ with probability q, where μ̂ and σ̂ were fitted to n
-// maxima: the chance of an unlucky fit is in it. With few maxima z is far larger than that of a known distribution,
-// −ln(−ln(1−q)).
+// beyond returns how far above the median of the held-out runs' largest zᵀΣ⁻¹z a new run's lies with probability q,
+// where Σ was learned from so many witnesses; and the same of the lengths, √(zᵀΣ⁻¹z).
 //
-// (M−μ̂)/σ̂ does not depend on μ and σ, so its distribution is found by fitting simulated standard samples and
-// averaging P(M > μ̂+zσ̂) over the fits. The same n and q always give the same z.
-func predictive(n int, q float64) float64 {
-	known := -math.Log(-math.Log1p(-q))
-	if n > 2000 {
-		return known
-	}
-	const draws = 2000
-	rng := rand.New(rand.NewPCG(uint64(n), 0x67756d62656c))
-	fits := make([]gumbel, draws)
-	x := make([]float64, n)
-	for i := range fits {
-		for j := range x {
-			x[j] = -math.Log(rng.ExpFloat64())
+// Were Σ known, zᵀΣ⁻¹z would be χ² with d degrees of freedom; learned from few witnesses and shrunk, its tail is far
+// heavier, and the median of few runs is itself uncertain. Neither depends on the true Σ where that is diagonal, so
+// both are simulated as holding out does it: n normal vectors, each around the mean of the others; the held-out squares
+// of some of them; and the squares of new ones around the mean of all.
+func beyond(witnesses, runs, d int, q float64) (square, length float64) {
+	const sets, fresh = 400, 250
+	n := max(witnesses, 4)
+	rng := rand.New(rand.NewPCG(uint64(n)<<32|uint64(runs)<<8|uint64(d), 0x6265796f6e64))
+	squares, lengths := make([]float64, 0, sets*fresh), make([]float64, 0, sets*fresh)
+	s := newSimulated(min(n, mostWitnesses), d)
+	held := make([]float64, min(runs, n))
+	z := make([]float64, d)
+	for range sets {
+		if n > mostWitnesses { // Σ and the mean are as good as known
+			for i := range held {
+				held[i] = chi2(rng, d)
+			}
+			mid := median(held)
+			for range fresh {
+				v := chi2(rng, d)
+				squares, lengths = append(squares, v-mid), append(lengths, math.Sqrt(v)-math.Sqrt(mid))
+			}
+			continue
 		}
-		fits[i] = fitGumbel(x)
-	}
-	lo, hi := known, known+1
-	exceeds := func(z float64) bool {
-		sum := 0.0
-		for _, f := range fits {
-			sum += -math.Expm1(-math.Exp(-(f.mu + z*f.sigma)))
-		}
-		return sum > q*draws
-	}
-	for exceeds(hi) && hi < 1e6 {
-		lo, hi = hi, 2*hi
-	}
-	for range 40 {
-		if mid := (lo + hi) / 2; exceeds(mid) {
-			lo = mid
-		} else {
-			hi = mid
+		s.draw(rng)
+		mid := median(s.held(held))
+		w := s.into(s.w, s.m, -1)
+		for range fresh {
+			for c := range z {
+				z[c] = rng.NormFloat64() - s.mean[c]
+			}
+			v := w.squared(z)
+			squares, lengths = append(squares, v-mid), append(lengths, math.Sqrt(v)-math.Sqrt(mid))
 		}
 	}
-	return hi
+	slices.Sort(squares)
+	slices.Sort(lengths)
+	return tail(squares, q), tail(lengths, q)
 }
+
+func chi2(rng *rand.Rand, d int) float64 {
+	sum := 0.0
+	for range d {
+		v := rng.NormFloat64()
+		sum += v * v
+	}
+	return sum
+}
+
+// A simulated is a set of n normal d-vectors, placed as holding out places runs.
+type simulated struct {
+	scatter
+	x    []float64 // n×d, each around the mean of the others
+	mean []float64
+	w    white
+	m    []float64
+}
+
+func newSimulated(n, d int) *simulated {
+	s := &simulated{x: make([]float64, n*d), mean: make([]float64, d), w: make(white, d*(d+1)/2), m: make([]float64, d*d)}
+	s.d, s.n = d, float64(n)
+	for range n {
+		s.runs = append(s.runs, make([]float64, d*d))
+	}
+	return s
+}
+
+func (s *simulated) draw(rng *rand.Rand) {
+	n := float64(len(s.runs))
+	clear(s.mean)
+	for i := range s.x {
+		s.x[i] = rng.NormFloat64()
+		s.mean[i%s.d] += s.x[i] / n
+	}
+	for i, m := range s.runs {
+		at := s.x[i*s.d : (i+1)*s.d]
+		for c, v := range at {
+			at[c] = (v - s.mean[c]) * n / (n - 1)
+		}
+		clear(m)
+		addOuter(m, 1, at)
+	}
+	s.sum()
+}
+
+// held fills dst with the held-out squares of the first of them.
+func (s *simulated) held(dst []float64) []float64 {
+	for i := range dst {
+		dst[i] = s.into(s.w, s.m, i).squared(s.x[i*s.d : (i+1)*s.d])
+	}
+	return dst
+}
+
+// tail returns the value that a share q of the sorted x lies above. Beyond the share that x can tell, the tail goes on as
+// a power of q whose exponent is the mean excess of the logarithms (Hill, A simple general approach to inference about
+// the tail of a distribution, Annals of Statistics 3, 1975), which is never too light for the tails met here.
+func tail(x []float64, q float64) float64 {
+	const known = 1e-3
+	n := len(x)
+	at := n - 1 - int(max(q, known)*float64(n))
+	if q >= known || at >= n-1 || x[at] <= 0 {
+		return x[at]
+	}
+	xi := 0.0
+	for _, v := range x[at+1:] {
+		xi += math.Log(v/x[at]) / float64(n-1-at)
+	}
+	return x[at] * math.Pow(known/q, xi)
+}
+
+// mostWitnesses is the number from which on a covariance counts as well known in beyond.
+const mostWitnesses = 60

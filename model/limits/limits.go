@@ -36,8 +36,13 @@ type Limits struct {
 	Findings []finding.Finding `json:"findings,omitempty"`
 }
 
-// questions counts what is asked over time: two memories, two questions each.
-const questions = 4
+// questions counts what is asked over time: two of each memory.
+//
+// Note: fast, middle and slow; each is asked where it stands and how far it moved. See Recall and spans.
+const (
+	memories  = 3
+	questions = 2 * memories
+)
 
 // A Question is asked of a memory after every spectrum; its answer is a length that has a threshold.
 type Question struct {

@@ -6,7 +6,7 @@ import (
 	"asusual/model/memory"
 )
 
-// A Recall is what the memories hold of the run so far: the state of all four questions. Its zero value has seen
+// A Recall is what the memories hold of the run so far: the state of all questions. Its zero value has seen
 // nothing; it marshals to JSON completely.
 //
 // Note: a fast memory sees large changes soon, a slow one small changes at all; each is asked two questions. Where it
@@ -18,8 +18,38 @@ type Recall struct {
 	Held  [questions]memory.Memory `json:"held"`  // what each question is asked of
 	Share [questions]float64       `json:"share"` // the last answers, each as a share of its threshold
 
+	Mix [memories]mix `json:"mix"` // of each memory and the run's own mean
+
 	scratch []float64
 }
+
+// A mix knows how much a memory and the run's own mean have in common. Both are weighted sums of the same spectra; for
+// independent spectra of variance 1 their difference has the variance
+//
+//	Σ (aᵢ − bᵢ)² = Σaᵢ² + Σbᵢ² − 2Σaᵢbᵢ
+//
+// which is nothing while both are the plain mean, and grows as the run gets longer. Without it, thresholds would be set
+// by the ends of runs.
+type mix struct {
+	Memory float64 `json:"memory"` // Σaᵢ²
+	Base   float64 `json:"base"`   // Σbᵢ²
+	Both   float64 `json:"both"`   // Σaᵢbᵢ
+}
+
+// add takes a spectrum that enters the memory with weight a and the run's own mean with weight b.
+func (x *mix) add(a, b float64) {
+	x.Memory = (1-a)*(1-a)*x.Memory + a*a
+	x.Base = (1-b)*(1-b)*x.Base + b*b
+	x.Both = (1-a)*(1-b)*x.Both + a*b
+}
+
+// scale returns what to multiply the difference with. Where a run is too young for the difference to say much, it stays
+// small: young is less than a quarter of the variance of the memory alone.
+func (x *mix) scale(r float64) float64 {
+	return 1 / math.Sqrt(max(x.Memory+x.Base-2*x.Both, youngMix*memory.Asymptotic(r)))
+}
+
+const youngMix = 0.25
 
 // Step takes the features of the next spectrum and returns the largest answer as a share of its threshold: an
 // episode begins where it passes 1. It allocates only at the first spectrum.
@@ -35,12 +65,23 @@ func (l *Limits) Step(r *Recall, features []float64) float64 {
 	for i := range l.Questions {
 		l.Questions[i].take(&r.Held[i], r.Base, features, r.scratch)
 	}
+	base := 0.0 // the weight with which the run's own mean takes the spectrum in
 	if !held {
 		r.Base.Add(r.scratch) // as the last question, which is one about moving, drew it in
+		base = r.Base.Weight()
 	}
 	largest := 0.0
 	for i := range l.Questions {
-		r.Share[i] = l.Questions[i].answer(r.Held[i], r.Base, r.scratch) / l.Questions[i].Threshold
+		q := &l.Questions[i]
+		length := 0.0
+		if q.Moved {
+			x := &r.Mix[i-memories]
+			x.add(r.Held[i].Weight(), base)
+			length = x.scale(q.R) * q.moved(r.Held[i], r.Base, r.scratch)
+		} else {
+			length = q.White.length(r.Held[i].Z)
+		}
+		r.Share[i] = length / q.Threshold
 		largest = max(largest, r.Share[i])
 	}
 	return largest
@@ -62,7 +103,7 @@ func (q *Question) take(m *memory.Memory, base memory.Memory, f, drawn []float64
 		for i, v := range base.Z {
 			drawn[i] -= v
 		}
-		c := q.cap(q.White.length(drawn))
+		c := q.cap(q.White.length(drawn) / math.Sqrt(memory.Asymptotic(q.R)))
 		for i, v := range base.Z {
 			drawn[i] = v + c*drawn[i]
 		}
@@ -70,11 +111,8 @@ func (q *Question) take(m *memory.Memory, base memory.Memory, f, drawn []float64
 	m.Add(drawn)
 }
 
-// answer returns the length of what the question asks about.
-func (q *Question) answer(m, base memory.Memory, scratch []float64) float64 {
-	if !q.Moved {
-		return q.White.length(m.Z)
-	}
+// moved returns the length of the difference between the memory and the run's own mean.
+func (q *Question) moved(m, base memory.Memory, scratch []float64) float64 {
 	for i, v := range m.Z {
 		scratch[i] = v - base.Z[i]
 	}
@@ -84,7 +122,7 @@ func (q *Question) answer(m, base memory.Memory, scratch []float64) float64 {
 // cap returns the factor by which a spectrum this far away is drawn in. One spectrum moves the memory by at most
 // half the threshold, so that a stray is never a change; and several that stay away pass it all the same.
 func (q *Question) cap(length float64) float64 {
-	most := q.Threshold * min(max(0.5/q.R, 1.5), 5)
+	most := q.Threshold * max(1.12/math.Sqrt(q.R), 1.5)
 	if length <= most {
 		return 1
 	}
@@ -115,6 +153,7 @@ func (r *Recall) Reset() {
 		r.Held[i].Reset()
 	}
 	r.Share = [questions]float64{}
+	r.Mix = [memories]mix{}
 }
 
 // Memories binds a Recall to its Limits.
@@ -133,7 +172,7 @@ func (m *Memories) Add(features []float64) float64 { return m.l.Step(&m.r, featu
 func (m *Memories) Reset() { m.r.Reset() }
 
 // Shares returns the last answer of each question as a share of its threshold, in the order of Limits.Questions.
-func (m *Memories) Shares() [4]float64 { return m.r.Share }
+func (m *Memories) Shares() [questions]float64 { return m.r.Share }
 
 // Direction returns the direction in which the memories see the run depart most, and the spread of usual runs along
 // it: for the question with the largest answer z, dir = Σ⁻¹z scaled to length 1, and spread the usual distance of a
@@ -173,4 +212,4 @@ func (l *Limits) Direction(r *Recall) (dir []float64, spread float64) {
 }
 
 // slowStands is the index of the question how far the slow memory is from usual.
-const slowStands = 1
+const slowStands = memories - 1

@@ -1,51 +1,74 @@
 package limits
 
-import (
-	"math"
-
-	"gonum.org/v1/gonum/mat"
-)
+import "math"
 
 // A white turns a d-vector z into one whose squared length is zᵀ Σ⁻¹ z: the inverse of the Cholesky factor of Σ, the
 // lower triangle, row by row.
 type white []float64
 
-// newWhite returns the white of Σ (d×d). A Σ that is not positive definite is first brought closer to its diagonal,
-// and directions without any spread are given that of the others.
-func newWhite(sigma *mat.SymDense) white {
-	d := sigma.SymmetricDim()
-	trace := mat.Trace(sigma) / float64(d)
+// newWhite returns the white of the covariance Σ, d×d row by row. A Σ that has no Cholesky factor is brought closer to
+// its diagonal until it has one; a direction without any spread is given a little of that of the others.
+func newWhite(sigma []float64, d int) white {
+	w := make(white, d*(d+1)/2)
+	w.of(sigma, d)
+	return w
+}
+
+// of turns w into the white of Σ, which it changes where it has to.
+func (w white) of(sigma []float64, d int) {
+	trace := 0.0
+	for i := range d {
+		trace += sigma[i*d+i] / float64(d)
+	}
 	if !(trace > 0) {
 		trace = 1
 	}
 	for i := range d {
-		if sigma.At(i, i) < 1e-9*trace {
-			sigma.SetSym(i, i, 1e-9*trace)
-		}
+		sigma[i*d+i] = max(sigma[i*d+i], 1e-9*trace)
 	}
-	var chol mat.Cholesky
-	for tries := 0; !chol.Factorize(sigma); tries++ {
-		towardsDiagonal(sigma, 0.1)
-		if tries > 100 { // the diagonal itself factorizes, so this is never reached
-			panic("limits: covariance without Cholesky factor")
-		}
+	for !w.factor(sigma, d) {
+		towardsDiagonal(sigma, d, 0.1)
 	}
-	var l, inv mat.TriDense
-	chol.LTo(&l)
-	if err := inv.InverseTri(&l); err != nil && math.IsInf(inv.At(0, 0), 0) {
-		panic("limits: " + err.Error())
-	}
-	w := make(white, 0, d*(d+1)/2)
-	for i := range d {
-		for j := 0; j <= i; j++ {
-			w = append(w, inv.At(i, j))
-		}
-	}
-	return w
+	w.invert(d)
 }
 
-// length returns √(zᵀ Σ⁻¹ z).
-func (w white) length(z []float64) float64 {
+// factor fills w with the lower Cholesky factor of Σ and reports whether there is one.
+func (w white) factor(sigma []float64, d int) bool {
+	for i := range d {
+		for j := range i + 1 {
+			sum := sigma[i*d+j]
+			for k := range j {
+				sum -= w[i*(i+1)/2+k] * w[j*(j+1)/2+k]
+			}
+			switch {
+			case i > j:
+				w[i*(i+1)/2+j] = sum / w[j*(j+1)/2+j]
+			case !(sum > 1e-12*sigma[i*d+i]):
+				return false
+			default:
+				w[i*(i+1)/2+i] = math.Sqrt(sum)
+			}
+		}
+	}
+	return true
+}
+
+// invert turns the lower triangle in w into its inverse.
+func (w white) invert(d int) {
+	for j := range d {
+		w[j*(j+1)/2+j] = 1 / w[j*(j+1)/2+j]
+		for i := j + 1; i < d; i++ {
+			sum := 0.0
+			for k := j; k < i; k++ {
+				sum += w[i*(i+1)/2+k] * w[k*(k+1)/2+j]
+			}
+			w[i*(i+1)/2+j] = -sum / w[i*(i+1)/2+i]
+		}
+	}
+}
+
+// squared returns zᵀ Σ⁻¹ z.
+func (w white) squared(z []float64) float64 {
 	sum, at := 0.0, 0
 	for i := range z {
 		v := 0.0
@@ -55,44 +78,13 @@ func (w white) length(z []float64) float64 {
 		at += i + 1
 		sum += v * v
 	}
-	return math.Sqrt(sum)
-}
-
-// towardsDiagonal shrinks what lies off the diagonal of Σ by the share g.
-func towardsDiagonal(sigma *mat.SymDense, g float64) {
-	d := sigma.SymmetricDim()
-	for i := range d {
-		for j := i + 1; j < d; j++ {
-			sigma.SetSym(i, j, (1-g)*sigma.At(i, j))
-		}
-	}
-}
-
-// A scatter is a sum of weighted second moments about zero that one run can be taken out of.
-type scatter struct {
-	runs []*mat.SymDense // the mean second moment of each run
-	n    float64         // how many independent witnesses all runs together are worth
-}
-
-// without returns the mean second moment of all runs but one (−1: of all), shrunk towards its diagonal by
-// (d+1)/(n+d+1): with n witnesses for d(d+1)/2 entries, few of them leave little more than the diagonal.
-func (s scatter) without(run int) *mat.SymDense {
-	d := s.runs[0].SymmetricDim()
-	sum := mat.NewSymDense(d, nil)
-	n := 0
-	for i, m := range s.runs {
-		if i != run {
-			sum.AddSym(sum, m)
-			n++
-		}
-	}
-	sum.ScaleSym(1/float64(max(n, 1)), sum)
-	witnesses := s.n * float64(n) / float64(len(s.runs))
-	towardsDiagonal(sum, float64(d+1)/(witnesses+float64(d+1)))
 	return sum
 }
 
-// solve fills dst with Σ⁻¹ z, WᵀW z.
+// length returns √(zᵀ Σ⁻¹ z).
+func (w white) length(z []float64) float64 { return math.Sqrt(w.squared(z)) }
+
+// solve fills dst with Σ⁻¹ z.
 func (w white) solve(dst, z []float64) {
 	clear(dst)
 	at := 0
@@ -106,5 +98,75 @@ func (w white) solve(dst, z []float64) {
 			dst[j] += c * v
 		}
 		at += i + 1
+	}
+}
+
+// towardsDiagonal shrinks what lies off the diagonal of Σ by the share g.
+func towardsDiagonal(sigma []float64, d int, g float64) {
+	for i := range d {
+		for j := range d {
+			if i != j {
+				sigma[i*d+j] *= 1 - g
+			}
+		}
+	}
+}
+
+// shrinkage is the share by which a covariance from n witnesses is shrunk towards its diagonal: few witnesses for
+// d(d+1)/2 entries leave little more than the diagonal.
+func shrinkage(d int, n float64) float64 { return float64(d+1) / (n + float64(d+1)) }
+
+// A scatter holds the second moments about zero of what a question looks at, run by run, so that one run can be left
+// out.
+type scatter struct {
+	d     int
+	total []float64
+	runs  [][]float64 // the mean second moment of each run, d×d
+	n     float64     // how many independent witnesses all runs together are worth
+}
+
+// add adds w·zzᵀ to m.
+func addOuter(m []float64, w float64, z []float64) {
+	d := len(z)
+	for i, a := range z {
+		for j, b := range z {
+			m[i*d+j] += w * a * b
+		}
+	}
+}
+
+// without returns the white of all runs but one (−1: of all). sum must have been called.
+func (s scatter) without(run int) white {
+	return s.into(make(white, s.d*(s.d+1)/2), make([]float64, s.d*s.d), run)
+}
+
+// into is without in w, with a d×d scratch.
+func (s scatter) into(w white, m []float64, run int) white {
+	n := float64(len(s.runs))
+	copy(m, s.total)
+	if run >= 0 {
+		n--
+		for c, v := range s.runs[run] {
+			m[c] -= v
+		}
+	}
+	for c := range m {
+		m[c] /= n
+	}
+	towardsDiagonal(m, s.d, shrinkage(s.d, s.n*n/float64(len(s.runs))))
+	w.of(m, s.d)
+	return w
+}
+
+// sum gathers what without subtracts from.
+func (s *scatter) sum() {
+	if s.total == nil {
+		s.total = make([]float64, s.d*s.d)
+	}
+	clear(s.total)
+	for _, m := range s.runs {
+		for c, v := range m {
+			s.total[c] += v
+		}
 	}
 }

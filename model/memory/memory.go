@@ -37,13 +37,18 @@ func NewMean(r float64, p int) Memory {
 // Add takes the next vector, len(x) = len(m.Z). It does not allocate.
 func (m *Memory) Add(x []float64) {
 	m.Age++
-	w := m.R
-	if m.Mean {
-		w = max(w, 1/float64(m.Age))
-	}
+	w := m.Weight()
 	for i, v := range x {
 		m.Z[i] += w * (v - m.Z[i])
 	}
+}
+
+// Weight returns the weight with which the newest vector stands in the memory.
+func (m *Memory) Weight() float64 {
+	if m.Mean {
+		return max(m.R, 1/float64(max(m.Age, 1)))
+	}
+	return m.R
 }
 
 // Reset forgets all.

@@ -1,0 +1,158 @@
+package limits
+
+import (
+	"math"
+	"slices"
+
+	"asusual/model/memory"
+)
+
+// Spans of the memories, in spectra that are worth an independent one each.
+//
+// Note: a memory of span n sees best what shifts the mean by some 6/√n of the spread within a run. Measured on
+// simulated lines under one false episode in 30 days: with spans 5 and 40 a shift of half the spread took 220 to 330
+// spectra, or was never seen where runs differ much; a third memory of span 120 sees it after 130 to 170, and costs the
+// others 1 to 2 spectra, because thresholds grow only with the logarithm of the number of questions. More memories than
+// three gained nothing that could be measured.
+var spans = [memories]float64{5, 25, 120}
+
+// choose sets the spans of the memories. Neighbours that resemble each other make the slower ones longer, for a mean
+// over fewer than some independent spectra shows no small change; a run must hold several spans, for the covariance of
+// the answers is learned from them.
+func (l *Limits) choose(s *stream) {
+	most := max(s.length/6, 2*spans[0])
+	for i := range l.Questions {
+		n := spans[i%memories]
+		if i%memories > 0 {
+			n = min(n*max(s.tau/4, 1), most)
+		}
+		l.Questions[i] = Question{R: 1 / n, Moved: i >= memories}
+	}
+	l.Base = 1 / max(s.length, 4/l.Questions[memories-1].R)
+	l.Warm = int(min(2*spans[0], max(s.length/2, 3)))
+}
+
+// learn learns the covariance of what the memory holds and the threshold of its length.
+func (l *Limits) learn(q *Question, s *stream) {
+	z := q.path(s, l.Base)
+	sc := q.scatter(s, z)
+	n := len(s.from) - 1
+	squared := make([]float64, len(s.of))
+	for j := range n {
+		w := sc.without(j)
+		for i := s.from[j]; i < s.from[j+1]; i++ {
+			squared[i] = w.squared(z[i*s.d : (i+1)*s.d])
+		}
+	}
+	q.White = sc.without(-1)
+	q.Threshold = threshold(s, squared, sc.n, aim*l.Promise.within(l.Hours)/questions/float64(n))
+}
+
+// path returns what the question looks at after each spectrum, n×d.
+func (q *Question) path(s *stream, base float64) []float64 {
+	z := make([]float64, len(s.x))
+	m, b := memory.New(q.R, s.d), memory.NewMean(base, s.d)
+	m.Mean = q.Moved
+	var both mix
+	for i := range s.of {
+		if s.starts[i] {
+			m.Reset()
+			b.Reset()
+			both = mix{}
+		}
+		x := s.row(i)
+		m.Add(x)
+		b.Add(x)
+		at := z[i*s.d : (i+1)*s.d]
+		copy(at, m.Z)
+		if q.Moved {
+			both.add(m.Weight(), b.Weight())
+			scale := both.scale(q.R)
+			for c, v := range b.Z {
+				at[c] = scale * (at[c] - v)
+			}
+		}
+	}
+	return z
+}
+
+// scatter returns the second moments of the path, run by run, without the spectra that the memory needs to fill.
+//
+// How many independent witnesses a run is worth is read from how much the runs' second moments differ: a mean square of m
+// independent normal values has a squared coefficient of variation of 2/m, which n runs show as (2/m)/(1+2/(nm)) on
+// average. Runs that only differ by an offset are worth one witness each.
+func (q *Question) scatter(s *stream, z []float64) scatter {
+	sc := scatter{d: s.d}
+	for j := range len(s.from) - 1 {
+		from, to := s.from[j], s.from[j+1]
+		from += min(int(1/q.R), (to-from)/2)
+		m := make([]float64, s.d*s.d)
+		for i := from; i < to; i++ {
+			addOuter(m, 1/float64(to-from), z[i*s.d:(i+1)*s.d])
+		}
+		sc.runs = append(sc.runs, m)
+	}
+	sc.sum()
+	sc.n = sc.witnesses()
+	return sc
+}
+
+// witnesses returns how many independent ones all runs together are worth, at least one each.
+func (s scatter) witnesses() float64 {
+	n := float64(len(s.runs))
+	cv2 := 0.0
+	for c := range s.d {
+		mean, square := s.total[c*s.d+c]/n, 0.0
+		for _, m := range s.runs {
+			v := m[c*s.d+c] - mean
+			square += v * v / (n - 1)
+		}
+		if mean > 0 {
+			cv2 += square / (mean * mean) / float64(s.d)
+		}
+	}
+	if cv2 >= 2/(1+2/n) {
+		return n
+	}
+	return n * max(2*(1-cv2/n)/max(cv2, 1e-6), 1)
+}
+
+// threshold returns the length that a new run passes with probability perRun, from the squared lengths of runs held out.
+//
+// Note: three ways were compared on simulated lines. A Gumbel distribution fitted to the maxima of the runs, with the
+// predictive quantile of its fit, keeps the promise where runs differ little, but its tail from 8 maxima is so uncertain
+// that thresholds stand 10 to 40 % too high; where runs differ much it broke the promise threefold, because covariances
+// from few runs give tails heavier than any Gumbel distribution's. So the place is taken from the maxima, their median,
+// and the tail from what normal runs of this number would show (beyond). A Gumbel fit whose scale leans on that of χ²,
+// as if ten maxima had been seen before, takes over where the maxima of the good runs scatter more than that.
+func threshold(s *stream, squared []float64, witnesses, perRun float64) float64 {
+	n := len(s.from) - 1
+	maxima := make([]float64, n)
+	for j := range n {
+		maxima[j] = slices.Max(squared[s.from[j]:s.from[j+1]])
+	}
+	p := min(perRun, 0.5)
+	mid := median(maxima)
+	square, length := beyond(int(math.Round(witnesses)), n, s.d, p)
+	alone := min(float64(n)/witnesses, 1) // 1: a run is one witness, its offset
+	normal := (1-alone)*math.Sqrt(mid+square) + alone*(math.Sqrt(mid)+length)
+	g := fitGumbel(maxima)
+	g.sigma = (priorMaxima*priorScale + float64(n)*g.sigma) / (priorMaxima + float64(n))
+	return max(normal, math.Sqrt(max(g.quantile(p), 1e-12)))
+}
+
+// aim is the share of the promise that thresholds are set for.
+const aim = 0.5
+
+// The scale of the maxima of χ² with a few degrees of freedom, at the heights that matter: a little above 2, that of
+// its far tail. It counts as much as priorMaxima maxima.
+const (
+	priorMaxima = 10
+	priorScale  = 2.2
+)
+
+func median(x []float64) float64 {
+	y := slices.Clone(x)
+	slices.Sort(y)
+	return (y[(len(y)-1)/2] + y[len(y)/2]) / 2
+}
