@@ -44,7 +44,7 @@ func (g gumbel) quantile(q float64) float64 { return g.mu - g.sigma*math.Log(-ma
 // both are simulated as holding out does it: n normal vectors, each around the mean of the others; the held-out squares
 // of some of them; and the squares of new ones around the mean of all.
 func beyond(witnesses, runs, d int, q float64) (square, length float64) {
-	const sets, fresh = 400, 250
+	const sets, fresh = 400, 100
 	n := max(witnesses, 4)
 	rng := rand.New(rand.NewPCG(uint64(n)<<32|uint64(runs)<<8|uint64(d), 0x6265796f6e64))
 	squares, lengths := make([]float64, 0, sets*fresh), make([]float64, 0, sets*fresh)
@@ -136,7 +136,7 @@ func (s *simulated) held(dst []float64) []float64 {
 // a power of q whose exponent is the mean excess of the logarithms (Hill, A simple general approach to inference about
 // the tail of a distribution, Annals of Statistics 3, 1975), which is never too light for the tails met here.
 func tail(x []float64, q float64) float64 {
-	const known = 1e-3
+	const known = 2e-3
 	n := len(x)
 	at := n - 1 - int(max(q, known)*float64(n))
 	if q >= known || at >= n-1 || x[at] <= 0 {

@@ -156,6 +156,21 @@ func (r *Recall) Reset() {
 	r.Mix = [memories]mix{}
 }
 
+// CopyFrom makes r what o is, in memory of its own.
+func (r *Recall) CopyFrom(o *Recall) {
+	copyMemory(&r.Base, &o.Base)
+	for i := range o.Held {
+		copyMemory(&r.Held[i], &o.Held[i])
+	}
+	r.Share, r.Mix = o.Share, o.Mix
+}
+
+func copyMemory(dst, src *memory.Memory) {
+	z := append(dst.Z[:0], src.Z...)
+	*dst = *src
+	dst.Z = z
+}
+
 // Memories binds a Recall to its Limits.
 type Memories struct {
 	l *Limits

@@ -116,7 +116,7 @@ func wholeWay(t *testing.T, w *watch, raw []float64, size float64) float64 {
 		f := w.placed.Folds[w.placed.Of[b.track]]
 		x, y, work := make([]float64, len(raw)), make([]float64, f.PCA.P), make([]float64, f.Chain.Work())
 		tt, own, feat := make([]float64, f.PCA.K), make([]float64, f.PCA.K), make([]float64, w.limits.Len())
-		restore(&r, &b.held)
+		r.CopyFrom(&b.held)
 		for j := range w.within {
 			copy(x, w.set.X.RawRowView(w.placed.Rows[b.track].From+b.at+j))
 			for i, v := range raw {

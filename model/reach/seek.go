@@ -152,7 +152,7 @@ func (s *search) enough(size float64) bool {
 // sees returns after how many spectra the change of that size is seen when it begins at moment i; 0 if it is not.
 func (w *watch) sees(s *search, i int, size float64) int {
 	b := &w.starts[i]
-	restore(&s.r, &b.held)
+	s.r.CopyFrom(&b.held)
 	m := &s.c.moves[w.placed.Of[b.track]]
 	points := w.placed.Tracks[b.track].Points[b.at:]
 	for j := range w.within {

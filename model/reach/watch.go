@@ -6,7 +6,6 @@ import (
 
 	"asusual/model/holdout"
 	"asusual/model/limits"
-	"asusual/model/memory"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -70,7 +69,7 @@ func (w *watch) begin(count, room int) {
 			if i >= w.limits.Warm {
 				if seen*count/room != (seen+1)*count/room {
 					b := begin{track: j, at: i}
-					restore(&b.held, &r)
+					b.held.CopyFrom(&r)
 					w.starts = append(w.starts, b)
 				}
 				seen++
@@ -80,20 +79,6 @@ func (w *watch) begin(count, room int) {
 			w.limits.Step(&r, f)
 		}
 	}
-}
-
-// restore makes dst what src is, in memory of its own.
-func restore(dst, src *limits.Recall) {
-	put := func(d *memory.Memory, s memory.Memory) {
-		z := append(d.Z[:0], s.Z...)
-		*d = s
-		d.Z = z
-	}
-	put(&dst.Base, src.Base)
-	for i := range src.Held {
-		put(&dst.Held[i], src.Held[i])
-	}
-	dst.Share = src.Share
 }
 
 // prepare works out what the changes do in every fold, and their products with the residuals of the spectra watched.
