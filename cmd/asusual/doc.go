@@ -71,6 +71,16 @@
 //
 // handover makes the report from history, and renews reports/index.html. Without options it is the shift that ended last.
 //
+// # One stretch against another
+//
+//	$ asusual compare --this today --that yesterday
+//	Filler 3, today against yesterday: as usual.
+//	They differ by 0.95 times the usual spread between runs (-4.3 to 6.2), from 3 runs and 2 runs.
+//	reports/compare/filler-3-2026-11-26-with-2026-11-25/compare.html
+//
+// compare rests on whole runs, since neighbouring spectra are no independent witnesses. A period is a day, today, yesterday,
+// last-week, or two days or moments with .. between them.
+//
 // # History as a table
 //
 //	$ asusual export --from 2026-11-25 --to 2026-11-25

@@ -62,7 +62,8 @@ func (a *app) handover(ctx context.Context, o handoverOptions) (err error) {
 	return a.tellHandover(page, h, span)
 }
 
-// spanOf returns the shift that the options mean: without any, the one that ended last of those that history knows of.
+// spanOf returns the shift that the options mean: without any, the one that ended last, or, where history has nothing of it,
+// the one of the newest spectrum.
 func (a *app) spanOf(ctx context.Context, c *config.Config, db *history.DB, l config.Line, o handoverOptions) (shift.Span, error) {
 	plan := c.Plan()
 	if o.date != "" {
@@ -80,19 +81,18 @@ func (a *app) spanOf(ctx context.Context, c *config.Config, db *history.DB, l co
 		return shift.Span{}, &words.NoSpectraInPeriod{Line: l.Name, Period: "any shift"}
 	}
 	now := a.now()
+	if o.shift != "" {
+		return lastNamed(plan, o.shift, now)
+	}
 	span := plan.Last(now)
-	if newest.Before(span.From) {
-		now = newest // nobody has watched since
-		if at, running := plan.At(now); running {
-			span = at
-		} else {
-			span = plan.Last(now)
-		}
+	for _, err := range db.Newest(ctx, history.Query{Line: l.Name, From: span.From, To: span.To}, 1) {
+		return span, err
 	}
-	if o.shift == "" {
-		return span, nil
+	// Nobody has watched since, or it was a demo's day: the shift of the newest spectrum.
+	if at, running := plan.At(newest); running {
+		return at, nil
 	}
-	return lastNamed(plan, o.shift, now)
+	return plan.Last(newest), nil
 }
 
 // lastNamed returns the shift of that name that began last before now.

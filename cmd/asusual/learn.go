@@ -154,7 +154,7 @@ func (a *app) learnLine(ctx context.Context, c *config.Config, l config.Line, no
 	p := a.progress()
 	defer p.end()
 	done.reference, err = model.Learn(&t, model.Options{
-		Name: name, Origin: strings.Join(l.Good, ", "), Now: now, Promise: l.Promise,
+		Name: name, Origin: origin(l), Now: now, Promise: l.Promise,
 		Pretreat: l.Steps, Auto: l.Auto, Components: l.Components, Gap: gap, KeepAll: l.KeepAll,
 		Each: gather.Each, Progress: func(stage string) { p.step(stage, 0, 0) },
 	})
@@ -217,6 +217,19 @@ func (a *app) trainOne(ctx context.Context, c *config.Config, l config.Line, con
 		return nil
 	})
 	return len(runs), err
+}
+
+// origin says where the known-good spectra came from, seen from the folder of the reference, so that a set-up that is copied
+// elsewhere learns the same.
+func origin(l config.Line) string {
+	var all []string
+	for _, good := range l.Good {
+		if rel, err := filepath.Rel(filepath.Dir(l.Reference), good); err == nil {
+			good = filepath.ToSlash(rel)
+		}
+		all = append(all, good)
+	}
+	return strings.Join(all, ", ")
 }
 
 // write writes the reference, whole, and its card beside it.

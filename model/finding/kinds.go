@@ -113,3 +113,8 @@ const (
 	FewInItem   Kind = "few-in-item"  // about: the item; values: spectra, wanted
 	ItemChanged Kind = "item-changed" // about: what changed within the item
 )
+
+// Kinds that a comparison of periods gives.
+const (
+	OtherReference Kind = "other-reference" // about: the period; values: spectra
+)

@@ -79,4 +79,6 @@ var English = Words{
 	ItemChanged: "the item was closed because {about} changed within it",
 
 	Overstays: "lies where {about} lies, but stays: {0} minutes so far, and {about} lasts at most {1}",
+
+	OtherReference: "{about}: {0} spectra were judged by another reference and are left out",
 }

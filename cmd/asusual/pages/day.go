@@ -79,12 +79,8 @@ func (d *day) tell(h *report.Handover) {
 	case h.Verdict == report.AsUsual:
 		h.Since = h.From
 	}
-	var lately, all []chart.Reading
-	for _, r := range d.readings {
-		if r.Kind != chart.Elsewhere {
-			all = append(all, r)
-		}
-	}
+	var lately []chart.Reading
+	all := d.production()
 	for _, r := range all {
 		if all[len(all)-1].Time.Sub(r.Time) < time.Hour {
 			lately = append(lately, r)

@@ -140,7 +140,8 @@ is a day, 2026-11-25, or a moment, 2026-11-25T06:00, in the time zone of the sit
 		Short: "says whether one stretch of time looks like another",
 		Long: `
 compare lays the spectra of one period beside those of another, both from history, and says whether they look alike. A
-period is a day, 2026-11-25; today, yesterday or last-week; or two times with .. between them.`,
+period is a day, 2026-11-25; today, yesterday or last-week; or two days or moments with .. between them. Runs count, not
+spectra, since neighbouring spectra are no independent witnesses. It writes a page with pictures and says where.`,
 		Example: `
   $ asusual compare --this today --that yesterday
   $ asusual compare --this 2026-11-25 --that last-week

@@ -1,0 +1,110 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"path/filepath"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"asusual/cmd/asusual/pages"
+	"asusual/cmd/asusual/shift"
+	"asusual/cmd/asusual/words"
+	"asusual/report"
+)
+
+type compareOptions struct {
+	this, that, line string
+}
+
+func (a *app) compareCommand() *cobra.Command {
+	var o compareOptions
+	c := &cobra.Command{
+		Use:  "compare",
+		Args: cobra.NoArgs,
+		RunE: func(c *cobra.Command, _ []string) error { return a.compare(c.Context(), o) },
+	}
+	f := c.Flags()
+	f.StringVar(&o.this, "this", "", "the `PERIOD` that is asked about")
+	f.StringVar(&o.that, "that", "", "the `PERIOD` that it is laid beside")
+	f.StringVar(&o.line, "line", "", "`NAME` of the line, where the configuration has several")
+	return c
+}
+
+func (a *app) compare(ctx context.Context, o compareOptions) (err error) {
+	c, err := a.config()
+	if err != nil {
+		return err
+	}
+	l, err := c.Find(o.line)
+	if err != nil {
+		return err
+	}
+	names := [2]string{o.this, o.that}
+	var periods [2]shift.Period
+	for i, option := range []string{"--this", "--that"} {
+		if names[i] == "" {
+			return wrongUse("%s is missing: which period?", option)
+		}
+		if periods[i], err = c.Plan().Period(names[i], a.now()); err != nil {
+			return wrongUse("%s: %v", option, err)
+		}
+	}
+	db, err := a.openHistory(ctx, c)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, db.Close()) }()
+	ref, _, err := a.reference("", l)
+	if err != nil {
+		return err
+	}
+	cmp, err := pages.Source{History: db, Reference: ref, Line: l.Name, Zone: c.Zone()}.Compare(ctx, names, periods)
+	if errors.Is(err, pages.ErrNothing) {
+		return &words.NoSpectraInPeriod{Line: l.Name, Period: "one of the periods"}
+	}
+	if err != nil {
+		return err
+	}
+	page, err := cmp.Render()
+	if err != nil {
+		return err
+	}
+	folder := filepath.Join(c.Reports, "compare", pages.FolderName(l.Name+" "+spanName(periods[0])+" with "+spanName(periods[1])))
+	paths, err := pages.Write(folder, "compare.html", "", page)
+	if err != nil {
+		return err
+	}
+	a.status = ofVerdict(string(cmp.Verdict))
+	return a.tellCompared(cmp, paths[0])
+}
+
+// spanName names a period by its times, which "today" does not.
+func spanName(p shift.Period) string {
+	if p.To.Sub(p.From) < 26*time.Hour && p.From.Format("15:04") == "00:00" {
+		return p.From.Format(time.DateOnly)
+	}
+	return p.From.Format("2006-01-02 15:04") + " to " + p.To.Format("2006-01-02 15:04")
+}
+
+func (a *app) tellCompared(c report.Compare, page string) error {
+	if a.json {
+		return writeJSON(a.out, struct {
+			Kind    string         `json:"kind"`
+			Line    string         `json:"line"`
+			Verdict report.Verdict `json:"verdict"`
+			Effect  float64        `json:"effect"` // in spreads of usual between runs
+			Low     float64        `json:"low"`
+			High    float64        `json:"high"`
+			Runs    [2]int         `json:"runs"`
+			Spectra [2]int         `json:"spectra"`
+			Page    string         `json:"page"`
+		}{"compare", c.Line, c.Verdict, c.Effect, c.Low, c.High, [2]int{c.This.Runs, c.That.Runs}, [2]int{c.This.Spectra, c.That.Spectra}, page})
+	}
+	a.say("%s, %s against %s: %s.", c.Line, c.This.Name, c.That.Name, c.Verdict)
+	a.say("They differ by %.2g times the usual spread between runs (%.2g to %.2g), from %s and %s.", c.Effect, c.Low, c.High,
+		words.Count(c.This.Runs, "run", "runs"), words.Count(c.That.Runs, "run", "runs"))
+	a.say("%s", page)
+	return nil
+}

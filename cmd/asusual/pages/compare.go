@@ -1,0 +1,155 @@
+package pages
+
+import (
+	"context"
+	"slices"
+	"time"
+
+	"asusual/cmd/asusual/shift"
+	"asusual/model"
+	"asusual/model/compare"
+	"asusual/model/finding"
+	"asusual/monitor/history"
+	"asusual/report"
+	"asusual/report/chart"
+)
+
+// A side is one of two periods while it is gathered.
+type side struct {
+	name   string
+	period shift.Period
+	day    *day
+	set    compare.Side
+	other  int // spectra judged by another reference
+}
+
+// Compare returns the comparison of two periods, each with the name that a person gave it.
+func (s Source) Compare(ctx context.Context, names [2]string, periods [2]shift.Period) (report.Compare, error) {
+	c := report.Compare{Line: s.Line, Zone: s.Zone, Reference: s.reference()}
+	var sides [2]*side
+	for i := range sides {
+		var err error
+		if sides[i], err = s.side(ctx, names[i], periods[i]); err != nil {
+			return c, err
+		}
+		if len(sides[i].day.readings) == 0 && sides[i].other == 0 {
+			return c, ErrNothing
+		}
+		if n := sides[i].other; n > 0 {
+			c.Findings = append(c.Findings, finding.Of(finding.OtherReference, names[i], float64(n)))
+		}
+	}
+	this, that := sides[0], sides[1]
+	r := compare.Compare(&this.set, &that.set, s.Reference.Spread)
+	c.Verdict, c.Effect, c.Low, c.High, c.Witnesses = report.Verdict(r.Verdict.String()), r.Effect, r.Low, r.High, r.Runs[0]+r.Runs[1]
+	c.This, c.That = this.page(s.Zone), that.page(s.Zone)
+	c.Conditions = shares(this.day.stays(s.Reference.Limits.Gap), that.day.stays(s.Reference.Limits.Gap))
+	c.Distances = chart.SpreadPlot{This: this.day.distances(), That: that.day.distances()}
+	c.Scores = scorePlot(s.Reference)
+	c.Scores.Period = this.day.marks
+	for _, m := range that.day.marks {
+		if m.Kind != chart.Elsewhere {
+			c.Scores.Second = append(c.Scores.Second, chart.Point{X: m.X, Y: m.Y})
+		}
+	}
+	var err error
+	c.Spectrum, err = s.compareSpectra(ctx, this, that)
+	return c, err
+}
+
+// side reads the records of one period.
+func (s Source) side(ctx context.Context, name string, p shift.Period) (*side, error) {
+	one := &side{name: name, period: p, day: &day{zone: s.Zone}, set: compare.Side{Gap: s.Reference.Limits.Gap}}
+	same := []string{s.Reference.Fingerprint()}
+	for _, r := range s.Reference.Revisions {
+		same = append(same, r.Of) // a revision leaves usual as it is
+	}
+	features := make([]float64, s.Reference.Limits.Len())
+	for r, err := range s.History.Spectra(ctx, history.Query{Line: s.Line, From: p.From, To: p.To}) {
+		if err != nil {
+			return nil, err
+		}
+		if !slices.Contains(same, r.Reference) {
+			one.other++
+			continue
+		}
+		one.day.add(r)
+		if r.Condition == model.Usual || r.Condition == model.Uncharted {
+			s.Reference.Limits.Features(features, r.Scores, r.Q)
+			one.set.Add(r.Time, features)
+		}
+	}
+	return one, nil
+}
+
+// page says the period in the words of the page.
+func (s *side) page(zone *time.Location) report.Period {
+	all := s.day.production()
+	return report.Period{
+		Name: s.name, From: s.period.From.In(zone), To: s.period.To.In(zone), Spectra: s.day.expected, Inside: s.day.inside,
+		Runs: s.set.Runs(), Median: medianDistance(all),
+	}
+}
+
+// shares lays the time spent in each condition side by side.
+func shares(this, that []report.Stay) []report.Share {
+	var all []report.Share
+	find := func(name string) *report.Share {
+		i := slices.IndexFunc(all, func(s report.Share) bool { return s.Condition == name })
+		if i < 0 {
+			i = len(all)
+			all = append(all, report.Share{Condition: name})
+		}
+		return &all[i]
+	}
+	for _, s := range this {
+		find(s.Condition).This = s.Time
+	}
+	for _, s := range that {
+		find(s.Condition).That = s.Time
+	}
+	return all
+}
+
+// compareSpectra lays the mean absorbance of the first period over that of the second.
+func (s Source) compareSpectra(ctx context.Context, this, that *side) (chart.SpectrumPlot, error) {
+	var means [2][]float64
+	for i, one := range []*side{this, that} {
+		var err error
+		if means[i], err = s.mean(ctx, history.Query{Line: s.Line, From: one.period.From, To: one.period.To}, nil); err != nil {
+			return chart.SpectrumPlot{}, err
+		}
+	}
+	p, err := spectrumPlot(s.Reference, this.name, means[0])
+	if err != nil || means[0] == nil || means[1] == nil {
+		return p, err
+	}
+	other, err := spectrumPlot(s.Reference, that.name, means[1])
+	if err != nil {
+		return p, err
+	}
+	p.Usual, p.UsualName = means[1], that.name
+	for i, v := range other.Difference {
+		p.Difference[i] -= v
+	}
+	return p, nil
+}
+
+// production returns the readings of spectra that should have been usual.
+func (d *day) production() []chart.Reading {
+	var all []chart.Reading
+	for _, r := range d.readings {
+		if r.Kind != chart.Elsewhere {
+			all = append(all, r)
+		}
+	}
+	return all
+}
+
+func (d *day) distances() []float64 {
+	var all []float64
+	for _, r := range d.production() {
+		all = append(all, r.Distance)
+	}
+	return all
+}
