@@ -72,7 +72,11 @@ func (c *Course) Add(at time.Time, d *Judgement, raw []float64) Turn {
 		t.Closed.Group, s.Group = s.Group, ""
 	}
 	if place == Uncharted {
-		c.group(&t, d.Signature, at)
+		in := ""
+		if over {
+			in = d.Condition
+		}
+		c.group(&t, d.Signature, at, in)
 	}
 	if t.Opened != nil {
 		t.Opened.Group = s.Group
@@ -93,14 +97,18 @@ func (c *Course) Add(at time.Time, d *Judgement, raw []float64) Turn {
 	return t
 }
 
-// group finds out which group an uncharted spectrum is of. While an episode is open, its group is the latest one.
-func (c *Course) group(t *Turn, signature []float64, at time.Time) {
+// group finds out which group an uncharted spectrum is of, and notes the condition that a new group lies in, where a stay
+// there has lasted too long. While an episode is open, its group is the latest one.
+func (c *Course) group(t *Turn, signature []float64, at time.Time, in string) {
 	g, begun := c.State.Groups.Add(signature, at)
 	if g == nil {
 		return
 	}
 	t.Group, c.State.Group = g.Name, g.Name
 	if begun {
+		if g.Seen == "" && in != Uncharted {
+			g.Seen = in
+		}
 		now := *g // the group itself goes on growing
 		now.Spots = nil
 		t.Begun = &now

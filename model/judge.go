@@ -158,12 +158,12 @@ func (j *Judger) sign(d *Judgement) {
 	s.Of(d.Signature, j.ref.PCA, j.x, d.Scores, j.e)
 }
 
-// condition names the place of a spectrum: usual first, then the nearest condition that accepts it.
+// condition names the place of a spectrum: usual first, then the likeliest condition that accepts it.
 func (j *Judger) condition(d *Judgement) string {
 	if d.Inside {
 		return Usual
 	}
-	if c := condition.Nearest(j.ref.Conditions, j.x, condition.LookOf(j.raw), j.scores); c != nil {
+	if c := condition.Home(j.ref.Conditions, j.x, condition.LookOf(j.raw), j.scores); c != nil {
 		return c.Name
 	}
 	return Uncharted

@@ -100,11 +100,8 @@ func (r *Reference) validate() error {
 		return err
 	}
 	for _, c := range r.Conditions {
-		if c == nil || c.PCA == nil {
-			return fmt.Errorf("a condition is empty")
-		}
-		if err := validatePCA(c.PCA, r.Chain.Out().Len()); err != nil {
-			return fmt.Errorf("condition %s: %w", c.Name, err)
+		if err := c.Validate(r.Chain.Out().Len()); err != nil {
+			return err
 		}
 	}
 	if p := r.Axis().Len(); len(r.Picture.Mean) != p || len(r.Picture.SD) != p {

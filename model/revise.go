@@ -104,7 +104,7 @@ func (r *Reference) overlaps(s condition.Sample, c *condition.Class) {
 	for _, old := range r.Conditions {
 		n := 0
 		for i := range rows {
-			if old.Distance(s.Set.X.RawRowView(i), s.Looks[i], t) <= 1 {
+			if old.Match(s.Set.X.RawRowView(i), s.Looks[i], t).Distance <= 1 {
 				n++
 			}
 		}

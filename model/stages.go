@@ -137,32 +137,32 @@ func (l *learner) confusion(samples []condition.Sample, fitted []*condition.Fitt
 		names = append(names, s.Name)
 	}
 	c := condition.NewConfusion(names)
-	d := make([]float64, len(names))
+	m := make([]condition.Match, len(names))
 	t := make([]float64, largest(r))
 	for i, track := range l.placed.Tracks {
 		for j, p := range track.Points {
 			if j%l.stride() != 0 {
 				continue
 			}
-			d[0] = position.Distance(p.T2, r.Limits.T2, p.Q, r.Limits.Q)
+			m[0].Distance = position.Distance(p.T2, r.Limits.T2, p.Q, r.Limits.Q)
 			row := l.placed.Rows[i].From + j
 			x, look := l.pretreated(row), condition.LookOf(l.set.X.RawRowView(row))
 			for k, f := range fitted {
-				d[k+1] = f.Class.Distance(x, look, t)
+				m[k+1] = f.Class.Match(x, look, t)
 			}
-			c.Count(0, d)
+			c.Count(0, m)
 		}
 	}
 	for i, s := range samples {
 		n, _ := s.Set.X.Dims()
 		for row := range n {
 			x := s.Set.X.RawRowView(row)
-			d[0] = distance(r, x, t)
+			m[0].Distance = distance(r, x, t)
 			for k, f := range fitted {
-				d[k+1] = f.Class.Distance(x, s.Looks[row], t)
+				m[k+1] = f.Class.Match(x, s.Looks[row], t)
 			}
-			d[i+1] = fitted[i].Distance[row]
-			c.Count(i+1, d)
+			m[i+1] = fitted[i].Held[row]
+			c.Count(i+1, m)
 		}
 	}
 	return c

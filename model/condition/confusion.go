@@ -2,11 +2,12 @@ package condition
 
 import "asusual/model/finding"
 
-// A Confusion says where spectra of each condition go when they are judged, counted on spectra held out.
+// A Confusion says where spectra of each condition go when they are judged, counted on spectra held out. Usual is
+// condition 0, the others follow in the order of the names.
 type Confusion struct {
-	Names    []string `json:"names,omitempty"`    // usual first, then the conditions
-	Went     [][]int  `json:"went,omitempty"`     // Went[i][j] spectra of condition i were called j; the last column is uncharted
-	Accepted [][]int  `json:"accepted,omitempty"` // Accepted[i][j] spectra of condition i lie within the limits of j, whatever they were called
+	Names    []string `json:"names,omitempty"`    // m, usual first
+	Went     [][]int  `json:"went,omitempty"`     // m×(m+1): Went[i][j] spectra of condition i were called j; the last column is uncharted
+	Accepted [][]int  `json:"accepted,omitempty"` // m×m: Accepted[i][j] spectra of condition i lie within the limits of j, whatever they were called
 }
 
 // NewConfusion returns an empty table of the conditions of those names, usual first.
@@ -18,26 +19,30 @@ func NewConfusion(names []string) *Confusion {
 	return c
 }
 
-// Count enters a spectrum of condition i that lies at the given distances, one a condition in the order of the names.
-// It goes to usual first, then to the nearest condition that accepts it.
-func (c *Confusion) Count(i int, distances []float64) {
-	went := len(c.Names)
-	for j, d := range distances {
-		if d > 1 {
+// Count enters a spectrum of condition i with its matches, one a condition in the order of the names. It goes where a
+// judgement sends it: to usual if that accepts it, else to the condition that accepts it under which it is likeliest,
+// else it is uncharted. The likelihood under usual is not looked at.
+func (c *Confusion) Count(i int, matches []Match) {
+	uncharted := len(c.Names)
+	went := uncharted
+	for j, m := range matches {
+		if !(m.Distance <= 1) {
 			continue
 		}
 		c.Accepted[i][j]++
-		if went == len(c.Names) || went != 0 && d < distances[went] {
+		if went == uncharted || went != 0 && m.Likelihood > matches[went].Likelihood {
 			went = j
 		}
 	}
 	c.Went[i][went]++
 }
 
-// Overlap is the share of one condition's spectra that may lie within another before it is said.
-const Overlap = 0.05
+// Overlap is the share of one condition's spectra that may lie within another before it is said: five times what lies
+// outside a condition by design, so that it is not said of mere strays.
+const Overlap = 5 * alpha
 
-// Findings names each pair of conditions that lie over each other, and how much.
+// Findings names each pair of conditions that lie over each other, with the percentage of the first one's spectra that
+// lie within the second. A pair may stand in both orders: a narrow condition can lie wholly within a wide one.
 func (c *Confusion) Findings() []finding.Finding {
 	var out []finding.Finding
 	for i, name := range c.Names {

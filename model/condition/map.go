@@ -10,22 +10,26 @@ import (
 )
 
 // A Map is a plane in the pretreated space in which the conditions can be seen apart: through the middle of their
-// means, along the two directions in which the means lie furthest apart. Where there are too few conditions for two
-// directions, the usual pattern's first components fill the place.
+// means, along the two directions in which the means lie furthest apart, that is the first right singular vectors of the
+// matrix of the means, one a row, each less the middle. Where there are too few conditions for two directions, the first
+// components of usual fill the place. Distances between means are never longer on the map than they are.
+//
+// It does not change after NewMap and is safe for concurrent use.
 type Map struct {
 	Centre []float64 `json:"centre"` // p
 	Axes   []float64 `json:"axes"`   // 2×p, orthonormal rows
 	Places []Place   `json:"places"` // usual first, then the conditions
 }
 
-// A Place is where a condition lies on the map: the centre and the covariance of its spectra.
+// A Place is where a condition lies on the map: the mean of its spectra, and their covariance as far as its own components
+// describe it. The residual, mostly noise, is left out.
 type Place struct {
 	Name string     `json:"name"`
 	At   [2]float64 `json:"at"`
 	Cov  [3]float64 `json:"cov"` // xx, xy, yy
 }
 
-// NewMap returns the map of usual, named as given, and the classes.
+// NewMap returns the map of usual, named as given, and the classes, all of p channels.
 func NewMap(name string, usual *project.PCA, classes []*Class) *Map {
 	p := usual.P
 	models := []*project.PCA{usual}
@@ -64,7 +68,7 @@ func (m *Map) direct(models []*project.PCA) {
 		svd.VTo(&v)
 	}
 	for i := range min(len(values), len(models)-1) {
-		if values[i] > 1e-9*values[0] {
+		if values[i] > rounding*values[0] {
 			m.axis(mat.Col(nil, i, &v))
 		}
 	}
@@ -77,6 +81,10 @@ func (m *Map) direct(models []*project.PCA) {
 		m.axis(unit)
 	}
 }
+
+// rounding is the share of a direction below which what is left of it says nothing: far above the rounding of sums over
+// p channels, far below any difference of conditions.
+const rounding = 1e-6
 
 // axis adds a direction, its value of largest magnitude positive, where a place is free and it is a new one.
 func (m *Map) axis(u []float64) {
@@ -92,7 +100,7 @@ func (m *Map) axis(u []float64) {
 		}
 	}
 	length := math.Sqrt(dot(w, w))
-	if length < 1e-6*math.Sqrt(dot(u, u)) || length == 0 {
+	if length <= rounding*math.Sqrt(dot(u, u)) {
 		return
 	}
 	largest := 0
@@ -107,7 +115,7 @@ func (m *Map) axis(u []float64) {
 	}
 }
 
-// At returns where the pretreated spectrum x lies.
+// At returns where the pretreated spectrum x, p values, lies on the map, in its unit. It does not allocate.
 func (m *Map) At(x []float64) (at [2]float64) {
 	p := len(m.Centre)
 	for a := range at {
@@ -131,10 +139,13 @@ func (m *Map) place(name string, one *project.PCA) Place {
 	return out
 }
 
-// Validate reports whether the map fits p channels.
+// Validate reports whether a map that was read from a file fits p channels.
 func (m *Map) Validate(p int) error {
 	if len(m.Centre) != p || len(m.Axes) != 2*p {
 		return fmt.Errorf("a map of %d values on %d channels", len(m.Axes), p)
+	}
+	if len(m.Places) == 0 {
+		return fmt.Errorf("a map without a place")
 	}
 	return nil
 }
