@@ -1,6 +1,7 @@
 package limits
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -20,7 +21,7 @@ func borders(tracks []Track, alpha float64, effective float64) (t2, q float64) {
 	lo, hi := alpha/2, alpha // the level of each side: union alpha lies between
 	for range 30 {
 		mid := (lo + hi) / 2
-		if outside(tracks, a.quantile(mid), b.quantile(mid)) > alpha {
+		if outside(a, b, mid) > alpha {
 			hi = mid
 		} else {
 			lo = mid
@@ -29,24 +30,22 @@ func borders(tracks []Track, alpha float64, effective float64) (t2, q float64) {
 	return a.limit(lo), b.limit(lo)
 }
 
-// outside returns the share of spectra outside the union, every run weighing the same.
-func outside(tracks []Track, t2, q float64) float64 {
+// outside returns the share of spectra outside the union of both sides at that level, every run weighing the same.
+func outside(a, b side, level float64) float64 {
+	ua, ub := a.quantile(level), b.quantile(level)
 	sum := 0.0
-	for _, t := range tracks {
-		n := 0
-		for _, p := range t.Points {
-			if p.T2 > t2 || p.Q > q {
-				n++
-			}
+	for i, v := range a.all {
+		if v.u > ua || b.all[i].u > ub {
+			sum += v.w
 		}
-		sum += float64(n) / float64(len(t.Points))
 	}
-	return sum / float64(len(tracks))
+	return sum
 }
 
 // A side is one of the two figures on the cube-root scale.
 type side struct {
-	u       []weighted // all spectra, sorted
+	all     []weighted // all spectra, in order of time
+	sorted  []weighted
 	mean    float64
 	between float64 // variance of run means
 	within  float64 // variance within runs
@@ -63,7 +62,7 @@ func newSide(tracks []Track, effective float64, of func(Point) float64) side {
 		l := float64(len(t.Points))
 		for _, p := range t.Points {
 			u := math.Cbrt(of(p))
-			s.u = append(s.u, weighted{u, 1 / (l * s.n)})
+			s.all = append(s.all, weighted{u, 1 / (l * s.n)})
 			means[i] += u / l
 		}
 		for _, p := range t.Points {
@@ -75,32 +74,24 @@ func newSide(tracks []Track, effective float64, of func(Point) float64) side {
 	for _, m := range means {
 		s.between += (m - s.mean) * (m - s.mean) / max(s.n-1, 1)
 	}
-	slices.SortFunc(s.u, func(a, b weighted) int {
-		switch {
-		case a.u < b.u:
-			return -1
-		case a.u > b.u:
-			return 1
-		}
-		return 0
-	})
+	s.sorted = slices.Clone(s.all)
+	slices.SortStableFunc(s.sorted, func(a, b weighted) int { return cmp.Compare(a.u, b.u) })
 	return s
 }
 
-// quantile returns the value that a share a lies above. Where fewer than three spectra would lie above, the normal
-// distribution stands in on the cube-root scale.
+// quantile returns the cube root of the value that a share a lies above. Where fewer than three spectra would lie above,
+// the normal distribution stands in on the cube-root scale.
 func (s side) quantile(a float64) float64 {
-	u := s.normal(a)
-	if float64(len(s.u))*a >= 3 {
-		above := 0.0
-		for i := len(s.u) - 1; i >= 0; i-- {
-			if above += s.u[i].w; above > a {
-				u = s.u[i].u
-				break
-			}
+	if float64(len(s.sorted))*a < 3 {
+		return s.normal(a)
+	}
+	above := 0.0
+	for i := len(s.sorted) - 1; i >= 0; i-- {
+		if above += s.sorted[i].w; above > a*(1+1e-9) {
+			return s.sorted[i].u
 		}
 	}
-	return u * u * u
+	return s.sorted[0].u
 }
 
 func (s side) normal(a float64) float64 {
@@ -108,18 +99,16 @@ func (s side) normal(a float64) float64 {
 	return s.mean + distuv.UnitNormal.Quantile(1-a)*math.Sqrt(v)
 }
 
-// limit returns the quantile moved outwards for few runs.
+// limit returns the value that a share a of the spectra of a new run lies above: the quantile, or the normal one where
+// that is larger, moved outwards for few runs.
 func (s side) limit(a float64) float64 {
+	u := max(s.quantile(a), s.normal(a))
 	between := s.between * (1 + 1/s.n)
 	v := between + s.within
-	if !(v > 0) {
-		return s.quantile(a)
+	if known := s.normal(a) - s.mean; v > 0 && known > 0 {
+		freedom := v * v / (between*between/max(s.n-1, 1) + s.within*s.within/(s.n*(s.m-1)))
+		t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: max(freedom, 1)}.Quantile(1 - a)
+		u = s.mean + max(t*math.Sqrt(v)/known, 1)*(u-s.mean)
 	}
-	freedom := v * v / (between*between/max(s.n-1, 1) + s.within*s.within/(s.n*(s.m-1)))
-	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: max(freedom, 1)}.Quantile(1 - a)
-	known := s.normal(a) - s.mean
-	wider := max(t*math.Sqrt(v)/known, 1)
-	u := max(math.Cbrt(s.quantile(a)), s.normal(a))
-	u = s.mean + wider*(u-s.mean)
 	return u * u * u
 }

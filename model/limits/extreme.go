@@ -74,8 +74,6 @@ func beyond(witnesses, runs, d int, q float64) (square, length float64) {
 			squares, lengths = append(squares, v-mid), append(lengths, math.Sqrt(v)-math.Sqrt(mid))
 		}
 	}
-	slices.Sort(squares)
-	slices.Sort(lengths)
 	return tail(squares, q), tail(lengths, q)
 }
 
@@ -132,21 +130,54 @@ func (s *simulated) held(dst []float64) []float64 {
 	return dst
 }
 
-// tail returns the value that a share q of the sorted x lies above. Beyond the share that x can tell, the tail goes on as
-// a power of q whose exponent is the mean excess of the logarithms (Hill, A simple general approach to inference about
-// the tail of a distribution, Annals of Statistics 3, 1975), which is never too light for the tails met here.
+// tail returns the value that a share q of x lies above; it reorders x. Beyond the share that x can tell, the tail goes on
+// as a power of q whose exponent is the mean excess of the logarithms (Hill, A simple general approach to inference
+// about the tail of a distribution, Annals of Statistics 3, 1975), which is never too light for the tails met here.
 func tail(x []float64, q float64) float64 {
 	const known = 2e-3
 	n := len(x)
 	at := n - 1 - int(max(q, known)*float64(n))
-	if q >= known || at >= n-1 || x[at] <= 0 {
-		return x[at]
+	v := nth(x, at)
+	if q >= known || at >= n-1 || v <= 0 {
+		return v
 	}
 	xi := 0.0
-	for _, v := range x[at+1:] {
-		xi += math.Log(v/x[at]) / float64(n-1-at)
+	for _, u := range x[at+1:] {
+		xi += math.Log(u/v) / float64(n-1-at)
 	}
-	return x[at] * math.Pow(known/q, xi)
+	return v * math.Pow(known/q, xi)
+}
+
+// nth returns the value that would be x[k] were x sorted, and leaves the larger ones after it (Hoare, Algorithm 65: Find,
+// Communications of the ACM 4, 1961).
+func nth(x []float64, k int) float64 {
+	lo, hi := 0, len(x)-1
+	for lo < hi {
+		pivot := x[(lo+hi)/2]
+		i, j := lo, hi
+		for i <= j {
+			for x[i] < pivot {
+				i++
+			}
+			for x[j] > pivot {
+				j--
+			}
+			if i <= j {
+				x[i], x[j] = x[j], x[i]
+				i++
+				j--
+			}
+		}
+		switch {
+		case k <= j:
+			hi = j
+		case k >= i:
+			lo = i
+		default:
+			return x[k]
+		}
+	}
+	return x[k]
 }
 
 // mostWitnesses is the number from which on a covariance counts as well known in beyond.
