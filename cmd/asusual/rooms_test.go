@@ -18,8 +18,13 @@ import (
 var rooms = []string{
 	"model/finding",
 	"model/spectrum",
+	"model/fourier",
+	"model/light",
 	"model/fitness",
+	"model/check",
+	"model/item",
 	"model/pretreat",
+	"model/detector",
 	"model/project",
 	"model/position",
 	"model/memory",
