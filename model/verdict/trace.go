@@ -62,7 +62,8 @@ func (t *Trace) Reset() {
 // direction of the change; of all moments, that one is taken from which on a step or a steady drift away from the mean
 // before fits best, by least squares with the means weighted by their spectra (for the step: the likelihood estimate of
 // Hinkley, Inference about the change-point in a sequence of random variables, Biometrika 57, 1970). Where no moment
-// fits much better than none, the run was off from its start.
+// fits better than none by what two more numbers cost (2 ln n; Schwarz, Estimating the dimension of a model, Annals of
+// Statistics 6, 1978), the run was off from its start.
 func (t *Trace) ChangedSince(l *limits.Limits, r *limits.Recall) time.Time {
 	dir, spread := l.Direction(r)
 	y, w, at := t.along(dir)
@@ -75,16 +76,19 @@ func (t *Trace) ChangedSince(l *limits.Limits, r *limits.Recall) time.Time {
 		noise = min(noise, step(y, w, i), ramp(y, w, i))
 	}
 	noise = max(noise/float64(max(len(y)-3, 1)), 1e-12)
-	best := squares(y, w, all)/noise + all*all/(spread*spread) - math.Log(float64(len(y)))
+	best := squares(y, w, all)/noise + unusual(all/spread) - 2*math.Log(float64(len(y)))
 	for i := 1; i < len(y); i++ {
 		before, _ := mean(y[:i], w[:i])
-		prior := before * before / (spread * spread)
-		if v := min(step(y, w, i), ramp(y, w, i))/noise + prior; v < best {
+		if v := min(step(y, w, i), ramp(y, w, i))/noise + unusual(before/spread); v < best {
 			best, since = v, i
 		}
 	}
 	return at[since]
 }
+
+// unusual returns what it costs to believe that a run was z usual distances away before it changed: z² as for a normal
+// one, but no more than a run that begins wrong does, which is rare (chosen: one in 400, −2 ln of it) but happens.
+func unusual(z float64) float64 { return min(z*z, 12) }
 
 // along returns the means along a direction, their weights and first times, oldest first.
 func (t *Trace) along(dir []float64) (y, w []float64, at []time.Time) {
