@@ -22,16 +22,20 @@ type Course struct {
 
 // A CourseState is all that a course remembers: kept as JSON, it goes on after a restart as if nothing had happened.
 type CourseState struct {
-	Verdict    verdict.State     `json:"verdict"`
-	Groups     condition.Groups  `json:"groups"`
-	Instrument fitness.Trend     `json:"instrument"`
-	Stay       Stay              `json:"stay"`
-	Opinion    fitness.Opinion   `json:"opinion"` // of the instrument, as it was last looked at
-	Looked     int               `json:"looked"`  // spectra of production since then
-	Stands     verdict.Verdict   `json:"stands"`  // the verdict, the instrument considered
-	Since      time.Time         `json:"since"`
-	Reasons    []finding.Finding `json:"reasons,omitempty"`
-	Group      string            `json:"group,omitempty"` // of the open episode
+	Verdict    verdict.State    `json:"verdict"`
+	Groups     condition.Groups `json:"groups"`
+	Instrument fitness.Trend    `json:"instrument"`
+	Stay       Stay             `json:"stay"`
+	Opinion    fitness.Opinion  `json:"opinion"` // of the instrument, as it was last looked at
+	Looked     int              `json:"looked"`  // spectra of production since then
+
+	Checked    fitness.State     `json:"checked,omitempty"` // of the instrument by checks of its own, "" for none
+	CheckedWhy []finding.Finding `json:"checked_why,omitempty"`
+
+	Stands  verdict.Verdict   `json:"stands"` // the verdict, the instrument considered
+	Since   time.Time         `json:"since"`
+	Reasons []finding.Finding `json:"reasons,omitempty"`
+	Group   string            `json:"group,omitempty"` // of the open episode
 }
 
 // NewCourse returns a course over the reference that begins in the given state; the zero state is the start of a watch.
@@ -97,6 +101,12 @@ func (c *Course) Add(at time.Time, d *Judgement, raw []float64) Turn {
 	return t
 }
 
+// Check takes what the instrument's own checks say of it, by dark, reference and standard spectra, and why. It stands until the
+// next: an instrument that is unfit by its checks cannot tell that the process has changed.
+func (c *Course) Check(state fitness.State, why []finding.Finding) {
+	c.State.Checked, c.State.CheckedWhy = state, why
+}
+
 // group finds out which group an uncharted spectrum is of, and notes the condition that a new group lies in, where a stay
 // there has lasted too long. While an episode is open, its group is the latest one.
 func (c *Course) group(t *Turn, signature []float64, at time.Time, in string) {
@@ -130,7 +140,12 @@ func (c *Course) stand(t *Turn, step verdict.Step) {
 	s := &c.State
 	v, since := step.Verdict, step.Since
 	t.Instrument, t.Reasons = s.Opinion.State, s.Opinion.Hint
+	if s.Checked == fitness.Bad || s.Checked == fitness.Ageing && t.Instrument == fitness.Fit {
+		t.Instrument = s.Checked
+	}
 	switch {
+	case v == verdict.Changed && s.Checked == fitness.Bad:
+		v, since, t.Reasons = verdict.CannotSay, time.Time{}, s.CheckedWhy
 	case v == verdict.Changed && s.Opinion.State == fitness.Bad:
 		v, since, t.Reasons = verdict.CannotSay, time.Time{}, s.Opinion.Reasons
 	case v == verdict.CannotSay && s.Verdict.Unfit > 0.5:

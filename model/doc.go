@@ -15,6 +15,10 @@
 //  8. condition condition  usual, a named one, or uncharted
 //  9. verdict   verdict    over time: sustained, drifting, changed since
 //
+// Before that, where an instrument asks for it, intake tells darks, references and standards from production: check looks at
+// the instrument by them, fourier transforms interferograms, light makes absorbances of intensities, and item makes one
+// spectrum of each single piece. detector says what of a reference lies where the detector sees nothing.
+//
 // finding holds the reasons that any room may give, reach says what a reference can see, and oatline makes the
 // invented line of the demonstration.
 //

@@ -23,6 +23,7 @@ var rooms = []string{
 	"model/fitness",
 	"model/check",
 	"model/item",
+	"model/intake",
 	"model/pretreat",
 	"model/detector",
 	"model/project",

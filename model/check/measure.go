@@ -131,7 +131,9 @@ func (b *Book) lightOf(s spectrum.Spectrum) (lit []float64, full []int, perMS bo
 	case spectrum.Absorbance:
 		lit = make([]float64, len(s.Values))
 		for i, a := range s.Values {
-			lit[i] = math.Pow(10, -a)
+			if lit[i] = math.Pow(10, -a); math.IsNaN(lit[i]) || math.IsInf(lit[i], 0) {
+				return nil, nil, false, fmt.Errorf("the reference spectrum holds an absorbance of %g in channel %d, which no light has", a, i+1)
+			}
 		}
 		return lit, nil, false, nil
 	}

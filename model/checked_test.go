@@ -1,0 +1,59 @@
+package model_test
+
+import (
+	"encoding/json"
+	"strings"
+	"testing"
+
+	"asusual/model"
+	"asusual/model/finding"
+	"asusual/model/fitness"
+	"asusual/model/oatline"
+	"asusual/model/verdict"
+)
+
+// TestCourseMindsTheChecks: an instrument that its own checks call unfit cannot tell that the process has changed; once they call
+// it fit again, it can. An ageing one can, and says so.
+func TestCourseMindsTheChecks(t *testing.T) {
+	l, r := line(t, 1), reference(t)
+	leak := stretch(t, l, 20, oatline.InUse, 150, oatline.Upset{Kind: oatline.Dilution, Size: 0.15, After: 30 * oatlineEvery})
+	why := []finding.Finding{finding.Of(finding.LightLevel, "all channels", 30, 50)}
+	j, c := model.NewJudger(r), model.NewCourse(r, model.CourseState{})
+	var d model.Judgement
+	var last model.Turn
+	for i, s := range leak {
+		switch i {
+		case 90:
+			c.Check(fitness.Bad, why)
+		case 110:
+			c.Check(fitness.Ageing, nil)
+		case 130:
+			c.Check(fitness.Fit, nil)
+		}
+		j.Judge(&d, s)
+		last = c.Add(s.Time, &d, j.Absorbance())
+		want, state := verdict.Changed, fitness.Fit
+		switch {
+		case i >= 90 && i < 110:
+			want, state = verdict.CannotSay, fitness.Bad
+		case i >= 110 && i < 130:
+			state = fitness.Ageing
+		}
+		if i > 80 && (last.Verdict != want || last.Instrument != state) {
+			t.Fatalf("spectrum %d: %v, instrument %s; want %v, %s", i, last.Verdict, last.Instrument, want, state)
+		}
+		if i == 95 {
+			if len(last.Reasons) != 1 || !strings.Contains(last.Reasons[0].String(), "stands at 30 % of its first level") {
+				t.Errorf("reasons %v, want the lamp's", last.Reasons)
+			}
+			b, err := json.Marshal(c.State)
+			if err != nil {
+				t.Fatal(err)
+			}
+			var s model.CourseState
+			if err := json.Unmarshal(b, &s); err != nil || s.Checked != fitness.Bad || len(s.CheckedWhy) != 1 {
+				t.Errorf("the state reads back with %q, %v, %v", s.Checked, s.CheckedWhy, err)
+			}
+		}
+	}
+}
