@@ -155,7 +155,7 @@ func ratio(part, whole int) float64 {
 }
 
 func (c Compare) shareTable(t *teller) table {
-	tb := table{Caption: t.say("conditions.caption"), Empty: t.say("conditions.none"), Heads: []head{
+	tb := table{Caption: t.say("compare.conditions", "this", c.This.Name, "that", c.That.Name), Empty: t.say("conditions.none"), Heads: []head{
 		{t.say("col.condition"), false}, {c.This.Name, true}, {c.That.Name, true},
 	}}
 	for _, s := range c.Conditions {

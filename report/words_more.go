@@ -63,6 +63,7 @@ var englishCompare = map[string]string{
 
 	"compare.periods":         "The two periods",
 	"compare.periods.caption": "Spectra that should have been usual",
+	"compare.conditions":      "Time in each condition, {this} and {that}",
 
 	"compare.scores.caption":   "{This}: discs and their centre. {That}: the outline that holds 90 % of it, and an open square at its centre. Grey: usual.",
 	"compare.spectrum.caption": "Mean spectrum of {this} against {that}, and the difference with its uncertainty.",
