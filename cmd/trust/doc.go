@@ -1,0 +1,18 @@
+// Command trust measures how far the verdict can be trusted, on simulated lines, and prints what it measured as
+// Markdown tables.
+//
+//	go run ./cmd/trust [-seeds 40] [-fresh 60] [-changed 6] [-short] [-seed 1] [-promise "1 per 30 days"]
+//
+// Each line is learned from a few good runs, again and again with other runs (-seeds), and then watches new good runs
+// (-fresh for each) and runs in which something changes (-changed for each change). Three detectors watch the same runs:
+//
+//	asusual    the limits of model/limits and the verdict of model/verdict, exactly as a watch uses them
+//	textbook   T² and Q of single spectra, limits moved until their false episodes are as many as promised
+//	knowing    a likelihood ratio test that knows the change's direction, kind and size, the correlation of
+//	           neighbours and the spread of runs, at the same false episodes; nothing real can do better
+//
+// A line's spectra are made either as scores and a Q residual (quick) or as whole spectra of p channels, which then go
+// through PCA and holding out like real ones (marked "whole" in the tables).
+//
+// Exit status: 0 done, 1 could not be done, 2 wrong command line.
+package main

@@ -1,0 +1,93 @@
+package main
+
+import (
+	"context"
+	"flag"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"runtime"
+	"sync"
+
+	"asusual/model/limits"
+)
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	defer stop()
+	os.Exit(run(ctx, os.Args[1:], os.Stdout, os.Stderr))
+}
+
+// A plan says how much to simulate.
+type plan struct {
+	seeds   int // sets of good runs to learn from, for each line
+	fresh   int // new good runs for each of them
+	changed int // runs with each change for each of them
+	rivals  int // good runs on which the rivals' limits are found
+	first   uint64
+	promise limits.Promise
+}
+
+func run(ctx context.Context, args []string, out, errOut io.Writer) int {
+	p := plan{promise: limits.Promise{}.OrUsual()}
+	fs := flag.NewFlagSet("trust", flag.ContinueOnError)
+	fs.SetOutput(errOut)
+	fs.IntVar(&p.seeds, "seeds", 40, "sets of good runs to learn from, for each line")
+	fs.IntVar(&p.fresh, "fresh", 60, "new good runs for each set")
+	fs.IntVar(&p.changed, "changed", 6, "runs with each change for each set")
+	fs.IntVar(&p.rivals, "rivals", 900, "good runs on which the rivals' limits are found")
+	fs.Uint64Var(&p.first, "seed", 1, "first seed")
+	short := fs.Bool("short", false, "a few small lines only")
+	fs.TextVar(&p.promise, "promise", p.promise, "false episodes accepted")
+	if fs.Parse(args) != nil {
+		return 2
+	}
+	if p.seeds < 1 || p.fresh < 1 || p.changed < 1 || p.rivals < 20 || fs.NArg() > 0 {
+		fmt.Fprintln(errOut, "trust: -seeds, -fresh and -changed are at least 1, -rivals at least 20, and nothing follows the flags")
+		return 2
+	}
+	lines := all()
+	if *short {
+		lines = few()
+	}
+	results, err := study(ctx, lines, p, errOut)
+	if err != nil {
+		fmt.Fprintln(errOut, "trust:", err)
+		return 1
+	}
+	if err := write(out, results, p); err != nil {
+		fmt.Fprintln(errOut, "trust:", err)
+		return 1
+	}
+	return 0
+}
+
+// study simulates the lines, as many at a time as there are processors.
+func study(ctx context.Context, lines []line, p plan, progress io.Writer) ([]result, error) {
+	results, errs := make([]result, len(lines)), make([]error, len(lines))
+	next := make(chan int)
+	var done sync.WaitGroup
+	var mu sync.Mutex
+	for range runtime.GOMAXPROCS(0) {
+		done.Go(func() {
+			for i := range next {
+				results[i], errs[i] = lines[i].study(ctx, p)
+				mu.Lock()
+				fmt.Fprintf(progress, "%v: done\n", lines[i])
+				mu.Unlock()
+			}
+		})
+	}
+	for i := range lines {
+		next <- i
+	}
+	close(next)
+	done.Wait()
+	for i, err := range errs {
+		if err != nil {
+			return nil, fmt.Errorf("%v: %w", lines[i], err)
+		}
+	}
+	return results, nil
+}
