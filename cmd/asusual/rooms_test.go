@@ -43,6 +43,7 @@ var rooms = []string{
 	"monitor/arrive",
 	"monitor",
 	"report/chart",
+	"report/browser",
 	"report",
 	"cmd/asusual/shift",
 	"cmd/asusual/config",
