@@ -2,11 +2,8 @@ package monitor
 
 import (
 	"context"
-	"encoding/json"
-	"fmt"
 	"time"
 
-	"asusual/model/verdict"
 	"asusual/monitor/arrive"
 	"asusual/monitor/history"
 )
@@ -23,12 +20,11 @@ type committer struct {
 	flight  *flight
 	waiting func() int // files that wait to be judged
 
-	state  verdict.State
+	course course
 	ref    *Reference
 	clock  clock
-	open   *history.Episode // that lasts
-	newest time.Time        // of all records kept or about to be
-	tries  map[string]int   // of files that could not be opened
+	newest time.Time      // of all records kept or about to be
+	tries  map[string]int // of files that could not be opened
 
 	batch    history.Batch
 	spectra  int                       // in the batch
@@ -47,28 +43,16 @@ type spot struct{ time, mark int64 }
 
 func newCommitter(ctx context.Context, line *Line) (*committer, error) {
 	c := &committer{line: line, tries: map[string]int{}, digests: map[history.Digest]string{}, marks: map[spot]string{}}
-	saved, err := line.History.State(ctx, line.Name)
-	if err != nil {
+	if err := c.restore(ctx); err != nil {
 		return nil, err
 	}
-	c.clock.newest, c.clock.written = saved.Newest, saved.Newest
 	if _, last, ok, err := line.History.Span(ctx, line.Name); err != nil {
 		return nil, err
 	} else if ok {
 		c.newest = last
 	}
-	if saved.Verdict != nil {
-		if err := json.Unmarshal(saved.Verdict, &c.state); err != nil {
-			return nil, fmt.Errorf("%s: the state of line %q: %w", line.History.Path(), line.Name, err)
-		}
-		c.ref = &Reference{Fingerprint: saved.Reference} // only the name of it: judging goes on with the one in force
-	}
-	if c.state.Open != nil {
-		e := c.episode(*c.state.Open, saved.Reference)
-		c.open = &e
-	}
 	c.batch.Line = line.Name
-	c.status = status{since: time.Now(), last: history.Record{Time: c.state.Last}}
+	c.status = status{since: time.Now(), last: history.Record{Time: c.course.State.Verdict.Last}}
 	return c, nil
 }
 
@@ -96,7 +80,7 @@ func (c *committer) run(ctx context.Context, jobs <-chan *job) error {
 		if len(c.batch.Files) == 0 {
 			continue
 		}
-		if now := time.Now(); now.Sub(c.lastSent) >= c.line.Group || c.spectra >= batchSpectra {
+		if now := time.Now(); c.course.news || c.spectra >= batchSpectra || now.Sub(c.lastSent) >= c.line.Group {
 			if err := c.flush(ctx); err != nil {
 				return err
 			}
@@ -128,55 +112,6 @@ func (c *committer) take(ctx context.Context, j *job) error {
 		c.names = append(c.names, j.file.Rel)
 	}
 	return nil
-}
-
-// use puts the reference in force that judged what comes next. The verdict over time starts anew with another one.
-func (c *committer) use(ref *Reference, at time.Time) {
-	if c.ref != nil && c.ref.Fingerprint == ref.Fingerprint {
-		c.ref = ref
-		return
-	}
-	if c.open != nil {
-		c.open.To = c.state.Open.To
-		c.batch.Episodes = append(c.batch.Episodes, *c.open)
-		c.line.Log.Info("the episode ends: another reference is in force", "from", c.open.From)
-		c.open = nil
-	}
-	c.ref, c.state = ref, verdict.State{}
-	c.batch.Reference = &history.Reference{Line: c.line.Name, Since: at, Fingerprint: ref.Fingerprint, Name: ref.Name}
-}
-
-// follow lets a spectrum take part in the verdict, unless it is late.
-func (c *committer) follow(p *placed, written time.Time) {
-	r := &p.record
-	late, back := c.clock.take(r.Time, written)
-	if back > 0 {
-		c.line.Log.Warn("the clock was put back; the verdict goes on from there", "to", r.Time, "by", back, "file", r.File)
-	}
-	if late {
-		r.Late = true
-		r.Verdict = c.state.Verdict.String()
-		return
-	}
-	step := c.state.Add(c.ref.Limits, verdict.Observation{Time: r.Time, Features: p.features, Distance: r.Distance, Condition: r.Condition})
-	r.Verdict = step.Verdict.String()
-	if step.Closed != nil {
-		e := c.episode(*step.Closed, r.Reference)
-		e.To = step.Closed.To
-		c.batch.Episodes = append(c.batch.Episodes, e)
-		c.open = nil
-		c.line.Log.Info("the episode is over", "from", e.From, "to", e.To, "spectra", e.Spectra)
-	}
-	if step.Opened != nil {
-		e := c.episode(*step.Opened, r.Reference)
-		c.open = &e
-		c.line.Log.Warn("the process has changed", "since", e.ChangedSince, "from", e.From, "file", r.File)
-	}
-}
-
-func (c *committer) episode(e verdict.Episode, reference string) history.Episode {
-	return history.Episode{Line: c.line.Name, From: e.From, ChangedSince: e.ChangedSince, Spectra: e.Spectra, Peak: e.Peak,
-		Group: e.Group, Reference: reference}
 }
 
 // flush keeps the batch. Where that cannot be now it tries again until it can, or until the watch is stopped: then the
@@ -219,21 +154,11 @@ func (c *committer) flush(ctx context.Context) error {
 
 // complete adds to the batch what belongs in its transaction besides the files.
 func (c *committer) complete() error {
-	if c.open != nil && c.state.Open != nil {
-		e := c.episode(*c.state.Open, c.open.Reference)
-		c.open = &e
-		c.batch.Episodes = append(c.batch.Episodes, e)
-	}
 	c.batch.Means = c.means.take()
 	if c.ref == nil {
 		return nil // nothing was judged yet
 	}
-	state, err := json.Marshal(&c.state)
-	if err != nil {
-		return fmt.Errorf("the state of the verdict: %w", err)
-	}
-	c.batch.State = history.State{Verdict: state, Reference: c.ref.Fingerprint, Newest: c.clock.newest}
-	return nil
+	return c.tellCourse()
 }
 
 // kept forgets the batch that was kept.
@@ -243,6 +168,7 @@ func (c *committer) kept() {
 	}
 	c.names = c.names[:0]
 	c.batch = history.Batch{Line: c.line.Name}
+	c.course.kept()
 	c.spectra = 0
 	c.lastSent = time.Now()
 	clear(c.digests)

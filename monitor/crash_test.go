@@ -140,6 +140,7 @@ func (b *bench) sameAsUnscathed() {
 	}
 	for i := range got {
 		got[i].Received, got[i].Late, got[i].Verdict = want[i].Received, want[i].Late, want[i].Verdict
+		got[i].Group, got[i].Instrument = want[i].Group, want[i].Instrument
 		if !reflect.DeepEqual(got[i], want[i]) {
 			b.t.Fatalf("record %d = %+v, one pass gives %+v", i, got[i], want[i])
 		}

@@ -2,13 +2,15 @@ package monitor
 
 import (
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
 	"errors"
 	"log/slog"
 	"runtime"
 	"time"
 
 	"asusual/model"
-	"asusual/model/limits"
 	"asusual/model/spectrum"
 	"asusual/monitor/arrive"
 	"asusual/monitor/history"
@@ -32,11 +34,12 @@ type Line struct {
 	Settle   time.Duration // see arrive.Options
 	Poll     time.Duration
 	Rescan   time.Duration
-	NoEvents bool          // never ask for notifications
-	Copies   bool          // judge a content that was judged before under another name, too
-	Quiet    time.Duration // after which the last row of a table counts though no line end follows it; 0: 1 min
-	Group    time.Duration // spectra that come within it share a transaction; 0: 100 ms
-	Stretch  time.Duration // of a mean spectrum; 0: 5 min
+	NoEvents bool                     // never ask for notifications
+	Copies   bool                     // judge a content that was judged before under another name, too
+	Quiet    time.Duration            // after which the last row of a table counts though no line end follows it; 0: 1 min
+	Group    time.Duration            // spectra that come within it share a transaction, unless the verdict changes; 0: 500 ms
+	Stretch  time.Duration            // of a mean spectrum; 0: 5 min
+	Longest  map[string]time.Duration // how long a stay in a named condition may last; see model.Course
 
 	Board *Board       // where the state of the line is shown; nil: nowhere
 	Log   *slog.Logger // nil: nowhere
@@ -57,16 +60,24 @@ var _ Judge = (*model.Judger)(nil)
 // A Reference is what spectra are judged by.
 type Reference struct {
 	Fingerprint string
-	Name        string
-	Axis        *spectrum.Axis
-	Limits      *limits.Limits
+	Basis       string // the fingerprint of what a course depends on: of two versions with one basis, the course goes on
+	Model       *model.Reference
 	NewJudge    func() Judge
 }
 
 // Of returns the reference for a learned one.
 func Of(r *model.Reference) *Reference {
-	return &Reference{Fingerprint: r.Fingerprint(), Name: r.Name, Axis: r.Axis(), Limits: r.Limits,
-		NewJudge: func() Judge { return model.NewJudger(r) }}
+	return &Reference{Fingerprint: r.Fingerprint(), Basis: basis(r), Model: r, NewJudge: func() Judge { return model.NewJudger(r) }}
+}
+
+// basis stands for what the state of a course means: how usual is described, not its name and not the other conditions.
+func basis(r *model.Reference) string {
+	text, err := json.Marshal([]any{r.Chain, r.PCA, r.Limits, r.Signature, r.Instrument})
+	if err != nil {
+		return "" // as for the fingerprint: it is one that cannot be written, so there is no other version of it
+	}
+	sum := sha256.Sum256(text)
+	return hex.EncodeToString(sum[:8])
 }
 
 // References gives the reference in force. Current returns the same pointer until another comes into force, and an error only
@@ -91,7 +102,7 @@ func (l Line) withDefaults() (Line, error) {
 		}
 	}
 	set(&l.Quiet, time.Minute)
-	set(&l.Group, 100*time.Millisecond)
+	set(&l.Group, 500*time.Millisecond)
 	set(&l.Stretch, 5*time.Minute)
 	if l.Log == nil {
 		l.Log = slog.New(slog.DiscardHandler)

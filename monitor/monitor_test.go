@@ -64,8 +64,15 @@ func TestARestartChangesNothing(t *testing.T) {
 	whole.catchUp()
 	want := whole.records()
 	episodes := all(t, whole.db.Episodes(t.Context(), everything))
-	if len(episodes) == 0 {
-		t.Fatalf("Episodes with an oil pump that fails = none, want one")
+	if len(episodes) == 0 || episodes[0].Instrument != "fit" || episodes[0].Group == "" {
+		t.Fatalf("Episodes with an oil pump that fails = %+v, want one of a group, the instrument fit", episodes)
+	}
+	groups := all(t, whole.db.Groups(t.Context(), everything))
+	if len(groups) == 0 || groups[0].Spectra < 8 || groups[0].Episode.IsZero() {
+		t.Fatalf("Groups with an oil pump that fails = %+v, want one of many spectra, met in the episode", groups)
+	}
+	if of := all(t, whole.db.OfGroup(t.Context(), everything, groups[0].Name)); len(of) < groups[0].Spectra-8 || of[0].Condition != model.Uncharted {
+		t.Errorf("OfGroup = %d records, want about the %d of the group", len(of), groups[0].Spectra)
 	}
 	for _, cuts := range [][]int{{1}, {120}, {60, 130, 131, 200}} {
 		b := newBench(t)
@@ -91,6 +98,13 @@ func TestARestartChangesNothing(t *testing.T) {
 		}
 		if got := all(t, b.db.Episodes(t.Context(), everything)); !reflect.DeepEqual(got, episodes) {
 			t.Errorf("stopped at %v: Episodes = %+v, want %+v", cuts, got, episodes)
+		}
+		if got := all(t, b.db.Groups(t.Context(), everything)); !reflect.DeepEqual(got, groups) {
+			t.Errorf("stopped at %v: Groups = %+v, want %+v", cuts, got, groups)
+		}
+		a, err := b.db.State(t.Context(), "Filler 3")
+		if want, err2 := whole.db.State(t.Context(), "Filler 3"); err != nil || err2 != nil || !reflect.DeepEqual(a, want) {
+			t.Errorf("stopped at %v: State = %v, %v, want that of one pass", cuts, a.Newest, errors.Join(err, err2))
 		}
 	}
 }
@@ -238,7 +252,7 @@ func TestLateSpectraDoNotDisturbTheVerdict(t *testing.T) {
 	b.catchUp()
 	b.expect("with late ones", spectra)
 	after, err := b.db.State(t.Context(), "Filler 3")
-	if err != nil || !bytes.Equal(after.Verdict, state.Verdict) || !after.Newest.Equal(state.Newest) {
+	if err != nil || !bytes.Equal(after.Course, state.Course) || !after.Newest.Equal(state.Newest) {
 		t.Errorf("State after late spectra = %+v, %v, want %+v", after, err, state)
 	}
 	if c := b.counts(); c.Late != 20 {
@@ -370,6 +384,57 @@ func TestAReferenceReplacedWhileWatching(t *testing.T) {
 	}
 	if _, err := monitor.NewReferenceFile(filepath.Join(t.TempDir(), "none"), nil); !errors.Is(err, os.ErrNotExist) {
 		t.Errorf("NewReferenceFile of nothing = %v, want %v", err, os.ErrNotExist)
+	}
+}
+
+// A group is named while the line runs: the reference has a new version, and the verdict goes on as if nothing had been.
+func TestAVersionWithANamedGroupGoesOn(t *testing.T) {
+	spectra := produced(t, 200, oatline.Upset{Kind: oatline.Dilution, After: 100 * time.Minute, Size: 0.3})
+	b := newBench(t)
+	b.putAll(spectra[:150])
+	b.catchUp()
+	groups := all(t, b.db.Groups(t.Context(), everything))
+	if len(groups) == 0 {
+		t.Fatal("Groups with a leak of water = none, want one")
+	}
+	of := map[time.Time]bool{}
+	for _, r := range all(t, b.db.OfGroup(t.Context(), everything, groups[0].Name)) {
+		of[r.Time] = true
+	}
+	train := &model.Training{}
+	for _, s := range spectra {
+		if of[s.Time.UTC()] {
+			train.Add("leak", s)
+		}
+	}
+	named, err := reference(t).WithCondition("leak", train, monday)
+	if err != nil {
+		t.Fatal(err)
+	}
+	before, err := b.db.State(t.Context(), "Filler 3")
+	if err != nil {
+		t.Fatal(err)
+	}
+	b.putAll(spectra[150:])
+	line := b.line()
+	line.References = monitor.Always{Reference: monitor.Of(named)}
+	if err := monitor.CatchUp(t.Context(), line); err != nil {
+		t.Fatal(err)
+	}
+	rs := b.records()
+	last := rs[len(rs)-1]
+	if last.Reference != named.Fingerprint() || last.Condition != "leak" || rs[150].Verdict != rs[149].Verdict {
+		t.Errorf("after the version: %+v; the first verdict %q after %q; want leak, and the verdict as it stood", last, rs[150].Verdict, rs[149].Verdict)
+	}
+	after, err := b.db.State(t.Context(), "Filler 3")
+	if err != nil || after.Basis != before.Basis || after.Reference == before.Reference {
+		t.Errorf("State = %s on %s, %v, want another reference on the basis %s", after.Reference, after.Basis, err, before.Basis)
+	}
+	if refs := all(t, b.db.References(t.Context(), everything)); len(refs) != 2 || refs[1].Fingerprint != named.Fingerprint() {
+		t.Errorf("References = %+v, want both", refs)
+	}
+	if log := b.logged(); strings.Contains(log, "another reference is in force") || !strings.Contains(log, "the verdict goes on") {
+		t.Errorf("log = %s, want that the verdict goes on", log)
 	}
 }
 

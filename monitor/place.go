@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"asusual/model"
+	"asusual/model/fitness"
 	"asusual/model/spectrum"
 	"asusual/monitor/history"
 )
@@ -109,13 +110,15 @@ func (w *worker) place(s spectrum.Spectrum) error {
 	}
 	var d model.Judgement // its slices are kept, so it is a new one each time
 	w.judge.Judge(&d, s)
-	p := placed{features: d.Features, record: history.Record{
+	p := placed{judgement: d, record: history.Record{
 		Line: w.line.Name, File: s.File, Row: s.Row, Time: s.Time, Received: time.Now(), Run: s.Run, Condition: d.Condition,
 		T2: d.T2, Q: d.Q, Distance: d.Distance, Inside: d.Inside, Scores: d.Scores, Reasons: d.Reasons,
-		Reference: w.ref.Fingerprint, Mark: mark,
+		Map: [2]float32{float32(d.Map[0]), float32(d.Map[1])}, Reference: w.ref.Fingerprint, Mark: mark,
 	}}
 	if d.Condition != model.Unfit {
 		p.absorbance = slices.Clone(w.judge.Absorbance())
+		rough := fitness.RoughOf(p.absorbance)
+		p.record.Rough = [2]float32{float32(rough.Middle), float32(rough.Edge)}
 	}
 	w.piece.spectra = append(w.piece.spectra, p)
 	return nil

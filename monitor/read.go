@@ -12,6 +12,7 @@ import (
 	"slices"
 	"time"
 
+	"asusual/model"
 	"asusual/model/spectrum"
 	"asusual/monitor/arrive"
 	"asusual/monitor/history"
@@ -20,7 +21,7 @@ import (
 // A placed is one spectrum that a worker judged.
 type placed struct {
 	record     history.Record
-	features   []float64
+	judgement  model.Judgement
 	absorbance []float64 // nil where unfit
 }
 

@@ -11,27 +11,31 @@ import (
 	"sync"
 	"time"
 
+	"asusual/model/finding"
 	"asusual/monitor/history"
 	"asusual/monitor/keep"
 )
 
 // A Status says how a line stands.
 type Status struct {
-	Line         string    `json:"line"`
-	Verdict      string    `json:"verdict"`
-	Since        time.Time `json:"since,omitzero"`         // from when on the verdict stands
-	ChangedSince time.Time `json:"changed_since,omitzero"` // when the change is estimated to have begun
-	Distance     float64   `json:"distance"`               // of the last spectrum that was judged
-	Condition    string    `json:"condition,omitempty"`    // of it
-	Instrument   string    `json:"instrument"`             // fit or unfit
-	Reference    string    `json:"reference,omitempty"`    // its fingerprint
-	LastSpectrum time.Time `json:"last_spectrum,omitzero"` // its time
-	Spectra      int       `json:"spectra"`                // judged since the start of the watch
-	Unreadable   int       `json:"unreadable"`             // since the start
-	Copies       int       `json:"copies"`                 // left out as judged before, since the start
-	Behind       int       `json:"behind"`                 // files that are known and not judged yet
-	Rate         float64   `json:"rate"`                   // spectra a second, lately
-	Trouble      string    `json:"trouble,omitempty"`      // what keeps the line from being watched
+	Line          string            `json:"line"`
+	Verdict       string            `json:"verdict"`
+	Since         time.Time         `json:"since,omitzero"`           // from when on the verdict stands
+	ChangedSince  time.Time         `json:"changed_since,omitzero"`   // when the change is estimated to have begun
+	Distance      float64           `json:"distance"`                 // of the last spectrum that was judged
+	Condition     string            `json:"condition,omitempty"`      // of it
+	Group         string            `json:"group,omitempty"`          // the uncharted group of the open episode
+	Instrument    string            `json:"instrument"`               // fit, ageing, unfit, or unknown
+	Why           []finding.Finding `json:"why,omitempty"`            // why the verdict cannot be said, or what the change looks like
+	InstrumentWhy []finding.Finding `json:"instrument_why,omitempty"` // why the instrument is not fit
+	Reference     string            `json:"reference,omitempty"`      // its fingerprint
+	LastSpectrum  time.Time         `json:"last_spectrum,omitzero"`   // its time
+	Spectra       int               `json:"spectra"`                  // judged since the start of the watch
+	Unreadable    int               `json:"unreadable"`               // since the start
+	Copies        int               `json:"copies"`                   // left out as judged before, since the start
+	Behind        int               `json:"behind"`                   // files that are known and not judged yet
+	Rate          float64           `json:"rate"`                     // spectra a second, lately
+	Trouble       string            `json:"trouble,omitempty"`        // what keeps the line from being watched
 }
 
 // A Bulletin is what a state file says: how each line stands, and that the watch is alive.
@@ -174,19 +178,21 @@ func (s *status) now(c *committer) Status {
 	if d := time.Since(s.since); d >= statusEvery {
 		s.rate, s.counted, s.since = float64(s.counted)/d.Seconds(), 0, time.Now()
 	}
+	now := &c.course.State
 	out := Status{
-		Line: c.line.Name, Verdict: c.state.Verdict.String(), Since: c.state.Since, Distance: s.last.Distance, Condition: s.last.Condition,
-		Instrument: "fit", LastSpectrum: s.last.Time, Spectra: s.spectra, Unreadable: s.unreadable, Copies: s.copies,
+		Line: c.line.Name, Verdict: now.Stands.String(), Since: now.Since, Distance: s.last.Distance, Condition: s.last.Condition,
+		Group: now.Group, Instrument: string(c.course.instrument), Why: now.Reasons, InstrumentWhy: now.Opinion.Reasons,
+		LastSpectrum: s.last.Time, Spectra: s.spectra, Unreadable: s.unreadable, Copies: s.copies,
 		Rate: s.rate, Trouble: s.trouble, Behind: c.waiting(),
 	}
 	if c.ref != nil {
 		out.Reference = c.ref.Fingerprint
 	}
-	if c.state.Unfit > 0.5 {
-		out.Instrument = "unfit"
+	if out.Instrument == "" {
+		out.Instrument = "unknown" // nothing was judged yet
 	}
-	if c.state.Open != nil {
-		out.ChangedSince = c.state.Open.ChangedSince
+	if now.Verdict.Open != nil {
+		out.ChangedSince = now.Verdict.Open.ChangedSince
 	}
 	return out
 }

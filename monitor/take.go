@@ -174,7 +174,7 @@ func (t *taking) spectrum(ctx context.Context, j *history.Judged, p *placed) err
 	}
 	c.use(t.job.ref, p.record.Time)
 	c.follow(p, t.job.file.Modified)
-	c.means.add(c.line, c.ref.Axis, p)
+	c.means.add(c.line, c.ref.Model.Axis(), p)
 	if p.record.Time.After(c.newest) {
 		c.newest = p.record.Time
 	}

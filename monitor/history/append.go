@@ -3,11 +3,9 @@ package history
 import (
 	"context"
 	"database/sql"
-	"encoding/json"
 	"fmt"
 	"math"
 	"strings"
-	"time"
 )
 
 // Append writes the batch in one transaction. After an error nothing of it is written, and the same batch may be given
@@ -51,7 +49,7 @@ func (w *writer) write() (err error) {
 	if w.line, err = w.lineID(w.batch.Line); err != nil {
 		return err
 	}
-	for _, step := range []func() error{w.files, w.records, w.unreadable, w.copies, w.episodes, w.means, w.reference, w.state} {
+	for _, step := range []func() error{w.files, w.records, w.unreadable, w.copies, w.episodes, w.groups, w.means, w.reference, w.state, w.alarm} {
 		if err := step(); err != nil {
 			return err
 		}
@@ -175,8 +173,8 @@ func (w *writer) forward(f *File) error {
 }
 
 func (w *writer) records() error {
-	const into = "INSERT OR ROLLBACK INTO record (line, time, file, row, received, run, condition, t2, q, distance, inside, late, verdict, scores, reasons, reference, mark)"
-	return w.insert(into, 17, each(w.batch.Files, func(j *Judged) []Record { return j.Records }, w.record))
+	const into = "INSERT OR ROLLBACK INTO record (line, time, file, row, received, run, condition, t2, q, distance, inside, late, verdict, scores, map, rough, grp, instrument, reasons, reference, mark)"
+	return w.insert(into, 21, each(w.batch.Files, func(j *Judged) []Record { return j.Records }, w.record))
 }
 
 func (w *writer) record(args []any, f *File, r *Record) ([]any, error) {
@@ -184,18 +182,18 @@ func (w *writer) record(args []any, f *File, r *Record) ([]any, error) {
 	if err != nil {
 		return nil, fmt.Errorf("%s: row %d: %w", f.Name, r.Row, err)
 	}
-	var run, reasons any
-	if r.Run != "" {
-		if run, err = w.wordID(r.Run); err != nil {
+	var some [3]any // words that a record may do without
+	for i, word := range []string{r.Run, r.Group, r.Instrument} {
+		if word == "" {
+			continue
+		}
+		if some[i], err = w.wordID(word); err != nil {
 			return nil, err
 		}
 	}
-	if len(r.Reasons) > 0 {
-		text, err := json.Marshal(r.Reasons)
-		if err != nil {
-			return nil, fmt.Errorf("%s: row %d: reasons: %w", f.Name, r.Row, err)
-		}
-		reasons = string(text)
+	reasons, err := findings(r.Reasons)
+	if err != nil {
+		return nil, fmt.Errorf("%s: row %d: %w", f.Name, r.Row, err)
 	}
 	var ids [3]int64
 	for i, word := range []string{r.Condition, r.Verdict, r.Reference} {
@@ -203,8 +201,8 @@ func (w *writer) record(args []any, f *File, r *Record) ([]any, error) {
 			return nil, err
 		}
 	}
-	return append(args, w.line, at, f.ID, r.Row, r.Received.UnixNano(), run, ids[0], number(r.T2), number(r.Q), number(r.Distance),
-		r.Inside, r.Late, ids[1], float64s(r.Scores), reasons, ids[2], r.Mark), nil
+	return append(args, w.line, at, f.ID, r.Row, r.Received.UnixNano(), some[0], ids[0], number(r.T2), number(r.Q), number(r.Distance),
+		r.Inside, r.Late, ids[1], float64s(r.Scores), pair(r.Map), pair(r.Rough), some[1], some[2], reasons, ids[2], r.Mark), nil
 }
 
 func (w *writer) unreadable() error {
@@ -225,34 +223,6 @@ func (w *writer) copies() error {
 		}))
 }
 
-func (w *writer) episodes() error {
-	for _, e := range w.batch.Episodes {
-		from, err := nanos(e.From)
-		if err != nil {
-			return fmt.Errorf("episode: %w", err)
-		}
-		since, err := nanos(e.ChangedSince)
-		if err != nil {
-			return fmt.Errorf("episode: changed since: %w", err)
-		}
-		var to any
-		if !e.To.IsZero() {
-			if to, err = nanos(e.To); err != nil {
-				return fmt.Errorf("episode: %w", err)
-			}
-		}
-		ref, err := w.wordID(e.Reference)
-		if err != nil {
-			return err
-		}
-		if err := w.exec("INSERT OR REPLACE INTO episode (line, start, stop, changed_since, spectra, peak, grp, reference) VALUES (?,?,?,?,?,?,?,?)",
-			w.line, from, to, since, e.Spectra, finite(e.Peak), e.Group, ref); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
 func (w *writer) reference() error {
 	r := w.batch.Reference
 	if r == nil {
@@ -263,25 +233,6 @@ func (w *writer) reference() error {
 		return fmt.Errorf("reference: %w", err)
 	}
 	return w.exec("INSERT OR REPLACE INTO reference (line, since, fingerprint, name) VALUES (?,?,?,?)", w.line, since, r.Fingerprint, r.Name)
-}
-
-func (w *writer) state() error {
-	s := w.batch.State
-	if s.Verdict == nil {
-		return nil
-	}
-	ref, err := w.wordID(s.Reference)
-	if err != nil {
-		return err
-	}
-	var newest any
-	if !s.Newest.IsZero() {
-		if newest, err = nanos(s.Newest); err != nil {
-			return fmt.Errorf("state: %w", err)
-		}
-	}
-	return w.exec("INSERT OR REPLACE INTO state (line, verdict, reference, newest, written) VALUES (?,?,?,?,?)",
-		w.line, s.Verdict, ref, newest, time.Now().UnixNano())
 }
 
 // lineID and wordID return the number that stands for a text, and make one where there is none.

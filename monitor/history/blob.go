@@ -1,10 +1,16 @@
 package history
 
 import (
+	"bytes"
+	"compress/flate"
 	"encoding/binary"
+	"encoding/json"
 	"fmt"
+	"io"
 	"math"
 	"time"
+
+	"asusual/model/finding"
 )
 
 // The span of times that fit a count of nanoseconds since 1970 in 64 bits, in whole years.
@@ -22,6 +28,14 @@ func CheckTime(t time.Time) error {
 }
 
 func nanos(t time.Time) (int64, error) { return t.UnixNano(), CheckTime(t) }
+
+// orNull returns the time for a column that may be empty.
+func orNull(t time.Time) (any, error) {
+	if t.IsZero() {
+		return nil, nil
+	}
+	return nanos(t)
+}
 
 func fromNanos(n int64) time.Time { return time.Unix(0, n).UTC() }
 
@@ -72,4 +86,79 @@ func joined(a, b int64) (d Digest) {
 	binary.BigEndian.PutUint64(d[:8], uint64(a))
 	binary.BigEndian.PutUint64(d[8:], uint64(b))
 	return d
+}
+
+// pair packs two values, nil for two zeros.
+func pair(v [2]float32) []byte {
+	if v == [2]float32{} {
+		return nil
+	}
+	return float32s([]float64{float64(v[0]), float64(v[1])})
+}
+
+func unpair(b []byte) (v [2]float32) {
+	if len(b) == 8 {
+		x := unpack32(b)
+		v = [2]float32{float32(x[0]), float32(x[1])}
+	}
+	return v
+}
+
+// findings writes findings as JSON, nil for none.
+func findings(fs []finding.Finding) (any, error) {
+	if len(fs) == 0 {
+		return nil, nil
+	}
+	text, err := json.Marshal(fs)
+	if err != nil {
+		return nil, fmt.Errorf("reasons: %w", err)
+	}
+	return string(text), nil
+}
+
+func unfind(text []byte) (fs []finding.Finding, err error) {
+	if len(text) == 0 {
+		return nil, nil
+	}
+	if err := json.Unmarshal(text, &fs); err != nil {
+		return nil, fmt.Errorf("%w: reasons: %w", ErrDamaged, err)
+	}
+	return fs, nil
+}
+
+// deflate packs text of numbers to less than half; nil stays nil. Its quickest level: the gain of the others is small.
+func (d *DB) deflate(text []byte) ([]byte, error) {
+	if text == nil {
+		return nil, nil
+	}
+	var out bytes.Buffer
+	if d.flate == nil {
+		w, err := flate.NewWriter(&out, flate.BestSpeed)
+		if err != nil {
+			return nil, err
+		}
+		d.flate = w
+	}
+	d.flate.Reset(&out)
+	if _, err := d.flate.Write(text); err != nil {
+		return nil, err
+	}
+	if err := d.flate.Close(); err != nil {
+		return nil, err
+	}
+	return out.Bytes(), nil
+}
+
+// maxState bounds what is unpacked of a state that somebody else may have written.
+const maxState = 256 << 20
+
+func inflate(b []byte) ([]byte, error) {
+	if b == nil {
+		return nil, nil
+	}
+	text, err := io.ReadAll(io.LimitReader(flate.NewReader(bytes.NewReader(b)), maxState))
+	if err != nil {
+		return nil, fmt.Errorf("%w: the state of a line: %w", ErrDamaged, err)
+	}
+	return text, nil
 }

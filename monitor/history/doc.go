@@ -4,7 +4,7 @@
 // # One transaction
 //
 // Append writes a batch whole or not at all: the files taken in, their records, what could not be read, copies, episodes,
-// mean spectra and the state of the verdict. Whoever is killed between two batches goes on after the last one, with the
+// groups, mean spectra, the alarm and the state of the course. Whoever is killed between two batches goes on after the last one, with the
 // files of the lost batch not yet known, so that nothing is lost and nothing counts twice.
 //
 // # What makes a spectrum the same
@@ -22,7 +22,10 @@
 //	unreadable  line, time, file, row, text_line, …     what could not be read, and why
 //	copy        line, time, file, of, rows              what was not judged because it had been before
 //	episode     line, start, stop, changed_since, …     stop is null while it lasts
-//	state       line, verdict, reference, newest        where the verdict over time stands, to go on from
+//	grp         line, name, start, stop, spectra, …     uncharted spectra that lie together, and where they were seen before
+//	state       line, course, past, reference, …        where the course of the line stands, to go on from; deflated
+//	alarm       line, alarm                             how the line's alarm stands, as JSON
+//	act         line, time, act, who, why, …            what became of the alarm, and what was asked and refused
 //	mean        line, start, condition, axis, …         mean absorbance of a stretch, float32, little endian
 //	axis        id, fingerprint, axis                   the grid of a mean spectrum, as JSON
 //	reference   line, since, fingerprint, name          which reference judged from when on

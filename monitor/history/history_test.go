@@ -63,7 +63,8 @@ func judged(n int) history.Judged {
 		File: history.File{Name: name, Version: 1, Size: 4096, Modified: at, Digest: digest(uint64(n)), Bytes: 4096, Rows: 1, Received: at},
 		Records: []history.Record{{Line: "Filler 3", File: name, Time: at, Received: at.Add(time.Second), Run: "2026-11-25", Condition: "usual",
 			T2: 3.5, Q: 1e-6 * float64(n+1), Distance: 0.5, Inside: true, Verdict: "as usual",
-			Scores: []float64{1, -2, math.Pi, 4, 5, float64(n)}, Reference: "abc123", Mark: int64(n)}},
+			Scores: []float64{1, -2, math.Pi, 4, 5, float64(n)}, Map: [2]float32{0.25, -1.5}, Rough: [2]float32{1e-4, 2e-4},
+			Instrument: "fit", Reference: "abc123", Mark: int64(n)}},
 	}
 }
 
@@ -81,7 +82,7 @@ func TestAppendAndReadBack(t *testing.T) {
 	b := batch(0, 250)
 	b.Files[3].Records[0].Reasons = []finding.Finding{finding.Of(finding.AboveQ, "", 2, 1), finding.Of(finding.OffAxis, "<b>\n")}
 	b.Files[3].Records[0].Inside = false
-	b.State = history.State{Verdict: []byte(`{"n":1}`), Reference: "abc123", Newest: noon.Add(249 * time.Second)}
+	b.State = history.State{Course: []byte(`{"n":1}`), Reference: "abc123", Newest: noon.Add(249 * time.Second)}
 	b.Reference = &history.Reference{Since: noon, Fingerprint: "abc123", Name: "line 3"}
 	b.Episodes = []history.Episode{{From: noon, ChangedSince: noon.Add(-time.Minute), Spectra: 3, Peak: 2.5, Group: "A", Reference: "abc123"}}
 	if err := d.Append(t.Context(), b); err != nil {
@@ -120,6 +121,69 @@ func TestAppendAndReadBack(t *testing.T) {
 	}
 }
 
+// What is told of a line besides its spectra comes back as it was given, and what is given again replaces it.
+func TestGroupsAlarmActsAndState(t *testing.T) {
+	d := open(t, filepath.Join(t.TempDir(), "h"))
+	at := func(min int) time.Time { return noon.Add(time.Duration(min) * time.Minute) }
+	b := batch(0, 4)
+	for i := range b.Files[1:] {
+		b.Files[i+1].Records[0].Group, b.Files[i+1].Records[0].Condition = "group 2026-11-25 A", "uncharted"
+	}
+	b.Groups = []history.Group{{Name: "group 2026-11-25 A", From: at(0), To: at(1), Spectra: 3, Episode: at(0)}}
+	b.Episodes = []history.Episode{{From: at(0), ChangedSince: at(0), Spectra: 3, Reference: "abc123", Instrument: "ageing",
+		Reasons: []finding.Finding{finding.Of(finding.LikePath, "", 3, 98)}}}
+	b.State = history.State{Course: []byte(`{"n":1}`), Past: []byte(`[1]`), Reference: "abc123", Basis: "b", Newest: at(0)}
+	b.Alarm = []byte(`{"state":"unacknowledged"}`)
+	b.Acts = []history.Act{{Time: at(1), Act: "raised", State: "unacknowledged", Episode: at(0)},
+		{Time: at(2), Act: "shelved", Who: "Ada <b>", Why: "cleaning", Until: at(60), State: "shelved", Request: "r1"}}
+	if err := d.Append(t.Context(), b); err != nil {
+		t.Fatal(err)
+	}
+	next := history.Batch{Line: "Filler 3", State: history.State{Course: []byte(`{"n":2}`), Reference: "new", Basis: "c"},
+		Groups: []history.Group{{Name: "group 2026-11-25 A", From: at(0), To: at(9), Spectra: 12, Seen: "group 2026-11-12 B"}},
+		Acts:   []history.Act{{Time: at(3), Act: "shelved", Request: "r1"}, {Time: at(4), Act: "acknowledged", Refused: "it is shelved", Request: "r2"}}}
+	if err := d.Append(t.Context(), next); err != nil {
+		t.Fatal(err)
+	}
+	q := history.Query{Line: "Filler 3"}
+	want := history.Group{Line: "Filler 3", Name: "group 2026-11-25 A", From: at(0), To: at(9), Spectra: 12, Seen: "group 2026-11-12 B", Episode: at(0)}
+	if got := all(t, d.Groups(t.Context(), q)); len(got) != 1 || got[0] != want {
+		t.Errorf("Groups = %+v, want %+v", got, want)
+	}
+	if got := all(t, d.Groups(t.Context(), history.Query{Line: "Filler 3", From: at(10)})); len(got) != 0 {
+		t.Errorf("Groups after its end = %+v, want none", got)
+	}
+	if got := all(t, d.OfGroup(t.Context(), q, want.Name)); len(got) != 3 || got[0].File != "2026-11-25/s000001.csv" || got[0].Group != want.Name {
+		t.Errorf("OfGroup = %+v, want records 1 to 3", got)
+	}
+	if got := all(t, d.Episodes(t.Context(), q)); len(got) != 1 || got[0].Instrument != "ageing" || !reflect.DeepEqual(got[0].Reasons, b.Episodes[0].Reasons) {
+		t.Errorf("Episodes = %+v, want %+v", got, b.Episodes[0])
+	}
+	s := history.State{Course: []byte(`{"n":2}`), Past: []byte(`[1]`), Reference: "new", Basis: "c"}
+	if got, err := d.State(t.Context(), "Filler 3"); err != nil || !reflect.DeepEqual(got, s) {
+		t.Errorf("State = %+v, %v, want %+v: what seldom changes stays", got, err, s)
+	}
+	if got, err := d.Alarm(t.Context(), "Filler 3"); err != nil || string(got) != string(b.Alarm) {
+		t.Errorf("Alarm = %s, %v, want %s", got, err, b.Alarm)
+	}
+	if got, err := d.Alarm(t.Context(), "Filler 4"); err != nil || got != nil {
+		t.Errorf("Alarm of another line = %s, %v, want none", got, err)
+	}
+	acts := all(t, d.Acts(t.Context(), q))
+	for i := range b.Acts {
+		b.Acts[i].Line = "Filler 3"
+	}
+	if len(acts) != 3 || acts[0] != b.Acts[0] || acts[1] != b.Acts[1] || acts[2].Refused != "it is shelved" {
+		t.Errorf("Acts = %+v, want the first two, a request once, and what was refused", acts)
+	}
+	if a, ok, err := d.Answer(t.Context(), "Filler 3", "r1"); err != nil || !ok || a != b.Acts[1] {
+		t.Errorf("Answer = %+v, %v, %v, want %+v", a, ok, err, b.Acts[1])
+	}
+	if _, ok, err := d.Answer(t.Context(), "Filler 3", "r3"); err != nil || ok {
+		t.Errorf("Answer to what was not asked = %v, %v, want none", ok, err)
+	}
+}
+
 func TestQueriesKeepToTheirPeriodAndLine(t *testing.T) {
 	d := open(t, filepath.Join(t.TempDir(), "h"))
 	other := batch(0, 100)
@@ -154,7 +218,7 @@ func TestAppendIsAllOrNothing(t *testing.T) {
 		t.Fatal(err)
 	}
 	again := batch(9, 20) // file 9 is there already
-	again.State = history.State{Verdict: []byte("x"), Reference: "new"}
+	again.State = history.State{Course: []byte("x"), Reference: "new"}
 	if err := d.Append(t.Context(), again); err == nil {
 		t.Error("Append of a file version that is there = nil, want an error")
 	}
@@ -172,7 +236,7 @@ func TestAppendIsAllOrNothing(t *testing.T) {
 	if err != nil || counts.Judged != 10 {
 		t.Errorf("Counts after three Appends that went wrong = %+v, %v, want 10 judged", counts, err)
 	}
-	if s, err := d.State(t.Context(), "Filler 3"); err != nil || s.Verdict != nil {
+	if s, err := d.State(t.Context(), "Filler 3"); err != nil || s.Course != nil {
 		t.Errorf("State after them = %+v, %v, want none", s, err)
 	}
 	if err := d.Append(t.Context(), batch(10, 20)); err != nil {

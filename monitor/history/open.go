@@ -1,6 +1,7 @@
 package history
 
 import (
+	"compress/flate"
 	"context"
 	"database/sql"
 	"errors"
@@ -33,6 +34,7 @@ type DB struct {
 	words    map[string]int64
 	lines    map[string]int64
 	axes     map[string]int64
+	flate    *flate.Writer // of states
 	nextFile int64
 	closed   bool
 }

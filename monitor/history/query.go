@@ -3,7 +3,6 @@ package history
 import (
 	"context"
 	"database/sql"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"iter"
@@ -68,51 +67,42 @@ func (d *DB) Newest(ctx context.Context, q Query, n int) iter.Seq2[Record, error
 }
 
 func (d *DB) spectra(ctx context.Context, q Query, order string, n int) iter.Seq2[Record, error] {
+	return d.records(ctx, q, "", order, n)
+}
+
+// OfGroup yields the records that were found to be of the uncharted group, in order of time.
+func (d *DB) OfGroup(ctx context.Context, q Query, group string) iter.Seq2[Record, error] {
+	return d.records(ctx, q, "AND r.grp = (SELECT id FROM word WHERE text = ?)", "", group, -1)
+}
+
+func (d *DB) records(ctx context.Context, q Query, and, order string, more ...any) iter.Seq2[Record, error] {
 	// The line's number comes from a subquery, so that the primary key serves both the period and the order.
 	text := fmt.Sprintf(`SELECT r.time, f.name, r.row, r.received, run.text, c.text, r.t2, r.q, r.distance, r.inside, r.late, v.text,
-			r.scores, r.reasons, ref.text, r.mark
+			r.scores, r.map, r.rough, g.text, i.text, r.reasons, ref.text, r.mark
 		FROM record r JOIN file f ON f.id = r.file JOIN word c ON c.id = r.condition JOIN word v ON v.id = r.verdict
 			JOIN word ref ON ref.id = r.reference LEFT JOIN word run ON run.id = r.run
-		WHERE r.line = (SELECT id FROM line WHERE name = ?) AND r.time >= ? AND r.time < ?
-		ORDER BY r.time %[1]s, r.file %[1]s, r.row %[1]s LIMIT ?`, order)
+			LEFT JOIN word g ON g.id = r.grp LEFT JOIN word i ON i.id = r.instrument
+		WHERE r.line = (SELECT id FROM line WHERE name = ?) AND r.time >= ? AND r.time < ? %[2]s
+		ORDER BY r.time %[1]s, r.file %[1]s, r.row %[1]s LIMIT ?`, order, and)
 	return query(ctx, d, text, q, func(rows *sql.Rows) (Record, error) {
 		r := Record{Line: q.Line}
 		var at, received int64
-		var run sql.NullString
+		var run, group, instrument sql.NullString
 		var t2, qr, dist sql.NullFloat64
-		var scores, reasons sql.RawBytes
+		var scores, place, rough, reasons sql.RawBytes
 		if err := rows.Scan(&at, &r.File, &r.Row, &received, &run, &r.Condition, &t2, &qr, &dist, &r.Inside, &r.Late,
-			&r.Verdict, &scores, &reasons, &r.Reference, &r.Mark); err != nil {
+			&r.Verdict, &scores, &place, &rough, &group, &instrument, &reasons, &r.Reference, &r.Mark); err != nil {
 			return r, err
 		}
 		r.Time, r.Received, r.Run = fromNanos(at), fromNanos(received), run.String
 		r.T2, r.Q, r.Distance, r.Scores = t2.Float64, qr.Float64, dist.Float64, unpack64(scores)
-		if len(reasons) > 0 {
-			if err := json.Unmarshal(reasons, &r.Reasons); err != nil {
-				return r, fmt.Errorf("%s: %w: reasons of %s: %w", d.path, ErrDamaged, r.File, err)
-			}
+		r.Map, r.Rough, r.Group, r.Instrument = unpair(place), unpair(rough), group.String, instrument.String
+		var err error
+		if r.Reasons, err = unfind(reasons); err != nil {
+			return r, fmt.Errorf("%s: %s: %w", d.path, r.File, err)
 		}
 		return r, nil
-	}, n)
-}
-
-// Episodes yields the episodes that touch the period, in order of their beginning.
-func (d *DB) Episodes(ctx context.Context, q Query) iter.Seq2[Episode, error] {
-	const text = `SELECT e.start, e.stop, e.changed_since, e.spectra, e.peak, e.grp, w.text FROM episode e JOIN word w ON w.id = e.reference
-		WHERE e.line = (SELECT id FROM line WHERE name = ?1) AND (e.stop IS NULL OR e.stop >= ?2) AND e.start < ?3 ORDER BY e.start`
-	return query(ctx, d, text, q, func(rows *sql.Rows) (Episode, error) {
-		e := Episode{Line: q.Line}
-		var start, since int64
-		var stop sql.NullInt64
-		if err := rows.Scan(&start, &stop, &since, &e.Spectra, &e.Peak, &e.Group, &e.Reference); err != nil {
-			return e, err
-		}
-		e.From, e.ChangedSince = fromNanos(start), fromNanos(since)
-		if stop.Valid {
-			e.To = fromNanos(stop.Int64)
-		}
-		return e, nil
-	})
+	}, more...)
 }
 
 // Unreadable yields what could not be read, by the time at which the files were written.
@@ -189,19 +179,4 @@ func (d *DB) Span(ctx context.Context, line string) (first, last time.Time, ok b
 		return first, last, false, explain(d.path, err)
 	}
 	return fromNanos(from.Int64), fromNanos(to.Int64), true, nil
-}
-
-// State returns where the verdict of the line stands; its zero value where nothing was judged yet.
-func (d *DB) State(ctx context.Context, line string) (State, error) {
-	var s State
-	var newest sql.NullInt64
-	err := d.pool.QueryRowContext(ctx, `SELECT s.verdict, w.text, s.newest FROM state s JOIN line l ON l.id = s.line
-		JOIN word w ON w.id = s.reference WHERE l.name = ?`, line).Scan(&s.Verdict, &s.Reference, &newest)
-	if errors.Is(err, sql.ErrNoRows) {
-		return State{}, nil
-	}
-	if newest.Valid {
-		s.Newest = fromNanos(newest.Int64)
-	}
-	return s, explain(d.path, err)
 }

@@ -9,23 +9,27 @@ import (
 
 // A Record is one spectrum that was judged.
 type Record struct {
-	Line      string
-	File      string    // its name relative to the watched folder, with slashes
-	Row       int       // its place in a file of many, from 1; 0 in a file of one
-	Time      time.Time // when it was measured, UTC
-	Received  time.Time // when it was judged
-	Run       string
-	Condition string // usual, a name, uncharted or unfit
-	T2        float64
-	Q         float64
-	Distance  float64
-	Inside    bool
-	Late      bool   // came after a newer one and was judged by itself: it did not take part in the verdict
-	Verdict   string // the verdict over time as it stood after this spectrum
-	Scores    []float64
-	Reasons   []finding.Finding
-	Reference string // the fingerprint of the reference that judged it
-	Mark      int64  // stands for its values: see Seen
+	Line       string
+	File       string    // its name relative to the watched folder, with slashes
+	Row        int       // its place in a file of many, from 1; 0 in a file of one
+	Time       time.Time // when it was measured, UTC
+	Received   time.Time // when it was judged
+	Run        string
+	Condition  string // usual, a name, uncharted or unfit
+	T2         float64
+	Q          float64
+	Distance   float64
+	Inside     bool
+	Late       bool   // came after a newer one and was judged by itself: it did not take part in the verdict
+	Verdict    string // the verdict over time as it stood after this spectrum
+	Scores     []float64
+	Map        [2]float32 // its place on the map of conditions; zero where unfit
+	Rough      [2]float32 // how rough it is in the middle and at the edges of the axis, absorbance; zero where unfit
+	Group      string     // the uncharted group that it was found to be of, or ""
+	Instrument string     // fit, ageing or unfit, as it stood after this spectrum
+	Reasons    []finding.Finding
+	Reference  string // the fingerprint of the reference that judged it
+	Mark       int64  // stands for its values: see Seen
 }
 
 // A File is one version of a file of spectra: what is known of it, and how far it was judged.
@@ -77,7 +81,34 @@ type Episode struct {
 	Spectra      int
 	Peak         float64
 	Group        string
+	Instrument   string            // as it stood when the episode was last looked at
+	Reasons      []finding.Finding // what the change looks like, or why it could not be said
 	Reference    string
+}
+
+// A Group is uncharted spectra that lie together.
+type Group struct {
+	Line    string
+	Name    string // such as "group 2026-11-25 A"
+	From    time.Time
+	To      time.Time
+	Spectra int
+	Seen    string    // the earlier group at the same place, or ""
+	Episode time.Time // where the latest episode that it was met in begins; zero for none
+}
+
+// An Act is what became of a line's alarm, or what was asked of it and refused.
+type Act struct {
+	Line    string
+	Time    time.Time
+	Act     string // raised, returned, acknowledged, shelved, unshelved, or shelf over
+	Who     string // "" where nobody did it
+	Why     string
+	Until   time.Time // of a shelf
+	State   string    // of the alarm after it
+	Episode time.Time // where the episode begins that it is about; zero for none
+	Refused string    // why it was not done, or ""
+	Request string    // the name of the request, or ""
 }
 
 // A Mean is the mean absorbance of the spectra of a stretch of time in one condition.
@@ -100,8 +131,10 @@ type Reference struct {
 
 // A State is where the verdict over time of a line stands.
 type State struct {
-	Verdict   []byte // as its owner wrote it; nil where nothing was judged yet
-	Reference string
+	Course    []byte    // as its owner wrote it; nil where nothing was judged yet
+	Past      []byte    // of it, what seldom changes; in a batch, nil leaves it as it is
+	Reference string    // the fingerprint of the reference in force
+	Basis     string    // of what the course depends on in it
 	Newest    time.Time // of the newest spectrum that took part
 }
 
@@ -110,9 +143,12 @@ type Batch struct {
 	Line      string
 	Files     []Judged
 	Episodes  []Episode // new ones and changed ones: an episode is known by its From
+	Groups    []Group   // new ones and changed ones, known by their Name; an Episode of zero leaves it as it is
 	Means     []Mean    // what the batch adds to a stretch: Values is the mean of Count spectra
 	Reference *Reference
-	State     State // left as it was where Verdict is nil
+	State     State  // left as it was where Course is nil
+	Alarm     []byte // as its owner wrote it; left as it was where nil
+	Acts      []Act
 }
 
 // A Judged is what became of one file.

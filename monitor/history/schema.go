@@ -29,9 +29,11 @@ CREATE TABLE record (
 	line INTEGER NOT NULL REFERENCES line, time INTEGER NOT NULL, file INTEGER NOT NULL REFERENCES file, row INTEGER NOT NULL,
 	received INTEGER NOT NULL, run INTEGER REFERENCES word, condition INTEGER NOT NULL REFERENCES word,
 	t2 REAL, q REAL, distance REAL, inside INTEGER NOT NULL, late INTEGER NOT NULL, verdict INTEGER NOT NULL REFERENCES word,
-	scores BLOB, reasons TEXT, reference INTEGER NOT NULL REFERENCES word, mark INTEGER NOT NULL,
+	scores BLOB, map BLOB, rough BLOB, grp INTEGER REFERENCES word, instrument INTEGER REFERENCES word, reasons TEXT,
+	reference INTEGER NOT NULL REFERENCES word, mark INTEGER NOT NULL,
 	PRIMARY KEY (line, time, file, row)) WITHOUT ROWID;
 CREATE INDEX record_row ON record (file, row) WHERE row > 0;
+CREATE INDEX record_grp ON record (grp, time) WHERE grp IS NOT NULL;
 CREATE TABLE unreadable (
 	line INTEGER NOT NULL REFERENCES line, time INTEGER NOT NULL, file INTEGER NOT NULL REFERENCES file, row INTEGER NOT NULL,
 	text_line INTEGER NOT NULL, reason TEXT NOT NULL, received INTEGER NOT NULL,
@@ -42,11 +44,22 @@ CREATE TABLE copy (
 	PRIMARY KEY (line, time, file, received)) WITHOUT ROWID;
 CREATE TABLE episode (
 	line INTEGER NOT NULL REFERENCES line, start INTEGER NOT NULL, stop INTEGER, changed_since INTEGER NOT NULL,
-	spectra INTEGER NOT NULL, peak REAL NOT NULL, grp TEXT NOT NULL, reference INTEGER NOT NULL REFERENCES word,
+	spectra INTEGER NOT NULL, peak REAL NOT NULL, grp TEXT NOT NULL, instrument TEXT NOT NULL, reasons TEXT,
+	reference INTEGER NOT NULL REFERENCES word,
 	PRIMARY KEY (line, start)) WITHOUT ROWID;
+CREATE TABLE grp (
+	line INTEGER NOT NULL REFERENCES line, name TEXT NOT NULL, start INTEGER NOT NULL, stop INTEGER NOT NULL,
+	spectra INTEGER NOT NULL, seen TEXT NOT NULL, episode INTEGER,
+	PRIMARY KEY (line, name)) WITHOUT ROWID;
 CREATE TABLE state (
-	line INTEGER PRIMARY KEY REFERENCES line, verdict BLOB NOT NULL, reference INTEGER NOT NULL REFERENCES word,
-	newest INTEGER, written INTEGER NOT NULL);
+	line INTEGER PRIMARY KEY REFERENCES line, course BLOB NOT NULL, past BLOB, reference INTEGER NOT NULL REFERENCES word,
+	basis TEXT NOT NULL, newest INTEGER, written INTEGER NOT NULL);
+CREATE TABLE alarm (line INTEGER PRIMARY KEY REFERENCES line, alarm TEXT NOT NULL);
+CREATE TABLE act (
+	id INTEGER PRIMARY KEY, line INTEGER NOT NULL REFERENCES line, time INTEGER NOT NULL, act TEXT NOT NULL, who TEXT NOT NULL,
+	why TEXT NOT NULL, until INTEGER, state TEXT NOT NULL, episode INTEGER, refused TEXT NOT NULL, request TEXT NOT NULL);
+CREATE INDEX act_time ON act (line, time);
+CREATE UNIQUE INDEX act_request ON act (request) WHERE request <> '';
 CREATE TABLE mean (
 	line INTEGER NOT NULL REFERENCES line, start INTEGER NOT NULL, condition INTEGER NOT NULL REFERENCES word,
 	axis INTEGER NOT NULL REFERENCES axis, count INTEGER NOT NULL, mean BLOB NOT NULL,
@@ -56,9 +69,10 @@ CREATE TABLE reference (
 	PRIMARY KEY (line, since)) WITHOUT ROWID;
 CREATE VIEW spectra AS
 	SELECT l.name AS line, r.time / 1000000000.0 AS time, f.name AS file, r.row, run.text AS run, c.text AS condition, r.t2, r.q,
-		r.distance, r.inside, r.late, v.text AS verdict, r.reasons, ref.text AS reference
+		r.distance, r.inside, r.late, v.text AS verdict, g.text AS grp, i.text AS instrument, r.reasons, ref.text AS reference
 	FROM record r JOIN line l ON l.id = r.line JOIN file f ON f.id = r.file JOIN word c ON c.id = r.condition
-		JOIN word v ON v.id = r.verdict JOIN word ref ON ref.id = r.reference LEFT JOIN word run ON run.id = r.run;
+		JOIN word v ON v.id = r.verdict JOIN word ref ON ref.id = r.reference LEFT JOIN word run ON run.id = r.run
+		LEFT JOIN word g ON g.id = r.grp LEFT JOIN word i ON i.id = r.instrument;
 `
 
 // migrate brings the schema to this program's version, each step in a transaction of its own.
