@@ -65,12 +65,6 @@ type Spectra struct {
 // Columns are the names of the leading columns of a table; "" takes the usual ones.
 type Columns struct{ Time, Run, Label string }
 
-// An Instrument says what the line provides to check and to use its raw intensities.
-type Instrument struct {
-	Dark      string // the file of a dark spectrum
-	Reference string // the file of a reference (white, or empty path) spectrum
-}
-
 // A Condition is a named state of the line and the spectra that show it.
 type Condition struct {
 	Name string

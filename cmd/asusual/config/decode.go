@@ -102,12 +102,7 @@ func decodeLine(t *table) Line {
 		l.Spectra = decodeSpectra(s)
 	}
 	if s := t.table("instrument"); s != nil {
-		s.filePath("dark", &l.Instrument.Dark)
-		s.filePath("reference", &l.Instrument.Reference)
-		if s.has("dark") != s.has("reference") {
-			t.doc.wrong(s.path, "[line.instrument] has only one of dark and reference; an absorbance needs both")
-		}
-		s.end()
+		l.Instrument = decodeInstrument(s)
 	}
 	for _, s := range t.tables("condition") {
 		l.Conditions = append(l.Conditions, decodeCondition(s))

@@ -229,8 +229,7 @@ func (t *table) table(key string) *table {
 	if !ok {
 		return nil
 	}
-	name := "[" + strings.Trim(t.name+"."+key, "[].") + "]"
-	name = strings.ReplaceAll(name, "]]", "")
+	name := "[" + strings.ReplaceAll(strings.Trim(t.name+"."+key, "[]."), "]", "") + "]"
 	m, ok := v.(map[string]any)
 	if !ok {
 		t.doc.wrong(t.at(key), "%s is not a table; write it as %s", key, name)
@@ -245,7 +244,7 @@ func (t *table) tables(key string) []*table {
 	if !ok {
 		return nil
 	}
-	name := "[[" + strings.ReplaceAll(strings.Trim(t.name+"."+key, "[]."), "]]", "") + "]]"
+	name := "[[" + strings.ReplaceAll(strings.Trim(t.name+"."+key, "[]."), "]", "") + "]]"
 	list, ok := v.([]map[string]any)
 	if !ok {
 		t.doc.wrong(t.at(key), "%s must be written as %s, in double brackets", key, name)

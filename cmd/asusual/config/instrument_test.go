@@ -1,0 +1,128 @@
+package config
+
+import (
+	"path/filepath"
+	"reflect"
+	"strings"
+	"testing"
+	"time"
+
+	"asusual/model/check"
+	"asusual/model/light"
+	"asusual/model/spectrum"
+)
+
+func TestInstrument(t *testing.T) {
+	c, err := Decode("plant/f.toml", `
+[[line]]
+name = "a"
+[line.instrument]
+dark = "d.csv"
+reference = "w.csv"
+detector = "in-ga-as"
+full-counts = 65535
+stale-after = "8h"
+first = 7
+[[line.instrument.check]]
+role = "dark"
+folder = "dark*"
+[[line.instrument.check]]
+role = "standard"
+label = "oxides"
+name = "*.jdx"
+[line.instrument.standard]
+name = "oxides"
+unit = "cm-1"
+method = "gravity"
+window = 40
+[[line.instrument.standard.band]]
+at = 8179.7
+[[line.instrument.standard.band]]
+at = 6804
+tolerance = 4
+[line.instrument.limits]
+light = [5, 10]
+line = [0.001, 0.001]
+`)
+	if err != nil {
+		t.Fatal(err)
+	}
+	got := c.Lines[0].Instrument
+	if got.Detector == nil || got.Detector.Name != "InGaAs" {
+		t.Fatalf("detector %+v, want InGaAs", got.Detector)
+	}
+	got.Detector = nil
+	want := Instrument{
+		Dark: filepath.Join("plant", "d.csv"), Reference: filepath.Join("plant", "w.csv"),
+		Rules: check.Rules{{Role: check.Dark, Folder: "dark*"}, {Role: check.Standard, Label: "oxides", Name: "*.jdx"}},
+		Check: check.Settings{
+			First: 7, Light: light.Options{Full: 65535, Stale: 8 * time.Hour},
+			Standard: &check.Certificate{Name: "oxides", Unit: spectrum.ReciprocalCentimetre, Method: check.Gravity, Window: 40, Bands: []check.Band{{At: 8179.7}, {At: 6804, Tolerance: 4}}},
+			Limits:   check.Limits{Light: check.Pair{Ageing: 5, Unfit: 10}, LineEach: check.Pair{Ageing: 0.001, Unfit: 0.001}},
+		},
+	}
+	if !reflect.DeepEqual(got, want) {
+		t.Errorf("Decode = %+v\nwant %+v", got, want)
+	}
+	if _, err := check.NewBook(got.Check, check.BookState{}); err != nil {
+		t.Errorf("the settings make no book: %v", err)
+	}
+}
+
+// TestSampleLimitsAreTheDefaults: what the sample shows as a default is one.
+func TestSampleLimitsAreTheDefaults(t *testing.T) {
+	text, err := Sample(Answers{Line: "a", Watch: "s", Good: []string{"g"}, Reference: "r"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	c, err := Decode("f.toml", strings.ReplaceAll(text, "\n#", "\n"))
+	if err == nil {
+		t.Fatalf("explanations were taken for settings: %+v", c)
+	}
+	var open []string
+	for line := range strings.Lines(text) {
+		if len(line) > 1 && line[0] == '#' && line[1] != ' ' {
+			line = line[1:]
+		}
+		open = append(open, line)
+	}
+	if c, err = Decode("f.toml", strings.Join(open, "")); err != nil {
+		t.Fatal(err)
+	}
+	if got := c.Lines[0].Instrument.Check.Limits; got != check.Defaults() {
+		t.Errorf("the sample's limits are %+v, the defaults %+v", got, check.Defaults())
+	}
+}
+
+func TestInstrumentRefused(t *testing.T) {
+	head := "[[line]]\nname = 'a'\n[line.instrument]\n"
+	for text, want := range map[string]string{
+		"dark = 'd.csv'":                          "[line.instrument] has only one of dark and reference",
+		"detector = 'selenium'":                   `f.toml: line 4: detector "selenium" is not one of silicon`,
+		"full-counts = -1":                        "a number of counts above 0",
+		"stale-after = 'soon'":                    `line 4: stale-after: "soon" is not a duration such as 8h`,
+		"stale-after = '-1h'":                     "is not a duration",
+		"first = -2":                              "a whole number, 0 or above",
+		"detectr = 'silicon'":                     `unknown key "detectr" in [line.instrument]; is "detector" meant?`,
+		"check = 3":                               "check must be written as [[line.instrument.check]], in double brackets",
+		"[[line.instrument.check]]\nfolder = 'd'": "line 4: a [[line.instrument.check]] needs a role",
+		"[[line.instrument.check]]\nrole = 'sample'\nname = 'x'":                       `"sample" is not one of dark, reference, standard`,
+		"[[line.instrument.check]]\nrole = 'dark'":                                     "line 4: a [[line.instrument.check]] needs folder, name or label",
+		"[[line.instrument.check]]\nrole = 'dark'\nname = '['":                         "a pattern such as dark*.csv",
+		"[[line.instrument.check]]\nrole = 'dark'\nnam = 'a'\nname = 'a'":              `unknown key "nam" in [[line.instrument.check]]`,
+		"[line.instrument.standard]\nname = 'x'":                                       `line 4: standard "x": no band is stated`,
+		"[line.instrument.standard]\nunit = 'inch'":                                    `unit: axis unit "inch" is not one of`,
+		"[line.instrument.standard]\nmethod = 'eye'":                                   `method "eye" is not one of parabola, gravity`,
+		"[line.instrument.standard]\n[[line.instrument.standard.band]]\ntolerance = 1": "a [[line.instrument.standard.band]] needs at",
+		"[line.instrument.standard]\n[[line.instrument.standard.band]]\nat = -5":       "a band at -5",
+		"[line.instrument.limits]\nlight = [50, 10]":                                   "light is a list; it must be two numbers in brackets, such as [10, 50]",
+		"[line.instrument.limits]\nlight = 5":                                          "light is 5; it must be two numbers",
+		"[line.instrument.limits]\nlight = [1, 'a']":                                   "two numbers in brackets",
+		"[line.instrument.limits]\nlamp = [1, 2]":                                      `unknown key "lamp" in [line.instrument.limits]`,
+	} {
+		_, err := Decode("f.toml", head+text)
+		if err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("Decode(%q) = %v, want an error with %q", text, err, want)
+		}
+	}
+}
