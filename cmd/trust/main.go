@@ -8,6 +8,8 @@ import (
 	"os"
 	"os/signal"
 	"runtime"
+	"slices"
+	"strings"
 	"sync"
 
 	"asusual/model/limits"
@@ -39,6 +41,7 @@ func run(ctx context.Context, args []string, out, errOut io.Writer) int {
 	fs.IntVar(&p.rivals, "rivals", 900, "good runs on which the rivals' limits are found")
 	fs.Uint64Var(&p.first, "seed", 1, "first seed")
 	short := fs.Bool("short", false, "a few small lines only")
+	only := fs.String("only", "", "lines whose name in the tables contains this")
 	fs.TextVar(&p.promise, "promise", p.promise, "false episodes accepted")
 	if fs.Parse(args) != nil {
 		return 2
@@ -50,6 +53,11 @@ func run(ctx context.Context, args []string, out, errOut io.Writer) int {
 	lines := all()
 	if *short {
 		lines = few()
+	}
+	lines = slices.DeleteFunc(lines, func(l line) bool { return !strings.Contains(l.String(), *only) })
+	if len(lines) == 0 {
+		fmt.Fprintf(errOut, "trust: no line's name contains %q\n", *only)
+		return 2
 	}
 	results, err := study(ctx, lines, p, errOut)
 	if err != nil {

@@ -2,6 +2,7 @@ package limits
 
 import (
 	"math"
+	"slices"
 
 	"asusual/model/memory"
 )
@@ -63,21 +64,22 @@ func (l *Limits) Step(r *Recall, features []float64) float64 {
 		held = held || l.Questions[i].Moved && r.Share[i] >= 1
 	}
 	for i := range l.Questions {
-		l.Questions[i].take(&r.Held[i], r.Base, features, r.scratch)
+		l.Questions[i].take(&r.Held[i], &r.Base, features, r.scratch)
 	}
 	base := 0.0 // the weight with which the run's own mean takes the spectrum in
 	if !held {
-		r.Base.Add(r.scratch) // as the last question, which is one about moving, drew it in
+		r.Base.Add(r.scratch) // as the last question of each group, which is one about moving, drew it in
 		base = r.Base.Weight()
+	}
+	for i := range r.Mix {
+		r.Mix[i].add(r.Held[memories+i].Weight(), base)
 	}
 	largest := 0.0
 	for i := range l.Questions {
 		q := &l.Questions[i]
 		length := 0.0
 		if q.Moved {
-			x := &r.Mix[i-memories]
-			x.add(r.Held[i].Weight(), base)
-			length = x.scale(q.R) * q.moved(r.Held[i], r.Base, r.scratch)
+			length = r.Mix[i%memories].scale(q.R) * q.moved(&r.Held[i], &r.Base, r.scratch)
 		} else {
 			length = q.White.length(r.Held[i].Z)
 		}
@@ -87,9 +89,10 @@ func (l *Limits) Step(r *Recall, features []float64) float64 {
 	return largest
 }
 
-// take lets the memory take the spectrum in, and leaves in drawn what it took: the spectrum, drawn in towards usual, or
-// towards the run's own mean, where it is further away than one stray may count.
-func (q *Question) take(m *memory.Memory, base memory.Memory, f, drawn []float64) {
+// take lets the memory take the features of its group in, and leaves in drawn what it took: the features, drawn in
+// towards usual, or towards the run's own mean, where they are further away than one stray may count.
+func (q *Question) take(m, base *memory.Memory, features, drawn []float64) {
+	f, drawn, mean := features[q.From:q.To], drawn[q.From:q.To], base.Z[q.From:q.To]
 	if !q.Moved {
 		c := q.cap(q.White.length(f))
 		for i, v := range f {
@@ -100,11 +103,11 @@ func (q *Question) take(m *memory.Memory, base memory.Memory, f, drawn []float64
 	}
 	copy(drawn, f)
 	if base.Age > 0 {
-		for i, v := range base.Z {
+		for i, v := range mean {
 			drawn[i] -= v
 		}
 		c := q.cap(q.White.length(drawn) / math.Sqrt(memory.Asymptotic(q.R)))
-		for i, v := range base.Z {
+		for i, v := range mean {
 			drawn[i] = v + c*drawn[i]
 		}
 	}
@@ -112,9 +115,10 @@ func (q *Question) take(m *memory.Memory, base memory.Memory, f, drawn []float64
 }
 
 // moved returns the length of the difference between the memory and the run's own mean.
-func (q *Question) moved(m, base memory.Memory, scratch []float64) float64 {
+func (q *Question) moved(m, base *memory.Memory, scratch []float64) float64 {
+	scratch = scratch[:len(m.Z)]
 	for i, v := range m.Z {
-		scratch[i] = v - base.Z[i]
+		scratch[i] = v - base.Z[q.From+i]
 	}
 	return q.White.length(scratch)
 }
@@ -139,9 +143,9 @@ func (l *Limits) prepare(r *Recall) {
 	for i, q := range l.Questions {
 		r.Share[i] = 0
 		if q.Moved {
-			r.Held[i] = memory.NewMean(q.R, d)
+			r.Held[i] = memory.NewMean(q.R, q.To-q.From)
 		} else {
-			r.Held[i] = memory.New(q.R, d)
+			r.Held[i] = memory.New(q.R, q.To-q.From)
 		}
 	}
 }
@@ -190,12 +194,11 @@ func (m *Memories) Reset() { m.r.Reset() }
 func (m *Memories) Shares() [questions]float64 { return m.r.Share }
 
 // Direction returns the direction in which the memories see the run depart most, and the spread of usual runs along
-// it: for the question with the largest answer z, dir = Σ⁻¹z scaled to length 1, and spread the usual distance of a
-// run from usual along dir.
+// it: for the question with the largest answer z, dir = Σ⁻¹z scaled to length 1, over the features of its group, and
+// spread the usual distance of a run from usual along dir.
 func (l *Limits) Direction(r *Recall) (dir []float64, spread float64) {
-	d := l.Len()
-	dir = make([]float64, d)
-	if len(r.Base.Z) != d {
+	dir = make([]float64, l.Len())
+	if len(r.Base.Z) != len(dir) {
 		return dir, 1
 	}
 	worst := 0
@@ -204,27 +207,27 @@ func (l *Limits) Direction(r *Recall) (dir []float64, spread float64) {
 			worst = i
 		}
 	}
-	z := make([]float64, d)
-	copy(z, r.Held[worst].Z)
-	if l.Questions[worst].Moved {
-		for i, v := range r.Base.Z {
-			z[i] -= v
+	q := &l.Questions[worst]
+	z := slices.Clone(r.Held[worst].Z)
+	if q.Moved {
+		for i := range z {
+			z[i] -= r.Base.Z[q.From+i]
 		}
 	}
-	l.Questions[worst].White.solve(dir, z)
+	part := dir[q.From:q.To]
+	q.White.solve(part, z)
 	sum := 0.0
-	for _, v := range dir {
+	for _, v := range part {
 		sum += v * v
 	}
 	if !(sum > 0) {
 		return dir, 1
 	}
-	for i := range dir {
-		dir[i] /= math.Sqrt(sum)
+	for i := range part {
+		part[i] /= math.Sqrt(sum)
 	}
-	// 1/(dirᵀ Σ⁻¹ dir) is the variance along dir given all else; close enough to that of runs.
-	return dir, 1 / max(l.Questions[slowStands].White.length(dir), 1e-9)
+	// 1/(dirᵀ Σ⁻¹ dir) is the variance along dir given all else; close enough to that of runs. The group's questions
+	// begin with where each memory stands, the slowest last.
+	slowest := worst/perGroup*perGroup + memories - 1
+	return dir, 1 / max(l.Questions[slowest].White.length(part), 1e-9)
 }
-
-// slowStands is the index of the question how far the slow memory is from usual.
-const slowStands = memories - 1

@@ -21,12 +21,17 @@ var spans = [memories]float64{5, 25, 120}
 // the answers is learned from them.
 func (l *Limits) choose(s *stream) {
 	most := max(s.length/6, 2*spans[0])
+	k := s.d - 1
 	for i := range l.Questions {
 		n := spans[i%memories]
 		if i%memories > 0 {
 			n = min(n*max(s.tau/4, 1), most)
 		}
-		l.Questions[i] = Question{R: 1 / n, Moved: i >= memories}
+		q := Question{From: 0, To: k, R: 1 / n, Moved: i%perGroup >= memories}
+		if i >= perGroup {
+			q.From, q.To = k, s.d
+		}
+		l.Questions[i] = q
 	}
 	l.Base = 1 / max(s.length, 4/l.Questions[memories-1].R)
 	l.Warm = int(min(2*spans[0], max(s.length/2, 3)))
@@ -35,23 +40,25 @@ func (l *Limits) choose(s *stream) {
 // learn learns the covariance of what the memory holds and the threshold of its length.
 func (l *Limits) learn(q *Question, s *stream) {
 	z := q.path(s, l.Base)
+	d := q.To - q.From
 	sc := q.scatter(s, z)
 	n := len(s.from) - 1
 	squared := make([]float64, len(s.of))
 	for j := range n {
 		w := sc.without(j)
 		for i := s.from[j]; i < s.from[j+1]; i++ {
-			squared[i] = w.squared(z[i*s.d : (i+1)*s.d])
+			squared[i] = w.squared(z[i*d : (i+1)*d])
 		}
 	}
 	q.White = sc.without(-1)
-	q.Threshold = threshold(s, squared, sc.n, aim*l.Promise.within(l.Hours)/questions/float64(n))
+	q.Threshold = threshold(s, squared, sc, aim*l.Promise.within(l.Hours)/questions/float64(n))
 }
 
-// path returns what the question looks at after each spectrum, n×d.
+// path returns what the question looks at after each spectrum, n×d of its group.
 func (q *Question) path(s *stream, base float64) []float64 {
-	z := make([]float64, len(s.x))
-	m, b := memory.New(q.R, s.d), memory.NewMean(base, s.d)
+	d := q.To - q.From
+	z := make([]float64, len(s.of)*d)
+	m, b := memory.New(q.R, d), memory.NewMean(base, d)
 	m.Mean = q.Moved
 	var both mix
 	for i := range s.of {
@@ -60,10 +67,10 @@ func (q *Question) path(s *stream, base float64) []float64 {
 			b.Reset()
 			both = mix{}
 		}
-		x := s.row(i)
+		x := s.row(i)[q.From:q.To]
 		m.Add(x)
 		b.Add(x)
-		at := z[i*s.d : (i+1)*s.d]
+		at := z[i*d : (i+1)*d]
 		copy(at, m.Z)
 		if q.Moved {
 			both.add(m.Weight(), b.Weight())
@@ -82,13 +89,14 @@ func (q *Question) path(s *stream, base float64) []float64 {
 // independent normal values has a squared coefficient of variation of 2/m, which n runs show as (2/m)/(1+2/(nm)) on
 // average. Runs that only differ by an offset are worth one witness each.
 func (q *Question) scatter(s *stream, z []float64) scatter {
-	sc := scatter{d: s.d}
+	sc := scatter{d: q.To - q.From}
+	d := sc.d
 	for j := range len(s.from) - 1 {
 		from, to := s.from[j], s.from[j+1]
 		from += min(int(1/q.R), (to-from)/2)
-		m := make([]float64, s.d*s.d)
+		m := make([]float64, d*d)
 		for i := from; i < to; i++ {
-			addOuter(m, 1/float64(to-from), z[i*s.d:(i+1)*s.d])
+			addOuter(m, 1/float64(to-from), z[i*d:(i+1)*d])
 		}
 		sc.runs = append(sc.runs, m)
 	}
@@ -125,7 +133,7 @@ func (s scatter) witnesses() float64 {
 // from few runs give tails heavier than any Gumbel distribution's. So the place is taken from the maxima, their median,
 // and the tail from what normal runs of this number would show (beyond). A Gumbel fit whose scale leans on that of χ²,
 // as if ten maxima had been seen before, takes over where the maxima of the good runs scatter more than that.
-func threshold(s *stream, squared []float64, witnesses, perRun float64) float64 {
+func threshold(s *stream, squared []float64, sc scatter, perRun float64) float64 {
 	n := len(s.from) - 1
 	maxima := make([]float64, n)
 	for j := range n {
@@ -133,8 +141,8 @@ func threshold(s *stream, squared []float64, witnesses, perRun float64) float64 
 	}
 	p := min(perRun, 0.5)
 	mid := median(maxima)
-	square, length := beyond(int(math.Round(witnesses)), n, s.d, p)
-	alone := min(float64(n)/witnesses, 1) // 1: a run is one witness, its offset
+	square, length := beyond(int(math.Round(sc.n)), n, sc.d, p)
+	alone := min(float64(n)/sc.n, 1) // 1: a run is one witness, its offset
 	normal := (1-alone)*math.Sqrt(mid+square) + alone*(math.Sqrt(mid)+length)
 	g := fitGumbel(maxima)
 	g.sigma = (priorMaxima*priorScale + float64(n)*g.sigma) / (priorMaxima + float64(n))

@@ -17,7 +17,10 @@ func (l *Limits) Validate(k int) error {
 		}
 	}
 	for i, q := range l.Questions {
-		if n := d * (d + 1) / 2; len(q.White) != n {
+		if q.From < 0 || q.To <= q.From || q.To > d {
+			return fmt.Errorf("question %d is about features %d to %d of %d", i+1, q.From+1, q.To, d)
+		}
+		if n := (q.To - q.From) * (q.To - q.From + 1) / 2; len(q.White) != n {
 			return fmt.Errorf("question %d has a matrix of %d values, expected %d", i+1, len(q.White), n)
 		}
 		if !(q.Threshold > 0) || !(q.R > 0) || q.R > 1 {

@@ -173,8 +173,8 @@ func TestReachOfAStillLine(t *testing.T) {
 	got := float64(w.smallest(c, 0.9, 1))
 	want := math.Inf(1)
 	for _, q := range l.Questions {
-		if !q.Moved {
-			want = min(want, q.Threshold/((1-math.Pow(1-q.R, within))*whitened(q, len(l.Center))))
+		if !q.Moved && q.From == 0 {
+			want = min(want, q.Threshold/((1-math.Pow(1-q.R, within))*whitened(q, q.To-q.From)))
 		}
 	}
 	if got > 1.03*want || got < 0.3*want {
