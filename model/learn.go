@@ -178,14 +178,16 @@ func (l *learner) find(fs ...finding.Finding) {
 	}
 }
 
-// pretreat takes the steps that were stated, or those with the best reach.
+// pretreat takes the steps that were stated, or those with the best reach. Good runs that are too short to measure that
+// are no reason not to learn: SNV is taken then, and the findings say so.
 func (l *learner) pretreat() (err error) {
 	l.steps = l.opt.Pretreat
 	if l.opt.Auto {
 		opt := reach.ChooseOptions{Limits: limits.Options{Promise: l.opt.Promise}, Each: l.opt.Each}
 		l.steps, l.ref.Learning.Tried, err = reach.Choose(l.set, pretreat.Candidates(l.set.Axis), opt)
 		if err != nil {
-			return err
+			l.steps = []pretreat.Step{{Name: pretreat.SNV}}
+			l.find(finding.Of(finding.Default, err.Error()))
 		}
 	}
 	l.ref.Chain, err = pretreat.Fit(l.set.Axis, l.steps, l.set.X)

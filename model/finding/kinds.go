@@ -45,6 +45,7 @@ const (
 const (
 	KeptAll Kind = "kept-all" // nobody looked for spectra that do not belong
 	NoReach Kind = "no-reach" // about: why the reach could not be measured
+	Default Kind = "default"  // about: why no pretreatment could be chosen by what it lets see
 	Overlap Kind = "overlap"  // about: "A and B"; values: percent of A's spectra within B
 )
 

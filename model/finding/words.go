@@ -33,6 +33,7 @@ var English = Words{
 
 	KeptAll: "all spectra were taken for good, as asked: none was looked at for whether it belongs",
 	NoReach: "how small a change this reference can see is not known: {about}",
+	Default: "no pretreatment could be chosen by what it lets see, so SNV was taken, which is right for most: {about}",
 	Overlap: "{about} lie over each other: {0} % of the first lie within the second",
 
 	MovesAs: "moves as {about} would make it ({0} % of the departure): check the instrument first",
