@@ -81,6 +81,16 @@
 // compare rests on whole runs, since neighbouring spectra are no independent witnesses. A period is a day, today, yesterday,
 // last-week, or two days or moments with .. between them.
 //
+// # Is it the instrument?
+//
+//	$ asusual instrument
+//	The instrument is ageing, since 2026-11-25 10:01.
+//	  the reference stands at 75.02 % of its first level over all channels, limit 20 % away: look at lamp, window and fibre
+//	…
+//
+// instrument looks at the dark, reference and standard spectra that the line has, as [line.instrument] tells them from those of
+// production, and says whether the instrument can be believed, since when not, and why.
+//
 // # History as a table
 //
 //	$ asusual export --from 2026-11-25 --to 2026-11-25

@@ -26,8 +26,8 @@ func (p Pair) State(value float64) fitness.State {
 	return fitness.Fit
 }
 
-// reached is the limit that the value passed, or the next one that it has not.
-func (p Pair) reached(value float64) float64 {
+// Next returns the limit that the value passed, or the first one that it has not.
+func (p Pair) Next(value float64) float64 {
 	if value > p.Unfit {
 		return p.Unfit
 	}

@@ -42,11 +42,11 @@ func (b *Book) dark(s spectrum.Spectrum) []Result {
 	if past.Level != 0 {
 		moved := 100 * (level - past.Level) / math.Abs(past.Level)
 		away := math.Abs(moved)
-		rs[0] = result(DarkLevel, away, "%", l.DarkLevel, finding.Of(finding.DarkLevel, "", moved, l.DarkLevel.reached(away)))
+		rs[0] = result(DarkLevel, away, "%", l.DarkLevel, finding.Of(finding.DarkLevel, "", moved, l.DarkLevel.Next(away)))
 	}
 	if past.Noise > 0 {
 		times := noise / math.Sqrt(past.Noise)
-		rs = append(rs, result(DarkNoise, times, "×", l.DarkNoise, finding.Of(finding.DarkNoise, "", times, l.DarkNoise.reached(times))))
+		rs = append(rs, result(DarkNoise, times, "×", l.DarkNoise, finding.Of(finding.DarkNoise, "", times, l.DarkNoise.Next(times))))
 	}
 	rs = append(rs, b.channels(Hot, finding.HotChannels, without(hot, past.Hot), l.Hot))
 	for i := range rs {
@@ -175,7 +175,7 @@ func (b *Book) line(noise []Noise) []Result {
 			rs = append(rs, cannot(about, fmt.Sprintf("the 100 %% line over %s could not be looked at: %d channels have no light", about, r.NoLight)))
 			continue
 		}
-		one := result(LineNoise, r.RMS, "absorbance", l.LineEach, finding.Of(finding.LineNoise, about, r.RMS, l.LineEach.reached(r.RMS)))
+		one := result(LineNoise, r.RMS, "absorbance", l.LineEach, finding.Of(finding.LineNoise, about, r.RMS, l.LineEach.Next(r.RMS)))
 		one.About = about
 		rs = append(rs, one)
 		sum += r.RMS
@@ -183,7 +183,7 @@ func (b *Book) line(noise []Noise) []Result {
 	}
 	if n > 0 {
 		m := sum / float64(n)
-		rs = append(rs, result(LineMean, m, "absorbance", l.LineMean, finding.Of(finding.LineNoise, "all regions on average", m, l.LineMean.reached(m))))
+		rs = append(rs, result(LineMean, m, "absorbance", l.LineMean, finding.Of(finding.LineNoise, "all regions on average", m, l.LineMean.Next(m))))
 	}
 	return rs
 }
@@ -202,7 +202,7 @@ func (b *Book) lineTimes(noise []Noise) []Result {
 		return nil
 	}
 	l := b.set.Limits.LineTimes
-	return []Result{result(LineTimes, worst, "×", l, finding.Of(finding.LineNoisier, "", worst, l.reached(worst)))}
+	return []Result{result(LineTimes, worst, "×", l, finding.Of(finding.LineNoisier, "", worst, l.Next(worst)))}
 }
 
 // levels holds the light against the first, over all channels and by region: the median over channels of their ratio.
@@ -226,7 +226,7 @@ func (b *Book) levels(lit []float64) []Result {
 			continue
 		}
 		left := 100 * median(ratio)
-		one := result(LightLevel, math.Abs(left-100), "%", l, finding.Of(finding.LightLevel, about, left, l.reached(math.Abs(left-100))))
+		one := result(LightLevel, math.Abs(left-100), "%", l, finding.Of(finding.LightLevel, about, left, l.Next(math.Abs(left-100))))
 		one.About = about
 		rs = append(rs, one)
 	}
@@ -250,7 +250,7 @@ func (b *Book) standard(s spectrum.Spectrum) []Result {
 	var rs []Result
 	if r, err := RepeatsOf(st.Repeats); err == nil {
 		l := b.set.Limits.Repeat
-		rs = append(rs, result(Repeatable, r.RMS, "absorbance", l, finding.Of(finding.Unrepeatable, "", r.RMS, l.reached(r.RMS), float64(len(st.Repeats)))))
+		rs = append(rs, result(Repeatable, r.RMS, "absorbance", l, finding.Of(finding.Unrepeatable, "", r.RMS, l.Next(r.RMS), float64(len(st.Repeats)))))
 	}
 	return append(rs, b.bands(a)...)
 }

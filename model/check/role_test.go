@@ -74,8 +74,8 @@ func TestPair(t *testing.T) {
 			t.Errorf("State(%g) = %v, want %v", v, got, want)
 		}
 	}
-	if p.reached(2) != 1 || p.reached(4) != 3 {
-		t.Errorf("reached(2), reached(4) = %g, %g; want 1, 3", p.reached(2), p.reached(4))
+	if p.Next(2) != 1 || p.Next(4) != 3 {
+		t.Errorf("Next(2), Next(4) = %g, %g; want 1, 3", p.Next(2), p.Next(4))
 	}
 }
 

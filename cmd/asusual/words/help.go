@@ -148,6 +148,23 @@ spectra, since neighbouring spectra are no independent witnesses. It writes a pa
   $ asusual compare --this 2026-11-25T06:00..2026-11-25T14:00 --that 2026-11-24`,
 		Verdict: true,
 	},
+	"instrument": {
+		Use:   "[PATH…]",
+		Short: "says whether the instrument can be believed, from its own dark, reference and standard spectra",
+		Long: `
+instrument looks at the dark, reference and standard spectra of the line, in its watched folder where none is named, in
+the order of time, and says whether the instrument is fit, ageing or unfit, since when and why: the level and noise in
+the dark, the light, the 100 % line, channels that are dead, hot, stuck or saturated, repeats, and where a standard's
+bands lie. The first spectra of each kind are what later ones are compared with. How they are told from production, the
+detector, and all limits stand in [line.instrument]. It changes nothing.
+
+The exit status is 11 where the instrument is unfit: nothing can then be said of the process.`,
+		Example: `
+  $ asusual instrument
+  $ asusual instrument checks --line "Filler 3"
+  $ asusual instrument --json > instrument.jsonl`,
+		Verdict: true,
+	},
 	"conditions": {
 		Use:   "",
 		Short: "lists the known conditions and the groups of uncharted spectra",

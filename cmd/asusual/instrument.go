@@ -1,0 +1,259 @@
+package main
+
+import (
+	"bufio"
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"slices"
+	"text/tabwriter"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"asusual/cmd/asusual/config"
+	"asusual/cmd/asusual/gather"
+	"asusual/cmd/asusual/words"
+	"asusual/model/check"
+	"asusual/model/detector"
+	"asusual/model/finding"
+	"asusual/model/fitness"
+	"asusual/model/spectrum"
+)
+
+type instrumentOptions struct {
+	spectraOptions
+	reference string
+}
+
+func (a *app) instrumentCommand() *cobra.Command {
+	var o instrumentOptions
+	c := &cobra.Command{
+		Use:  "instrument",
+		RunE: func(c *cobra.Command, args []string) error { return a.instrument(c.Context(), args, o) },
+	}
+	o.add(c.Flags())
+	c.Flags().StringVar(&o.reference, "reference", "", "the reference `FILE` to lay beside the detector (default that of the line)")
+	return c
+}
+
+// An examined is what the instrument's own spectra say of it.
+type examined struct {
+	zone       *time.Location
+	counts     map[check.Role]int
+	from, to   time.Time
+	state      fitness.State
+	since      time.Time
+	reasons    []finding.Finding
+	latest     []check.Result
+	all        []check.Result
+	detector   []finding.Finding
+	unreadable []*spectrum.Unreadable
+}
+
+func (a *app) instrument(ctx context.Context, paths []string, o instrumentOptions) error {
+	c, err := a.config()
+	if err != nil {
+		return err
+	}
+	l, err := o.over(c)
+	if err != nil {
+		return err
+	}
+	if len(l.Instrument.Rules) == 0 {
+		return &config.Missing{What: "nothing tells dark, reference and standard spectra from those of production; [[line.instrument.check]] does"}
+	}
+	if len(paths) == 0 && l.Watch != "" {
+		paths = []string{l.Watch}
+	}
+	if len(paths) == 0 {
+		return &config.Missing{What: "no folder of spectra was named"}
+	}
+	e, err := a.examine(ctx, c, l, paths)
+	if err != nil {
+		return err
+	}
+	if err := a.detector(e, o, l); err != nil {
+		return err
+	}
+	a.status = statusDone
+	if e.state == fitness.Bad {
+		a.status = statusCannotSay
+	}
+	w := bufio.NewWriter(a.out)
+	switch {
+	case a.json:
+		err = e.writeJSON(w)
+	case !a.quiet:
+		err = e.write(w)
+	}
+	if err != nil {
+		return err
+	}
+	return w.Flush()
+}
+
+// examine reads the spectra and checks those of the instrument in the order of time.
+func (a *app) examine(ctx context.Context, c *config.Config, l config.Line, paths []string) (*examined, error) {
+	src := &input{line: l, opt: gather.Options{Read: readOptions(l.Spectra, c.Zone())}}
+	var err error
+	if src.listing, err = gather.List(paths, l.Spectra.Files); err != nil {
+		return nil, err
+	}
+	type checked struct {
+		role check.Role
+		spectrum.Spectrum
+	}
+	e := &examined{zone: c.Zone(), counts: map[check.Role]int{}}
+	var list []checked
+	err = a.read(ctx, src, "reading", func(b gather.Batch) error {
+		e.unreadable = append(e.unreadable, b.Unreadable...)
+		for _, s := range b.Spectra {
+			role := l.Instrument.Rules.Of(s)
+			e.counts[role]++
+			if role != check.Sample {
+				list = append(list, checked{role, s})
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	if len(list) == 0 {
+		return nil, fmt.Errorf("none of %s is a dark, reference or standard by the rules of [[line.instrument.check]]", words.Count(e.counts[check.Sample], "spectrum", "spectra"))
+	}
+	slices.SortStableFunc(list, func(x, y checked) int { // a dark before the reference that it was taken for
+		return cmp.Or(x.Time.Compare(y.Time), cmp.Compare(x.role, y.role), cmp.Compare(x.File, y.File), cmp.Compare(x.Row, y.Row))
+	})
+	book, err := check.NewBook(l.Instrument.Check, check.BookState{})
+	if err != nil {
+		return nil, err
+	}
+	for _, s := range list {
+		e.all = append(e.all, book.Add(s.role, s.Spectrum)...)
+	}
+	e.from, e.to = list[0].Time, list[len(list)-1].Time
+	e.state, e.since, e.reasons = book.Instrument()
+	e.latest = book.State.Latest
+	return e, nil
+}
+
+// detector lays the reference beside the detector, where both are there.
+func (a *app) detector(e *examined, o instrumentOptions, l config.Line) error {
+	if l.Instrument.Detector == nil || o.reference == "" && l.Reference == "" {
+		return nil
+	}
+	ref, _, err := a.reference(o.reference, l)
+	if err != nil {
+		if o.reference == "" && errors.Is(err, fs.ErrNotExist) { // not learned yet
+			return nil
+		}
+		return err
+	}
+	e.detector = l.Instrument.Detector.Look(detector.Setup{Axis: ref.Chain.Out(), Weights: detector.Weights(ref.PCA.Loadings, ref.PCA.Eigenvalues)})
+	return nil
+}
+
+// write says to a person how the instrument stands.
+func (e *examined) write(w io.Writer) error {
+	text := "The instrument is " + string(e.state)
+	if !e.since.IsZero() {
+		text += ", since " + words.Moment(e.since.In(e.zone))
+	}
+	fmt.Fprintf(w, "%s.\n", text)
+	for _, r := range slices.Concat(e.reasons, e.detector) {
+		fmt.Fprintf(w, "  %s\n", r)
+	}
+	fmt.Fprintf(w, "\n%s, %s and %s", words.Count(e.counts[check.Dark], "dark spectrum", "dark spectra"),
+		words.Count(e.counts[check.Reference], "reference", "references"), words.Count(e.counts[check.Standard], "standard", "standards"))
+	if !e.from.IsZero() {
+		fmt.Fprintf(w, ", %s", words.Between(e.from.In(e.zone), e.to.In(e.zone)))
+	}
+	fmt.Fprintln(w)
+	t := tabwriter.NewWriter(w, 0, 4, 2, ' ', 0)
+	for _, r := range e.latest {
+		switch {
+		case r.Measure == check.NotMeasured || r.State == "" && r.Finding.Kind != "":
+			fmt.Fprintf(t, "  %s\t%s\t–\t\t%s\n", r.Measure, r.About, "cannot be told")
+		case r.State == "":
+			fmt.Fprintf(t, "  %s\t%s\t–\t\t%s\n", r.Measure, r.About, "among the first")
+		default:
+			fmt.Fprintf(t, "  %s\t%s\t%.3g %s\tlimit %.3g\t%s\n", r.Measure, r.About, r.Value, r.Unit, r.Limit.Next(r.Value), r.State)
+		}
+	}
+	if err := t.Flush(); err != nil {
+		return err
+	}
+	writeUnreadable(w, e.unreadable)
+	return nil
+}
+
+// The lines that instrument --json writes. Their fields are a promise: new ones may come after them, none goes or changes.
+type (
+	checkLine struct {
+		Kind    string        `json:"kind"` // check
+		Measure check.Measure `json:"measure"`
+		About   string        `json:"about"`
+		Time    *time.Time    `json:"time"`
+		Value   *float64      `json:"value"` // null where it could not be told
+		Unit    string        `json:"unit"`
+		Ageing  float64       `json:"ageing"` // the limits
+		Unfit   float64       `json:"unfit"`
+		State   fitness.State `json:"state"` // "" where it could not be told
+		Reason  string        `json:"reason,omitempty"`
+	}
+	instrumentLine struct {
+		Kind       string         `json:"kind"` // instrument
+		State      fitness.State  `json:"state"`
+		Since      *time.Time     `json:"since"`
+		Reasons    []string       `json:"reasons"`
+		Detector   []string       `json:"detector"`
+		Spectra    map[string]int `json:"spectra"` // by role
+		Unreadable int            `json:"unreadable"`
+	}
+)
+
+// writeJSON writes one object a line: every result in the order of time, what could not be read, and how the instrument stands.
+func (e *examined) writeJSON(w io.Writer) error {
+	moment := func(t time.Time) *time.Time {
+		if t.IsZero() {
+			return nil
+		}
+		t = t.In(e.zone)
+		return &t
+	}
+	text := func(fs []finding.Finding) []string {
+		out := []string{}
+		for _, f := range fs {
+			out = append(out, f.String())
+		}
+		return out
+	}
+	for _, r := range e.all {
+		line := checkLine{Kind: "check", Measure: r.Measure, About: r.About, Time: moment(r.Time), Unit: r.Unit, Ageing: r.Limit.Ageing, Unfit: r.Limit.Unfit, State: r.State}
+		if r.State != "" {
+			line.Value = &r.Value
+		}
+		if r.Finding.Kind != "" {
+			line.Reason = r.Finding.String()
+		}
+		if err := writeJSON(w, line); err != nil {
+			return err
+		}
+	}
+	for _, u := range e.unreadable {
+		if err := writeJSON(w, unreadableJSON(u)); err != nil {
+			return err
+		}
+	}
+	spectra := map[string]int{}
+	for role, n := range e.counts {
+		spectra[role.String()] = n
+	}
+	return writeJSON(w, instrumentLine{Kind: "instrument", State: e.state, Since: moment(e.since), Reasons: text(e.reasons),
+		Detector: text(e.detector), Spectra: spectra, Unreadable: len(e.unreadable)})
+}
