@@ -35,13 +35,17 @@ func TestBoardIsWrittenOnChangeAndEveryMinute(t *testing.T) {
 		if got := read(); len(got.Lines) != 2 || got.Lines[0].Line != "a" || !got.Heartbeat.Equal(began) {
 			t.Errorf("after two lines were set = %+v, want a and b, now", got)
 		}
-		time.Sleep(20 * time.Second)
+		time.Sleep(21 * time.Second)
 		b.Set(monitor.Status{Line: "a", Verdict: "as usual", Distance: 0.7})
 		if got := read(); !got.Heartbeat.Equal(began) {
-			t.Errorf("after a distance changed: written at %v, want not before the minute", got.Heartbeat)
+			t.Errorf("after a distance changed: written at %v, want not at once", got.Heartbeat)
+		}
+		time.Sleep(10 * time.Second)
+		if got := read(); !got.Heartbeat.Equal(began.Add(30*time.Second)) || got.Lines[0].Distance != 0.7 {
+			t.Errorf("ten seconds after a distance changed = %+v, want it written", got)
 		}
 		b.Set(monitor.Status{Line: "a", Verdict: "the process has changed"})
-		if got := read(); !got.Heartbeat.Equal(began.Add(20*time.Second)) || got.Lines[0].Verdict != "the process has changed" {
+		if got := read(); !got.Heartbeat.Equal(began.Add(31*time.Second)) || got.Lines[0].Verdict != "the process has changed" {
 			t.Errorf("after the verdict changed = %+v, want it at once", got)
 		}
 		time.Sleep(5 * time.Minute)

@@ -2,6 +2,8 @@ package monitor
 
 import (
 	"context"
+	"encoding/json"
+	"fmt"
 	"time"
 
 	"asusual/monitor/arrive"
@@ -21,6 +23,8 @@ type committer struct {
 	waiting func() int // files that wait to be judged
 
 	course course
+	alarm  Alarm
+	inbox  inbox
 	ref    *Reference
 	clock  clock
 	newest time.Time      // of all records kept or about to be
@@ -51,8 +55,19 @@ func newCommitter(ctx context.Context, line *Line) (*committer, error) {
 	} else if ok {
 		c.newest = last
 	}
+	var err error
+	if c.alarm, err = loadAlarm(ctx, line.History, line.Name); err != nil {
+		return nil, err
+	}
+	c.inbox = inboxOf(line.History.Path())
 	c.batch.Line = line.Name
 	c.status = status{since: time.Now(), last: history.Record{Time: c.course.State.Verdict.Last}}
+	for r, err := range line.History.Newest(ctx, history.Query{Line: line.Name}, 1) {
+		if err != nil {
+			return nil, err
+		}
+		c.status.last = r
+	}
 	return c, nil
 }
 
@@ -64,6 +79,7 @@ func (c *committer) run(ctx context.Context, jobs <-chan *job) error {
 	defer timer.Stop()
 	tick := time.NewTicker(statusEvery)
 	defer tick.Stop()
+	c.tell()
 	for {
 		select {
 		case j, more := <-jobs:
@@ -75,6 +91,9 @@ func (c *committer) run(ctx context.Context, jobs <-chan *job) error {
 			}
 		case <-timer.C:
 		case <-tick.C:
+			if err := c.attend(ctx); err != nil {
+				return err
+			}
 			c.tell()
 		}
 		if len(c.batch.Files) == 0 {
@@ -117,7 +136,7 @@ func (c *committer) take(ctx context.Context, j *job) error {
 // flush keeps the batch. Where that cannot be now it tries again until it can, or until the watch is stopped: then the
 // files of the batch are not known to history, and are judged again at the next start.
 func (c *committer) flush(ctx context.Context) error {
-	if len(c.batch.Files) == 0 && len(c.batch.Episodes) == 0 {
+	if len(c.batch.Files) == 0 && len(c.batch.Episodes) == 0 && len(c.batch.Acts) == 0 {
 		return nil
 	}
 	if err := c.complete(); err != nil {
@@ -155,6 +174,13 @@ func (c *committer) flush(ctx context.Context) error {
 // complete adds to the batch what belongs in its transaction besides the files.
 func (c *committer) complete() error {
 	c.batch.Means = c.means.take()
+	if len(c.batch.Acts) > 0 {
+		text, err := json.Marshal(&c.alarm)
+		if err != nil {
+			return fmt.Errorf("the alarm: %w", err)
+		}
+		c.batch.Alarm = text
+	}
 	if c.ref == nil {
 		return nil // nothing was judged yet
 	}

@@ -163,6 +163,11 @@ func (c *committer) follow(p *placed, written time.Time) {
 		c.line.Log.Warn("the process has changed", "since", turn.Opened.ChangedSince, "from", turn.Opened.From, "group", turn.Opened.Group, "file", r.File)
 	}
 	c.note(&turn)
+	var episode time.Time
+	if o.State.Verdict.Open != nil {
+		episode = o.State.Verdict.Open.From
+	}
+	c.acted(c.alarm.observe(turn.Verdict, episode, time.Now()))
 	if turn.Verdict != o.told {
 		o.news = true
 	}

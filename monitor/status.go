@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"log/slog"
 	"os"
+	"reflect"
 	"slices"
 	"strings"
 	"sync"
@@ -28,14 +29,16 @@ type Status struct {
 	Instrument    string            `json:"instrument"`               // fit, ageing, unfit, or unknown
 	Why           []finding.Finding `json:"why,omitempty"`            // why the verdict cannot be said, or what the change looks like
 	InstrumentWhy []finding.Finding `json:"instrument_why,omitempty"` // why the instrument is not fit
-	Reference     string            `json:"reference,omitempty"`      // its fingerprint
-	LastSpectrum  time.Time         `json:"last_spectrum,omitzero"`   // its time
-	Spectra       int               `json:"spectra"`                  // judged since the start of the watch
-	Unreadable    int               `json:"unreadable"`               // since the start
-	Copies        int               `json:"copies"`                   // left out as judged before, since the start
-	Behind        int               `json:"behind"`                   // files that are known and not judged yet
-	Rate          float64           `json:"rate"`                     // spectra a second, lately
-	Trouble       string            `json:"trouble,omitempty"`        // what keeps the line from being watched
+	Alarm         Alarm             `json:"alarm"`
+	Reference     string            `json:"reference,omitempty"`    // its fingerprint
+	LastSpectrum  time.Time         `json:"last_spectrum,omitzero"` // its time
+	Spectra       int               `json:"spectra"`                // judged since the start of the watch
+	Unreadable    int               `json:"unreadable"`             // since the start
+	Copies        int               `json:"copies"`                 // left out as judged before, since the start
+	Behind        int               `json:"behind"`                 // files that are known and not judged yet
+	BehindBy      float64           `json:"behind_by"`              // how long ago the file judged last was written, s; 0 where none waits
+	Rate          float64           `json:"rate"`                   // spectra a second, lately
+	Trouble       string            `json:"trouble,omitempty"`      // what keeps the line from being watched
 }
 
 // A Bulletin is what a state file says: how each line stands, and that the watch is alive.
@@ -47,14 +50,17 @@ type Bulletin struct {
 	Lines     []Status  `json:"lines"`            // sorted by name
 }
 
-// A Board shows how lines stand, in a file that is replaced whole on every change of a verdict and every minute.
+// A Board shows how lines stand, in a file that is replaced whole on every change of a verdict, every ten seconds while figures
+// change, and every minute.
 type Board struct {
 	path string
 	log  *slog.Logger
 	wake chan struct{}
 
-	mu       sync.Mutex
-	bulletin Bulletin
+	mu        sync.Mutex
+	bulletin  Bulletin
+	figures   bool // others than the file has
+	followers map[chan struct{}]bool
 }
 
 // NewBoard returns a board that writes the file of that path once Run runs. With the path "" it writes none. log is told
@@ -63,7 +69,7 @@ func NewBoard(path string, log *slog.Logger) *Board {
 	if log == nil {
 		log = slog.New(slog.DiscardHandler)
 	}
-	return &Board{path: path, log: log, wake: make(chan struct{}, 1),
+	return &Board{path: path, log: log, wake: make(chan struct{}, 1), followers: map[chan struct{}]bool{},
 		bulletin: Bulletin{PID: os.Getpid(), Started: time.Now().Round(0)}}
 }
 
@@ -74,20 +80,47 @@ func (b *Board) Set(s Status) {
 	}
 	b.mu.Lock()
 	i, found := slices.BinarySearchFunc(b.bulletin.Lines, s, func(a, b Status) int { return strings.Compare(a.Line, b.Line) })
-	news := !found
+	news, same := !found, false
 	if found {
 		old := b.bulletin.Lines[i]
-		news = old.Verdict != s.Verdict || old.Instrument != s.Instrument || old.Trouble != s.Trouble || old.Reference != s.Reference
+		same = reflect.DeepEqual(old, s)
+		news = old.Verdict != s.Verdict || old.Instrument != s.Instrument || old.Trouble != s.Trouble || old.Reference != s.Reference ||
+			old.Alarm.State != s.Alarm.State || old.Group != s.Group
 		b.bulletin.Lines[i] = s
 	} else {
 		b.bulletin.Lines = slices.Insert(b.bulletin.Lines, i, s)
 	}
+	if !same {
+		b.figures = true
+		for f := range b.followers {
+			ring(f)
+		}
+	}
 	b.mu.Unlock()
 	if news {
-		select {
-		case b.wake <- struct{}{}:
-		default:
-		}
+		ring(b.wake)
+	}
+}
+
+func ring(c chan struct{}) {
+	select {
+	case c <- struct{}{}:
+	default: // it has not been heard yet
+	}
+}
+
+// Follow returns a channel on which something comes after the board was set: once, however often that was since the last
+// was taken. stop ends that.
+func (b *Board) Follow() (set <-chan struct{}, stop func()) {
+	c := make(chan struct{}, 1)
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.followers[c] = true
+	ring(c) // what stands there now is to be looked at, too
+	return c, func() {
+		b.mu.Lock()
+		defer b.mu.Unlock()
+		delete(b.followers, c)
 	}
 }
 
@@ -100,21 +133,28 @@ func (b *Board) Bulletin() Bulletin {
 	return shown
 }
 
-// heartbeat is how often the file is written though nothing changed.
-const heartbeat = time.Minute
+const (
+	heartbeat    = time.Minute      // how often the file is written though nothing changed
+	figuresEvery = 10 * time.Second // how often for figures alone
+)
 
 // Run writes the file until the context ends, and then once more.
 func (b *Board) Run(ctx context.Context) {
-	tick := time.NewTicker(heartbeat)
+	tick := time.NewTicker(figuresEvery)
 	defer tick.Stop()
 	failed := false
+	var last time.Time
 	for stopped := false; !stopped; {
 		select {
 		case <-ctx.Done():
 			stopped = true
 		case <-tick.C:
+			if time.Since(last) < heartbeat-figuresEvery && !b.changed() {
+				continue
+			}
 		case <-b.wake:
 		}
+		last = time.Now()
 		err := b.write(stopped)
 		if err != nil && !failed {
 			b.log.Error("the state file cannot be written", "file", b.path, "reason", err)
@@ -123,8 +163,15 @@ func (b *Board) Run(ctx context.Context) {
 	}
 }
 
+func (b *Board) changed() bool {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return b.figures
+}
+
 func (b *Board) write(stopped bool) error {
 	b.mu.Lock()
+	b.figures = false
 	b.bulletin.Heartbeat, b.bulletin.Stopped = time.Now().Round(0), stopped
 	b.mu.Unlock()
 	if b.path == "" {
@@ -150,8 +197,11 @@ func ReadBulletin(path string) (Bulletin, error) {
 	return b, nil
 }
 
-// statusEvery is how often the figures of a line are renewed while nothing is kept.
-const statusEvery = 5 * time.Second
+// statusEvery is how often the figures of a line are renewed, and requests are looked for, while nothing is kept.
+const statusEvery = time.Second
+
+// rateOver is the time over which the spectra a second are counted.
+const rateOver = 5 * time.Second
 
 // A status gathers the figures of a Status.
 type status struct {
@@ -160,12 +210,14 @@ type status struct {
 	unreadable int
 	copies     int
 	trouble    string
+	written    time.Time // when the file judged last was written
 	since      time.Time // of the window in which the rate is counted
 	counted    int
 	rate       float64
 }
 
-func (s *status) judged(r history.Record) {
+func (s *status) judged(r history.Record, written time.Time) {
+	s.written = written
 	if !r.Late {
 		s.last = r
 		s.last.Scores, s.last.Reasons = nil, nil
@@ -175,18 +227,21 @@ func (s *status) judged(r history.Record) {
 }
 
 func (s *status) now(c *committer) Status {
-	if d := time.Since(s.since); d >= statusEvery {
+	if d := time.Since(s.since); d >= rateOver {
 		s.rate, s.counted, s.since = float64(s.counted)/d.Seconds(), 0, time.Now()
 	}
 	now := &c.course.State
 	out := Status{
 		Line: c.line.Name, Verdict: now.Stands.String(), Since: now.Since, Distance: s.last.Distance, Condition: s.last.Condition,
 		Group: now.Group, Instrument: string(c.course.instrument), Why: now.Reasons, InstrumentWhy: now.Opinion.Reasons,
-		LastSpectrum: s.last.Time, Spectra: s.spectra, Unreadable: s.unreadable, Copies: s.copies,
+		Alarm: c.alarm, LastSpectrum: s.last.Time, Spectra: s.spectra, Unreadable: s.unreadable, Copies: s.copies,
 		Rate: s.rate, Trouble: s.trouble, Behind: c.waiting(),
 	}
 	if c.ref != nil {
 		out.Reference = c.ref.Fingerprint
+	}
+	if out.Behind > 0 && !s.written.IsZero() {
+		out.BehindBy = time.Since(s.written).Seconds()
 	}
 	if out.Instrument == "" {
 		out.Instrument = "unknown" // nothing was judged yet

@@ -180,7 +180,7 @@ func (t *taking) spectrum(ctx context.Context, j *history.Judged, p *placed) err
 	}
 	j.Records = append(j.Records, p.record)
 	c.spectra++
-	c.status.judged(p.record)
+	c.status.judged(p.record, t.job.file.Modified)
 	c.line.Judged(p.record)
 	return nil
 }

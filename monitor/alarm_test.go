@@ -1,0 +1,147 @@
+package monitor_test
+
+import (
+	"context"
+	"errors"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"asusual/model/alarm"
+	"asusual/model/oatline"
+	"asusual/monitor"
+	"asusual/monitor/history"
+)
+
+// ask asks with a few seconds of patience.
+func (b *bench) ask(r monitor.Request) (history.Act, error) {
+	ctx, cancel := context.WithTimeout(context.Background(), 5*time.Second)
+	defer cancel()
+	r.Line, r.Who = "Filler 3", "Ada"
+	return monitor.Ask(ctx, b.path, r)
+}
+
+func (b *bench) acts() (words string) {
+	b.t.Helper()
+	for _, a := range all(b.t, b.db.Acts(context.Background(), everything)) {
+		words += a.Act
+		if a.Refused != "" {
+			words += " refused"
+		}
+		words += ", "
+	}
+	return words
+}
+
+// The alarm of a change is acknowledged and shelved from outside, while the line is watched; the next start knows it.
+func TestAlarmIsAcknowledgedWhileWatching(t *testing.T) {
+	b := newBench(t)
+	line := b.line()
+	board := monitor.NewBoard("", nil)
+	line.Board = board
+	wait := kept(t, &line)
+	stop := watching(t, line)
+	defer stop()
+	if _, err := b.ask(monitor.Request{Act: monitor.Acknowledged, Why: "seen"}); !errors.Is(err, monitor.ErrRefused) || !strings.Contains(err.Error(), "nothing to acknowledge") {
+		t.Errorf("Ask to acknowledge before anything was judged = %v, want it refused", err)
+	}
+	b.putAll(produced(t, 150, oatline.Upset{Kind: oatline.OilPump, After: 80 * time.Minute}))
+	wait(150)
+	got := board.Bulletin().Lines[0].Alarm
+	if got.State != alarm.Unacknowledged || got.Episode.IsZero() {
+		t.Fatalf("alarm after the oil pump failed = %+v, want unacknowledged, about its episode", got)
+	}
+	a, err := b.ask(monitor.Request{Act: monitor.Acknowledged, Why: "pump 2 was off <b>"})
+	if err != nil || a.State != "acknowledged" || a.Who != "Ada" || a.Why != "pump 2 was off <b>" || !a.Episode.Equal(got.Episode) {
+		t.Errorf("Ask to acknowledge = %+v, %v, want acknowledged", a, err)
+	}
+	until := time.Now().Add(time.Hour).UTC().Truncate(time.Second)
+	if a, err = b.ask(monitor.Request{Act: monitor.Shelved, Why: "repair", Until: until}); err != nil || !a.Until.Equal(until) {
+		t.Errorf("Ask to shelve = %+v, %v, want shelved until %v", a, err, until)
+	}
+	if _, err = b.ask(monitor.Request{Act: monitor.Shelved, Why: "for ever", Until: until.AddDate(1, 0, 0)}); !errors.Is(err, monitor.ErrRefused) {
+		t.Errorf("Ask to shelve for a year = %v, want it refused", err)
+	}
+	stop()
+	want := "acknowledged refused, raised, acknowledged, shelved, shelved refused, "
+	if got := b.acts(); got != want {
+		t.Errorf("Acts = %s, want %s", got, want)
+	}
+	if left, err := os.ReadDir(b.path + ".requests"); err != nil || len(left) != 0 {
+		t.Errorf("requests left = %v, %v, want none", left, err)
+	}
+	if err := b.db.Close(); err != nil {
+		t.Fatal(err)
+	}
+	if a, err = b.ask(monitor.Request{Act: monitor.Unshelved, Why: "repaired"}); err != nil || a.State != "unacknowledged" {
+		t.Errorf("Ask to unshelve where nobody watches = %+v, %v, want unacknowledged, for the change is still there", a, err)
+	}
+	b.open()
+	if got := b.acts(); got != want+"unshelved, " {
+		t.Errorf("Acts = %s, want %s", got, want+"unshelved, ")
+	}
+}
+
+// What stands in the folder of requests and is none does no harm, and is said once.
+func TestRequestsThatAreNone(t *testing.T) {
+	b := newBench(t)
+	box := b.path + ".requests"
+	if err := os.Mkdir(box, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	for name, text := range map[string]string{
+		"a.json": "{", "b.json": strings.Repeat("[", 1<<15), "c.json": `{"id":"../../c","line":"Filler 3","act":"acknowledged","who":"x","why":"y"}`,
+		"d.json": `{"id":"d","line":"Filler 3","act":"delete","who":"x","why":"y"}`, "e.json": `{"id":"e","line":"Filler 3","act":"acknowledged","who":" ","why":"y"}`,
+		"notes.txt": "not looked at", "f.json": `{"id":"f","line":"Filler 9","act":"acknowledged","who":"x","why":"y"}`,
+	} {
+		if err := os.WriteFile(filepath.Join(box, name), []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	line := b.line()
+	stop := watching(t, line)
+	defer stop()
+	if _, err := b.ask(monitor.Request{Act: monitor.Acknowledged, Why: "seen"}); !errors.Is(err, monitor.ErrRefused) {
+		t.Errorf("Ask beside them = %v, want an answer", err)
+	}
+	stop()
+	left, err := os.ReadDir(box)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var names []string
+	for _, e := range left {
+		names = append(names, e.Name())
+	}
+	if got, want := strings.Join(names, " "), "a.json.refused b.json.refused c.json.refused d.json.refused e.json.refused f.json notes.txt"; got != want {
+		t.Errorf("left in the folder = %s, want %s", got, want)
+	}
+	if n := strings.Count(b.logged(), "was set aside"); n != 5 {
+		t.Errorf("log lines about them = %d, want 5:\n%s", n, b.logged())
+	}
+}
+
+func TestAskOfNothing(t *testing.T) {
+	ctx, cancel := context.WithTimeout(t.Context(), 300*time.Millisecond)
+	defer cancel()
+	good := monitor.Request{Line: "Filler 9", Act: monitor.Acknowledged, Who: "Ada", Why: "seen"}
+	if _, err := monitor.Ask(ctx, filepath.Join(t.TempDir(), "none"), good); !errors.Is(err, os.ErrNotExist) {
+		t.Errorf("Ask without a history = %v, want %v", err, os.ErrNotExist)
+	}
+	for _, r := range []monitor.Request{{}, {Line: "Filler 3", Act: monitor.Shelved, Who: "Ada", Why: "x"},
+		{Line: "Filler 3", Act: monitor.Acknowledged, Who: "Ada"}, {Line: "Filler 3", Act: monitor.Acknowledged, Who: "\xff", Why: "x"},
+		{Line: "Filler 3", Act: monitor.Acknowledged, Who: "Ada", Why: strings.Repeat("x", 1<<14)}} {
+		if _, err := monitor.Ask(ctx, "x", r); !errors.Is(err, monitor.ErrRefused) {
+			t.Errorf("Ask(%+.40v) = %v, want it refused", r, err)
+		}
+	}
+	b := newBench(t) // its history is held, and nobody watches line 9
+	if _, err := monitor.Ask(ctx, b.path, good); err == nil || !strings.Contains(err.Error(), `does it watch line "Filler 9"`) {
+		t.Errorf("Ask of a line that nobody watches = %v, want that said", err)
+	}
+	if left, err := os.ReadDir(b.path + ".requests"); err != nil || len(left) != 0 {
+		t.Errorf("requests left = %v, %v, want none", left, err)
+	}
+}
