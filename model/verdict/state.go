@@ -63,6 +63,8 @@ type State struct {
 	Since   time.Time     `json:"since"`
 	Above   int           `json:"above"` // spectra above the threshold in a row
 	Below   int           `json:"below"` // spectra well below it in a row
+	Quick   bool          `json:"quick"` // the fast memory saw the open episode
+	Calm    int           `json:"calm"`  // spectra in a row that the fast memory sees well below the threshold
 	First   Mark          `json:"first"` // the first of those above
 	Unfit   float64       `json:"unfit"` // share of unfit spectra lately
 	Open    *Episode      `json:"open,omitempty"`
@@ -128,6 +130,7 @@ func (s *State) endRun() *Episode {
 	s.Recall.Reset()
 	s.Trace.Reset()
 	s.Run, s.Above, s.Below, s.Open = 0, 0, 0, nil
+	s.Quick, s.Calm = false, 0
 	return closed
 }
 
@@ -141,7 +144,7 @@ func (s *State) feed(l *limits.Limits, o Observation) Step {
 	s.Run++
 	step.Share = l.Step(&s.Recall, o.Features)
 	s.Trace.Add(o.Features, o.Time)
-	s.count(step.Share, o)
+	s.count(step.Share, l.Fast(&s.Recall), o)
 	if s.Open == nil {
 		if s.Above >= OnDelay && s.Run >= l.Warm {
 			s.open(l, o)
@@ -153,17 +156,36 @@ func (s *State) feed(l *limits.Limits, o Observation) Step {
 	s.Open.Peak = max(s.Open.Peak, step.Share)
 	s.Open.Farthest = max(s.Open.Farthest, o.Distance)
 	s.Open.Spectra++
-	if s.Below == 0 {
+	if s.back() == 0 {
 		s.Open.To = o.Time
 	}
-	if s.Below >= ReturnDelay {
-		s.Open.Spectra -= s.Below
-		step.Closed, s.Open = s.Open, nil
+	if s.back() >= ReturnDelay {
+		step.Closed = s.close()
 	}
 	return step
 }
 
-func (s *State) count(share float64, o Observation) {
+// back returns for how many spectra in a row the open episode seems to be over: since all memories are well below their
+// thresholds or, where the change was large enough for the fast memory to see, since that one is.
+func (s *State) back() int {
+	if s.Quick {
+		return max(s.Below, s.Calm)
+	}
+	return s.Below
+}
+
+// close ends the open episode. What the slow memories hold of it is forgotten with it: they would go on telling of a
+// change that is over. The run goes on.
+func (s *State) close() *Episode {
+	closed := s.Open
+	closed.Spectra -= s.back()
+	run := s.Run
+	s.endRun()
+	s.Run = run
+	return closed
+}
+
+func (s *State) count(share, fast float64, o Observation) {
 	s.Above, s.Below = s.Above+1, s.Below+1
 	if share <= 1 {
 		s.Above = 0
@@ -171,6 +193,13 @@ func (s *State) count(share float64, o Observation) {
 	}
 	if share >= ReturnBelow {
 		s.Below = 0
+	}
+	s.Quick = s.Quick || fast > 1
+	if s.Calm++; fast >= ReturnBelow {
+		s.Calm = 0
+	}
+	if s.Above == 0 && s.Open == nil {
+		s.Quick = false
 	}
 	if s.Above == 1 {
 		s.First.Time = o.Time

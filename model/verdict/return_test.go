@@ -1,0 +1,54 @@
+package verdict
+
+import "testing"
+
+// TestReturnIsSoon: a large change that is over is told to be over within a few times the return delay, although the slow
+// memories still hold it; and the next one is an episode of its own.
+func TestReturnIsSoon(t *testing.T) {
+	l := learned(t)
+	d := newDay(l, 11)
+	var s State
+	feed := func(n int, move float64) (opened, closed []int) {
+		for i := range n {
+			step := s.Add(l, d.spectrum(move))
+			if step.Opened != nil {
+				opened = append(opened, i)
+			}
+			if step.Closed != nil {
+				closed = append(closed, i)
+			}
+		}
+		return opened, closed
+	}
+	feed(200, 0)
+	opened, _ := feed(200, 12)
+	again, closed := feed(200, 0)
+	if len(opened) != 1 || len(closed) != 1 || len(again) != 0 {
+		t.Fatalf("a change of 200 spectra: opened at %v, closed at %v, opened again at %v; want one episode", opened, closed, again)
+	}
+	if closed[0] > 4*ReturnDelay {
+		t.Errorf("told %d spectra after the change that it is over, want at most %d", closed[0], 4*ReturnDelay)
+	}
+	if opened, _ := feed(100, 12); len(opened) != 1 {
+		t.Errorf("the next change opened %d episodes, want 1", len(opened))
+	}
+}
+
+// TestReturnOfARunThatBeganChanged: the way back to usual is not a change of its own.
+func TestReturnOfARunThatBeganChanged(t *testing.T) {
+	l := learned(t)
+	d := newDay(l, 12)
+	var s State
+	for range 200 {
+		s.Add(l, d.spectrum(12))
+	}
+	closed := -1
+	for i := range 200 {
+		if step := s.Add(l, d.spectrum(0)); step.Closed != nil {
+			closed = i
+		}
+	}
+	if closed < 0 || closed > 4*ReturnDelay || s.Open != nil {
+		t.Errorf("a run that began changed and came back: over after %d spectra, still open %v; want within %d", closed, s.Open != nil, 4*ReturnDelay)
+	}
+}
