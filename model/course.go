@@ -86,6 +86,7 @@ func (c *Course) Add(at time.Time, d *Judgement, raw []float64) Turn {
 		t.Opened.Group = s.Group
 		if over {
 			t.Opened.ChangedSince = s.Stay.From
+			s.Verdict.Open.ChangedSince = s.Stay.From
 		}
 	}
 	if place == Usual || place == Uncharted {
