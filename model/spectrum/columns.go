@@ -10,17 +10,18 @@ import (
 // columns holds a file of columns while it is read: the positions lie in Reader.at.
 type columns struct {
 	d      dialect
-	n      int // columns of the file
-	value  int // the column of the values, or of the sample's intensities
-	dark   int // 0 if there is none
-	ref    int
-	values []float64
+	n      int       // columns of the file; 0 until the first numbers have come
+	value  int       // the column of the values, or of the sample's intensities
+	dark   int       // 0 if there is none
+	ref    int       // 0 if there is none
+	values []float64 // so far, one a channel
 	darks  []float64
 	refs   []float64
-	rising bool
+	rising bool // whether positions rise; known from the second on
 }
 
-// columns reads one spectrum, a line a channel.
+// columns reads one spectrum, a line a channel. Any line that is neither a channel, nor a comment, nor blank ends the file
+// with an error: a spectrum with a channel missing in its middle is another spectrum.
 func (rd *Reader) columns(d dialect) error {
 	rd.info.Delimiter = d.delimName()
 	rd.at = rd.at[:0]
@@ -72,7 +73,8 @@ func (rd *Reader) plainLines(c *columns) {
 	}
 }
 
-// columnsLine takes any line.
+// columnsLine takes any line: a comment, what stands above the first two numbers, or a channel. A delimiter at the end of a
+// line makes an empty field, which is dropped.
 func (rd *Reader) columnsLine(c *columns, line []byte) error {
 	no := rd.in.no
 	if text, ok := isComment(line); ok {
@@ -110,7 +112,8 @@ func (rd *Reader) columnsLine(c *columns, line []byte) error {
 	return nil
 }
 
-// columnsStart decides what the columns are when the first numbers come.
+// columnsStart decides what the columns are when the first numbers come, whose fields are f. The line above them, if it has
+// as many fields, holds their names. Of two columns the first is the position; more must be named.
 func (rd *Reader) columnsStart(c *columns, f [][]byte) error {
 	c.n = len(f)
 	names := rd.head.names
@@ -236,7 +239,9 @@ func value(b []byte, mark byte) (v float64, reason string) {
 	return v, ""
 }
 
-// columnsDone makes the spectrum of what was read.
+// columnsDone makes the spectrum of what was read. A number of channels that the header says is held against those that
+// came, which is how a file that was cut off between two lines is found out. Values keep no more room than twice their
+// own, since a watch holds many.
 func (rd *Reader) columnsDone(c *columns) error {
 	h := &rd.head
 	if h.bad != "" {

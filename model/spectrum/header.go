@@ -44,6 +44,7 @@ func setTime(h *header, v string) error  { h.time = v; return nil }
 func setRun(h *header, v string) error   { h.run = v; return nil }
 func setLabel(h *header, v string) error { h.label = v; return nil }
 
+// setUnit takes a unit alone or among other words, such as "Wavelength (nm)".
 func setUnit(h *header, v string) (err error) {
 	if h.unit = unitIn(v); h.unit == UnknownUnit {
 		h.unit, err = ParseUnit(v)
@@ -54,6 +55,8 @@ func setUnit(h *header, v string) (err error) {
 	return err
 }
 
+// setQuantity takes a quantity alone or among other words. One that is not known is an error only if the options do not
+// say what the values are.
 func setQuantity(h *header, v string) error {
 	q, percent, ok := quantityIn(v)
 	if !ok && !h.quantitySet {
@@ -64,6 +67,7 @@ func setQuantity(h *header, v string) error {
 	return nil
 }
 
+// setChannels takes the number of channels that the file is to have: a whole number above 0.
 func setChannels(h *header, v string) error {
 	n, k := number([]byte(v), '.')
 	if k == 0 || k != len(v) || n != float64(int(n)) || n < 1 {
@@ -81,7 +85,8 @@ func (h *header) comment(text []byte, line int) {
 	}
 }
 
-// line takes a line before the numbers that is not set off: a pair, or the names of the columns.
+// line takes a line before the numbers that is not set off: a pair, or the names of the columns, or text that passes by. The
+// delimiter of the file may stand between key and value as well, as spreadsheets write it.
 func (h *header) line(text []byte, d dialect, line int) {
 	fields := d.split(nil, text)
 	h.names = h.names[:0]
@@ -97,6 +102,8 @@ func (h *header) line(text []byte, d dialect, line int) {
 	}
 }
 
+// pair takes a key, whatever its case, with its value. A key that is not known passes by; a value that cannot be used is kept
+// as the reason why the spectrum cannot be read, the first one only.
 func (h *header) pair(key, value []byte, line int) {
 	set := headerKeys[strings.ToLower(strings.TrimSpace(string(unquote(bytes.TrimSpace(key)))))]
 	if set == nil {
@@ -152,7 +159,9 @@ func quantityIn(s string) (q Quantity, percent, ok bool) {
 	return q, percent && (q == Reflectance || q == Transmittance), ok
 }
 
-// when returns the time of a spectrum for which the file says the text said.
+// when returns the time of a spectrum for which the file says the text said; "" where it says none. It is the zero time where
+// none is wanted, and where TimeAuto finds none at all. A time that is said and cannot be read is an error even then: the
+// name or the modification time would be a guess against what the file says.
 func (rd *Reader) when(said string) (time.Time, error) {
 	opt := rd.opt
 	rd.info.TimeFrom = opt.Time

@@ -3,6 +3,7 @@ package spectrum
 import (
 	"errors"
 	"fmt"
+	"math"
 	"strings"
 	"time"
 )
@@ -92,7 +93,7 @@ func parseExposure(s string, unit time.Duration) (time.Duration, error) {
 		return 0, fmt.Errorf("the integration time is %s, not a number with ms, s or us", show(s))
 	}
 	if d := v * float64(unit); d > 0 && d <= float64(maxExposure) {
-		return time.Duration(d), nil
+		return time.Duration(math.Round(d)), nil // 0.0123 s and 12.3 ms are the same
 	}
 	return 0, fmt.Errorf("the integration time is %s; it is above zero and at most %v", show(s), maxExposure)
 }

@@ -12,9 +12,9 @@ import (
 type role uint8
 
 const (
-	ignored role = iota
-	position
-	timeColumn
+	ignored    role = iota // nothing is read from it: Info lists it
+	position               // a channel: its name is the position, its fields are the values
+	timeColumn             // of the day and its time, or of the time alone beside a dateColumn
 	dateColumn
 	runColumn
 	labelColumn
@@ -23,15 +23,18 @@ const (
 // table holds a table while it is read.
 type table struct {
 	d     dialect
-	roles []role
+	roles []role // of each column; nil until the line of names has come
 	axis  *Axis
 	unit  Unit // of the headings, if they say one
-	rows  int
+	rows  int  // behind the line of names, those that could not be read included
 
-	time, date, run, label []byte // of the row at hand
+	// Of the row at hand; nil where the table has no such column, empty where the row says nothing. They lie in the line.
+	time, date, run, label []byte
 }
 
-// table reads one spectrum a row.
+// table reads one spectrum a row. A row that cannot be read, or is too long, is given as an *Unreadable, and the rows after it
+// go on; the error it returns is one of the whole file: no line of names, an axis that cannot be, no row at all, or a
+// reader that failed.
 func (rd *Reader) table(d dialect) error {
 	rd.info.Delimiter, rd.info.Decimal = d.delimName(), d.markName()
 	t := &table{d: d}
@@ -75,7 +78,8 @@ func (rd *Reader) table(d dialect) error {
 }
 
 // tableHeader takes a line before the first row: the columns' names, if two or more are positions;
-// else text.
+// else text. Positions must agree in how they are written: X900 beside 902 is another column that only
+// looks like one, and 900 nm beside 902 cm-1 is a mistake. Two are enough since a spectrum has at least two channels.
 func (rd *Reader) tableHeader(t *table, line []byte) error {
 	names := t.d.split(nil, line)
 	t.d.settle(names)
@@ -127,7 +131,9 @@ var (
 	labelNames = []string{"label", "condition", "class"}
 )
 
-// roles finds the columns that are no positions by their names.
+// roles finds the columns that are no positions by their names, whatever their case, and notes in Info which were found and
+// which are ignored. A name that the options give and the table does not have is an error: to take another column instead
+// would give spectra of one run the name of another.
 func (rd *Reader) roles(t *table, names [][]byte) error {
 	find := func(words []string) int {
 		for _, w := range words {
@@ -177,7 +183,7 @@ func (rd *Reader) roles(t *table, names [][]byte) error {
 	return nil
 }
 
-// others lists the columns that are no positions.
+// others lists the first ten columns that are no positions, for an error.
 func (t *table) others(names [][]byte) string {
 	var s []string
 	for i, n := range names {
@@ -191,7 +197,8 @@ func (t *table) others(names [][]byte) string {
 	return strings.Join(s, ", ")
 }
 
-// row makes the spectrum of a row.
+// row makes the spectrum of a row. What the header said is taken where the row has no column for it. The decimal mark may
+// come to light only here: whole numbers before this row show none.
 func (rd *Reader) row(t *table, line []byte) (Spectrum, error) {
 	if !t.d.sure {
 		t.d.settle(t.d.split(nil, line))
@@ -219,6 +226,8 @@ func (rd *Reader) row(t *table, line []byte) (Spectrum, error) {
 	return s, nil
 }
 
+// rowTime returns the time of the row at hand. A row whose time field is empty has no time rather than that of the file:
+// a wrong time would put it into another run.
 func (rd *Reader) rowTime(t *table) (time.Time, error) {
 	if t.time == nil {
 		return rd.when(rd.head.said())
@@ -231,7 +240,9 @@ func (rd *Reader) rowTime(t *table) (time.Time, error) {
 	return rd.when(said)
 }
 
-// parse reads the fields of a row: the values into a fresh slice, the others into t.
+// parse reads the fields of a row: the values into a fresh slice, the others into t. whole says that the line ended with a
+// break; where it did not, what is wrong with the row is put down to a file that was cut off. A plain number followed by
+// the delimiter, which is nearly every field, is read without looking for the field's end first.
 func (t *table) parse(line []byte, whole bool) ([]float64, error) {
 	t.time, t.date, t.run, t.label = nil, nil, nil, nil
 	values := make([]float64, 0, t.axis.Len())
@@ -284,6 +295,7 @@ func orEmpty(b []byte) []byte {
 	return b
 }
 
+// short is the error for a row of n columns, too few.
 func (t *table) short(n int, whole bool, line []byte) error {
 	if !whole {
 		return t.cut(line)
@@ -291,6 +303,7 @@ func (t *table) short(n int, whole bool, line []byte) error {
 	return fmt.Errorf("%d columns, the table's first line names %d", n, len(t.roles))
 }
 
+// cut is the error for a row at the end of a file that breaks off, with its last characters to find the place by.
 func (t *table) cut(line []byte) error {
 	end := "…" + validText(line[max(0, len(line)-15):])
 	return fmt.Errorf("the file ends in the middle of this row, %q; was it cut off, or is it still being written?", end)
