@@ -77,7 +77,7 @@ func (a *app) demo(ctx context.Context, o demoOptions) error {
 // demoDay judges the day that was played, writes the report of its shift and says where to look.
 func (a *app) demoDay(ctx context.Context, c *config.Config, plan oatline.Plan) (err error) {
 	l := c.Lines[0]
-	w, err := a.watched(c, l, nil)
+	w, err := a.watched(ctx, c, l, nil)
 	if err != nil {
 		return err
 	}

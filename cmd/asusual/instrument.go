@@ -21,6 +21,7 @@ import (
 	"asusual/model/detector"
 	"asusual/model/finding"
 	"asusual/model/fitness"
+	"asusual/model/intake"
 	"asusual/model/spectrum"
 )
 
@@ -68,6 +69,7 @@ func (a *app) instrument(ctx context.Context, paths []string, o instrumentOption
 	}
 	if len(paths) == 0 && l.Watch != "" {
 		paths = []string{l.Watch}
+		paths = append(paths, l.Instrument.From...)
 	}
 	if len(paths) == 0 {
 		return &config.Missing{What: "no folder of spectra was named"}
@@ -129,13 +131,18 @@ func (a *app) examine(ctx context.Context, c *config.Config, l config.Line, path
 	slices.SortStableFunc(list, func(x, y checked) int { // a dark before the reference that it was taken for
 		return cmp.Or(x.Time.Compare(y.Time), cmp.Compare(x.role, y.role), cmp.Compare(x.File, y.File), cmp.Compare(x.Row, y.Row))
 	})
-	book, err := check.NewBook(l.Instrument.Check, check.BookState{})
+	in, err := intake.New(intakeOptions(l.Instrument), check.BookState{})
 	if err != nil {
 		return nil, err
 	}
 	for _, s := range list {
-		e.all = append(e.all, book.Add(s.role, s.Spectrum)...)
+		got, err := in.Take(s.Spectrum)
+		if err != nil {
+			e.unreadable = append(e.unreadable, &spectrum.Unreadable{File: s.File, Row: s.Row, Reason: err.Error()})
+		}
+		e.all = append(e.all, got.Results...)
 	}
+	book := in.Checks()
 	e.from, e.to = list[0].Time, list[len(list)-1].Time
 	e.state, e.since, e.reasons = book.Instrument()
 	e.latest = book.State.Latest

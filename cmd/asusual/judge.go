@@ -98,7 +98,7 @@ type day struct {
 func (a *app) place(ctx context.Context, src *input, ref *model.Reference) (*day, error) {
 	d := &day{}
 	judger := model.NewJudger(ref)
-	err := a.read(ctx, src, "judging", func(b gather.Batch) error {
+	err := a.production(ctx, src, "judging", func(b gather.Batch) error {
 		d.unreadable = append(d.unreadable, b.Unreadable...)
 		for _, s := range b.Spectra {
 			one := judged{file: s.File, row: s.Row, time: s.Time}

@@ -16,6 +16,7 @@ import (
 	"asusual/cmd/asusual/gather"
 	"asusual/cmd/asusual/pages"
 	"asusual/model"
+	"asusual/model/detector"
 	"asusual/model/limits"
 	"asusual/model/spectrum"
 	"asusual/monitor/keep"
@@ -161,6 +162,10 @@ func (a *app) learnLine(ctx context.Context, c *config.Config, l config.Line, no
 	if err != nil {
 		return nil, err
 	}
+	if d := l.Instrument.Detector; d != nil {
+		r := done.reference
+		r.Findings = append(r.Findings, d.Look(detector.Setup{Axis: r.Chain.Out(), Weights: detector.Weights(r.PCA.Loadings, r.PCA.Eigenvalues)})...)
+	}
 	return done, done.write()
 }
 
@@ -196,7 +201,7 @@ func (a *app) trainOne(ctx context.Context, c *config.Config, l config.Line, con
 	}
 	runs := map[string]bool{}
 	expected := false
-	err = a.read(ctx, src, "reading "+condition, func(b gather.Batch) error {
+	err = a.production(ctx, src, "reading "+condition, func(b gather.Batch) error {
 		done.unreadable = append(done.unreadable, b.Unreadable...)
 		for _, s := range b.Spectra {
 			if l.Spectra.Runs.Column != "" && s.Run == "" {

@@ -51,7 +51,7 @@ func (a *app) watch(ctx context.Context, o watchOptions) (err error) {
 	log := a.logger()
 	var watched []monitor.Line
 	for _, l := range lines {
-		w, err := a.watched(c, l, log)
+		w, err := a.watched(ctx, c, l, log)
 		if err != nil {
 			return err
 		}
@@ -83,7 +83,7 @@ func (a *app) logger() *slog.Logger {
 }
 
 // watched checks that the line can be watched, and says to the monitor how.
-func (a *app) watched(c *config.Config, l config.Line, log *slog.Logger) (monitor.Line, error) {
+func (a *app) watched(ctx context.Context, c *config.Config, l config.Line, log *slog.Logger) (monitor.Line, error) {
 	none := monitor.Line{}
 	if l.Watch == "" {
 		return none, &config.Missing{What: fmt.Sprintf("line %q has no folder to watch", l.Name)}
@@ -109,9 +109,22 @@ func (a *app) watched(c *config.Config, l config.Line, log *slog.Logger) (monito
 	if err != nil {
 		return none, err
 	}
+	prepare := func(s spectrum.Spectrum) (spectrum.Spectrum, error) { return gather.Absorb(s, dark, bright) }
+	if k, err := newLights(l, read); err != nil {
+		return none, err
+	} else if k != nil {
+		listing, err := gather.List([]string{l.Watch}, l.Spectra.Files)
+		if err == nil || errors.Is(err, gather.ErrNone) { // nothing there yet
+			err = k.fill(ctx, a, &input{line: l, listing: listing, opt: gather.Options{Read: read}})
+		}
+		if err != nil {
+			return none, fmt.Errorf("reading the instrument's own spectra: %w", err)
+		}
+		prepare = k.watching(log)
+	}
 	return monitor.Line{
 		Name: l.Name, Folder: l.Watch, References: refs, Read: read, Patterns: l.Spectra.Files, Log: log,
-		Prepare: func(s spectrum.Spectrum) (spectrum.Spectrum, error) { return gather.Absorb(s, dark, bright) },
+		Prepare: prepare,
 	}, nil
 }
 

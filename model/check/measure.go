@@ -188,21 +188,21 @@ func (b *Book) line(noise []Noise) []Result {
 	return rs
 }
 
-// lineTimes holds the noise against the first: the largest multiple of all regions.
+// lineTimes holds the noise against the first: the root mean square, over the regions, of their multiples. One region alone has too few
+// channels to tell a multiple of 1.5 from chance.
 func (b *Book) lineTimes(noise []Noise) []Result {
-	past, worst := b.State.Light.Noise, math.NaN()
-	for i, n := range noise {
-		if i < len(past) && past[i] > 0 && !math.IsNaN(n.RMS) {
-			if t := n.RMS / math.Sqrt(past[i]); !(t <= worst) {
-				worst = t
-			}
+	past, sum, n := b.State.Light.Noise, 0.0, 0
+	for i, r := range noise {
+		if i < len(past) && past[i] > 0 && !math.IsNaN(r.RMS) {
+			sum += r.RMS * r.RMS / past[i]
+			n++
 		}
 	}
-	if math.IsNaN(worst) {
+	if n == 0 {
 		return nil
 	}
-	l := b.set.Limits.LineTimes
-	return []Result{result(LineTimes, worst, "×", l, finding.Of(finding.LineNoisier, "", worst, l.Next(worst)))}
+	times, l := math.Sqrt(sum/float64(n)), b.set.Limits.LineTimes
+	return []Result{result(LineTimes, times, "×", l, finding.Of(finding.LineNoisier, "", times, l.Next(times)))}
 }
 
 // levels holds the light against the first, over all channels and by region: the median over channels of their ratio.

@@ -105,10 +105,26 @@ func (k *Intake) Take(s spectrum.Spectrum) (Taken, error) {
 	return k.gather(s, out)
 }
 
-// absorb makes an absorbance of raw intensities where darks and references may come. Without rules none can, and whoever judges says
-// what is missing.
+// Keep keeps a dark or reference that is used for all, without a check: one in a file of its own, say.
+func (k *Intake) Keep(role check.Role, s spectrum.Spectrum) (err error) {
+	if s.Quantity == spectrum.Interferogram {
+		if s, _, err = k.tr.Transform(s); err != nil {
+			return fmt.Errorf("transforming the interferogram: %w", err)
+		}
+	}
+	switch role {
+	case check.Dark:
+		return k.book.Store().AddDark(s)
+	case check.Reference:
+		return k.book.Store().AddReference(s)
+	}
+	return fmt.Errorf("a %s is not kept for all", role)
+}
+
+// absorb makes an absorbance of raw intensities where darks and references are there or may come. Elsewhere whoever judges says what
+// is missing.
 func (k *Intake) absorb(s spectrum.Spectrum, out *Taken) (spectrum.Spectrum, error) {
-	if s.Quantity != spectrum.Intensity || len(k.opt.Rules) == 0 {
+	if _, references := k.book.Store().Counts(); s.Quantity != spectrum.Intensity || len(k.opt.Rules) == 0 && references == 0 {
 		return s, nil
 	}
 	made, err := k.book.Store().Absorbance(s)

@@ -172,6 +172,27 @@ func TestInterferograms(t *testing.T) {
 	}
 }
 
+// TestKeep: a dark and a reference for all are used, and are no checks.
+func TestKeep(t *testing.T) {
+	c, k := newSource(t, 16), intake(t, Options{})
+	if err := k.Keep(check.Dark, c.next("d.csv", 0)); err != nil {
+		t.Fatal(err)
+	}
+	if err := k.Keep(check.Reference, c.next("w.csv", 1)); err != nil {
+		t.Fatal(err)
+	}
+	got := take(t, k, c.next("oat.csv", 0.01))
+	if got.Sample.Quantity != spectrum.Absorbance || math.Abs(got.Sample.Values[3]-2) > 0.02 || len(k.Checks().State.Latest) > 0 {
+		t.Errorf("Take = %+v, want an absorbance of 2 and no check", got)
+	}
+	for _, err := range []error{k.Keep(check.Standard, c.next("s.csv", 1)), k.Keep(check.Dark, got.Sample),
+		k.Keep(check.Reference, spectrum.Spectrum{Quantity: spectrum.Interferogram, Axis: c.axis, Values: make([]float64, 16)})} {
+		if err == nil {
+			t.Error("Keep took a standard, an absorbance for a dark, or an interferogram that is none")
+		}
+	}
+}
+
 // TestPieces: several spectra of one piece come out as one, with the findings of all.
 func TestPieces(t *testing.T) {
 	c := newSource(t, 32)

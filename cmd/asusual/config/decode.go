@@ -104,6 +104,9 @@ func decodeLine(t *table) Line {
 	if s := t.table("instrument"); s != nil {
 		l.Instrument = decodeInstrument(s)
 	}
+	if s := t.table("interferogram"); s != nil {
+		l.Instrument.Fourier = decodeInterferogram(s)
+	}
 	for _, s := range t.tables("condition") {
 		l.Conditions = append(l.Conditions, decodeCondition(s))
 	}

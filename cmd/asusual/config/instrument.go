@@ -6,6 +6,7 @@ import (
 
 	"asusual/model/check"
 	"asusual/model/detector"
+	"asusual/model/fourier"
 	"asusual/model/spectrum"
 )
 
@@ -13,9 +14,11 @@ import (
 type Instrument struct {
 	Dark      string             // the file of one dark spectrum that is used for all
 	Reference string             // the file of one reference (white, or empty path) spectrum that is used for all
+	From      []string           // folders in which the instrument's own spectra lie, beside those that are read anyway
 	Detector  *detector.Detector // nil: not named
 	Rules     check.Rules        // tell dark, reference and standard spectra from those of production
 	Check     check.Settings
+	Fourier   *fourier.Options // how interferograms are transformed; nil: files hold none
 }
 
 // decodeInstrument reads [line.instrument] and what is below it.
@@ -26,6 +29,7 @@ func decodeInstrument(t *table) Instrument {
 	if t.has("dark") != t.has("reference") {
 		t.doc.wrong(t.path, "[line.instrument] has only one of dark and reference; an absorbance needs both")
 	}
+	t.filePaths("from", &in.From)
 	t.parse("detector", func(s string) error {
 		d, err := detector.Named(s)
 		in.Detector = &d
@@ -146,4 +150,19 @@ func (t *table) pair(key string, dst *check.Pair) {
 		return
 	}
 	*dst = check.Pair{Ageing: n[0], Unfit: n[1]}
+}
+
+// decodeInterferogram reads [line.interferogram].
+func decodeInterferogram(t *table) *fourier.Options {
+	var o fourier.Options
+	t.number("step", &o.Step)
+	t.parse("apodization", func(s string) error { return o.Apodization.UnmarshalText([]byte(s)) })
+	t.count("zero-filling", &o.ZeroFill)
+	t.number("from", &o.From)
+	t.number("to", &o.To)
+	if _, err := fourier.NewTransformer(o); err != nil {
+		t.doc.wrong(t.path, "%v", err)
+	}
+	t.end()
+	return &o
 }

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"asusual/model/check"
+	"asusual/model/fourier"
 	"asusual/model/light"
 	"asusual/model/spectrum"
 )
@@ -20,6 +21,7 @@ name = "a"
 dark = "d.csv"
 reference = "w.csv"
 detector = "in-ga-as"
+from = "own"
 full-counts = 65535
 stale-after = "8h"
 first = 7
@@ -43,6 +45,10 @@ tolerance = 4
 [line.instrument.limits]
 light = [5, 10]
 line = [0.001, 0.001]
+[line.interferogram]
+step = 6.3e-5
+apodization = "Happ-Genzel"
+from = 4000
 `)
 	if err != nil {
 		t.Fatal(err)
@@ -54,6 +60,7 @@ line = [0.001, 0.001]
 	got.Detector = nil
 	want := Instrument{
 		Dark: filepath.Join("plant", "d.csv"), Reference: filepath.Join("plant", "w.csv"),
+		From: []string{filepath.Join("plant", "own")}, Fourier: &fourier.Options{Step: 6.3e-5, Apodization: fourier.HappGenzel, From: 4000},
 		Rules: check.Rules{{Role: check.Dark, Folder: "dark*"}, {Role: check.Standard, Label: "oxides", Name: "*.jdx"}},
 		Check: check.Settings{
 			First: 7, Light: light.Options{Full: 65535, Stale: 8 * time.Hour},
@@ -118,6 +125,10 @@ func TestInstrumentRefused(t *testing.T) {
 		"[line.instrument.limits]\nlight = [50, 10]":                                   "light is a list; it must be two numbers in brackets, such as [10, 50]",
 		"[line.instrument.limits]\nlight = 5":                                          "light is 5; it must be two numbers",
 		"[line.instrument.limits]\nlight = [1, 'a']":                                   "two numbers in brackets",
+		"[line.interferogram]\nzero-filling = 3":                                       "line 4: zero filling by 3",
+		"[line.interferogram]\napodization = 'soft'":                                   `apodization "soft" is not one of norton-beer medium`,
+		"[line.interferogram]\nfrom = 8000\nto = 4000":                                 "wavenumbers from 8000 to 4000",
+		"[line.interferogram]\nsteps = 1":                                              `unknown key "steps" in [line.interferogram]; is "step" meant?`,
 		"[line.instrument.limits]\nlamp = [1, 2]":                                      `unknown key "lamp" in [line.instrument.limits]`,
 	} {
 		_, err := Decode("f.toml", head+text)

@@ -1,0 +1,240 @@
+package main
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"log/slog"
+	"path/filepath"
+	"slices"
+	"strings"
+	"sync"
+
+	"asusual/cmd/asusual/config"
+	"asusual/cmd/asusual/gather"
+	"asusual/cmd/asusual/words"
+	"asusual/model/check"
+	"asusual/model/fitness"
+	"asusual/model/intake"
+	"asusual/model/spectrum"
+)
+
+// A lights makes spectra of production ready to be judged where a line's instrument writes interferograms, or its own dark,
+// reference and standard spectra beside them. It may be used by several goroutines.
+type lights struct {
+	rules check.Rules
+
+	mu     sync.Mutex
+	in     *intake.Intake
+	known  map[string]bool // checks that were taken at the start, by name and time
+	aside  map[check.Role]int
+	said   map[string]int // what is doubtful about absorbances, and of how many spectra
+	order  []string       // of said
+	stands fitness.State
+}
+
+// storeKeep is how many darks and references are at hand when a whole folder is read: two a day for some years.
+const storeKeep = 4096
+
+// newLights returns what the line's instrument asks for, nil for nothing.
+func newLights(l config.Line, read spectrum.Options) (*lights, error) {
+	i := l.Instrument
+	if len(i.Rules) == 0 && i.Fourier == nil {
+		return nil, nil
+	}
+	opt := intakeOptions(i)
+	opt.Check.Light.Keep = storeKeep
+	in, err := intake.New(opt, check.BookState{})
+	if err != nil {
+		return nil, err
+	}
+	dark, bright, err := instrument(i, read)
+	if err != nil {
+		return nil, err
+	}
+	if dark != nil && bright != nil {
+		if err := cmp.Or(in.Keep(check.Dark, *dark), in.Keep(check.Reference, *bright)); err != nil {
+			return nil, err
+		}
+	}
+	return &lights{rules: i.Rules, in: in, known: map[string]bool{}, aside: map[check.Role]int{}, said: map[string]int{}}, nil
+}
+
+// intakeOptions are what the configuration says of an instrument, as an intake takes it. Interferograms are taken about their
+// mean, so that their light has no dark.
+func intakeOptions(i config.Instrument) intake.Options {
+	opt := intake.Options{Rules: i.Rules, Check: i.Check, Fourier: i.Fourier}
+	opt.Check.Light.NoDark = i.Fourier != nil
+	return opt
+}
+
+// mark tells one spectrum from others, from whatever folder its file's name was written.
+func mark(s spectrum.Spectrum) string {
+	return fmt.Sprintf("%s %d %d", filepath.Base(s.File), s.Row, s.Time.UnixNano())
+}
+
+// fill takes all dark, reference and standard spectra of the files, in the order of time, before any of production: each of those
+// then finds the reference nearest in time. Only files that may hold some are read.
+func (k *lights) fill(ctx context.Context, a *app, src *input) error {
+	var files []gather.File
+	for _, f := range src.listing.Files {
+		if k.mayCheck(f.Path) {
+			files = append(files, f)
+		}
+	}
+	if own := src.line.Instrument.From; len(own) > 0 {
+		l, err := gather.List(own, src.line.Spectra.Files)
+		if err != nil {
+			return err
+		}
+		files = append(files, l.Files...)
+	}
+	type checked struct {
+		role check.Role
+		spectrum.Spectrum
+	}
+	var list []checked
+	p := a.progress()
+	defer p.end()
+	opt := gather.Options{Read: src.opt.Read, Progress: func(done, total int) { p.step("reading darks and references", done, total) }}
+	err := gather.Read(ctx, files, opt, func(b gather.Batch) error {
+		for _, s := range b.Spectra {
+			if role := k.rules.Of(s); role != check.Sample {
+				list = append(list, checked{role, s})
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	slices.SortStableFunc(list, func(x, y checked) int { // a dark before the reference that it was taken for
+		return cmp.Or(x.Time.Compare(y.Time), cmp.Compare(x.role, y.role), cmp.Compare(x.File, y.File), cmp.Compare(x.Row, y.Row))
+	})
+	for _, s := range list {
+		if k.known[mark(s.Spectrum)] {
+			continue
+		}
+		k.known[mark(s.Spectrum)] = true
+		if _, err := k.in.Take(s.Spectrum); err != nil {
+			return fmt.Errorf("%s: %w", s.Name(), err)
+		}
+	}
+	k.stands, _, _ = k.in.Checks().Instrument()
+	return nil
+}
+
+// mayCheck reports whether a file may hold a check: a rule that goes by label alone may fit in any.
+func (k *lights) mayCheck(path string) bool {
+	for _, r := range k.rules {
+		r.Label = ""
+		if r.Folder == "" && r.Name == "" || (check.Rules{r}).Of(spectrum.Spectrum{File: path}) != check.Sample {
+			return true
+		}
+	}
+	return false
+}
+
+// ready makes a spectrum ready to be judged. ok is false for one of the instrument's own, which is kept and not judged.
+func (k *lights) ready(s spectrum.Spectrum) (out spectrum.Spectrum, role check.Role, err error) {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	if role = k.rules.Of(s); role != check.Sample && k.known[mark(s)] {
+		k.aside[role]++
+		return s, role, nil
+	}
+	got, err := k.in.Take(s)
+	if err != nil {
+		return s, role, &spectrum.Unreadable{File: s.File, Row: s.Row, Reason: err.Error()}
+	}
+	if role != check.Sample {
+		k.aside[role]++
+		return s, role, nil
+	}
+	for _, f := range got.Findings {
+		text := string(f.Kind)
+		if k.said[text] == 0 {
+			k.order = append(k.order, text+"\n"+f.String())
+		}
+		k.said[text]++
+	}
+	return got.Sample, role, nil
+}
+
+// through hands on a batch without the instrument's own spectra, and with the others made ready.
+func (k *lights) through(b gather.Batch) gather.Batch {
+	kept := b.Spectra[:0]
+	for _, s := range b.Spectra {
+		out, role, err := k.ready(s)
+		switch {
+		case err != nil:
+			b.Unreadable = append(b.Unreadable, err.(*spectrum.Unreadable))
+		case role == check.Sample:
+			kept = append(kept, out)
+		}
+	}
+	b.Spectra = kept
+	return b
+}
+
+// summary says what was set aside, and what is doubtful about the absorbances.
+func (k *lights) summary() (text []string) {
+	n := 0
+	for _, c := range k.aside {
+		n += c
+	}
+	if n > 0 {
+		text = append(text, words.Count(n, "spectrum", "spectra")+" of the instrument's own set aside; asusual instrument looks at them")
+	}
+	for _, o := range k.order {
+		kind, first, _ := strings.Cut(o, "\n")
+		text = append(text, words.Count(k.said[kind], "spectrum", "spectra")+": "+first)
+	}
+	return text
+}
+
+// production reads spectra as read does, made ready to be judged, and without the instrument's own.
+func (a *app) production(ctx context.Context, src *input, stage string, take func(gather.Batch) error) error {
+	k, err := newLights(src.line, src.opt.Read)
+	if err != nil {
+		return err
+	}
+	if k == nil {
+		return a.read(ctx, src, stage, take)
+	}
+	plain := *src // as it was read: what it becomes is decided here
+	plain.opt.Dark, plain.opt.Bright = nil, nil
+	src = &plain
+	if err := k.fill(ctx, a, src); err != nil {
+		return err
+	}
+	err = a.read(ctx, src, stage, func(b gather.Batch) error { return take(k.through(b)) })
+	if !a.quiet && !a.json {
+		for _, text := range k.summary() {
+			fmt.Fprintln(a.errOut, text)
+		}
+	}
+	return err
+}
+
+// watching returns what a watch does with each spectrum before it is judged. The instrument's own are not judged, which is told of each
+// in history; when the state of the instrument changes, the log says so.
+func (k *lights) watching(log *slog.Logger) func(spectrum.Spectrum) (spectrum.Spectrum, error) {
+	return func(s spectrum.Spectrum) (spectrum.Spectrum, error) {
+		out, role, err := k.ready(s)
+		if err != nil || role == check.Sample {
+			return out, err
+		}
+		k.mu.Lock()
+		defer k.mu.Unlock()
+		if state, since, why := k.in.Checks().Instrument(); state != k.stands && log != nil {
+			k.stands = state
+			attrs := []any{"state", state, "since", since}
+			for _, f := range why {
+				attrs = append(attrs, "reason", f.String())
+			}
+			log.Warn("the instrument's checks", attrs...)
+		}
+		return s, &spectrum.Unreadable{File: s.File, Row: s.Row, Reason: "is a " + role.String() + " spectrum of the instrument's own: kept for its checks, not judged"}
+	}
+}
