@@ -23,7 +23,7 @@ func BenchmarkFit(b *testing.B) {
 		b.Run(fmt.Sprintf("components/n=%d/p=%d/k=%d", c.n, c.p, c.k), func(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {
-				if _, _, ok := leading(&rows{x: x, mean: mean}, c.p, c.k, nil); !ok {
+				if _, _, ok := leading(&rows{x: x, mean: mean}, c.p, c.k, guards, nil); !ok {
 					b.Fatal("no convergence")
 				}
 			}

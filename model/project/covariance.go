@@ -56,7 +56,7 @@ func fitSquare(mean []float64, c square, n, k int, warm *PCA) (*PCA, error) {
 	m := &PCA{Mean: mean, K: k, P: p, N: n}
 	ok := false
 	if p > small {
-		m.Eigenvalues, m.Loadings, ok = leading(c, p, k, start)
+		m.Eigenvalues, m.Loadings, ok = leading(c, p, k, guards, start)
 	}
 	if !ok {
 		v, u := falling(c.sym(), k)

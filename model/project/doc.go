@@ -7,5 +7,7 @@
 // the residual e = x − x̂ and the squared residual Q = ‖e‖².
 //
 // Only the k components that are asked for are computed, by a block Krylov method on X or on C, to a residual
-// ‖Cp−λp‖ below 10⁻¹⁰ of λ (or of 4·10⁻¹⁵ of the largest λ, which is rounding); a full eigendecomposition steps in where that does not converge or the matrix is small.
+// ‖Cp−λp‖ below 10⁻¹⁰ of λ (or of 4·10⁻¹⁵ of the largest λ, which is rounding); a full
+// eigendecomposition steps in where that does not converge or the matrix is small. Spectra that need not be held are read a
+// few times instead (FitStream).
 package project

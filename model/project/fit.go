@@ -35,7 +35,7 @@ func Fit(x *mat.Dense, k int) (*PCA, error) {
 	rows := &rows{x: x, mean: mean}
 	ok := false
 	if min(n, p) > small {
-		m.Eigenvalues, m.Loadings, ok = leading(rows, p, k, nil)
+		m.Eigenvalues, m.Loadings, ok = leading(rows, p, k, guards, nil)
 	}
 	if !ok {
 		m.Eigenvalues, m.Loadings, err = rows.decompose(k)

@@ -61,7 +61,7 @@ func TestKrylovIsFull(t *testing.T) {
 			t.Fatal(err)
 		}
 		r := &rows{x: x, mean: mean}
-		v, u, ok := leading(r, c.p, c.k, nil)
+		v, u, ok := leading(r, c.p, c.k, guards, nil)
 		if !ok {
 			t.Fatalf("%+v: leading did not converge", c)
 		}

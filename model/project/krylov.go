@@ -18,7 +18,7 @@ type operator interface {
 const (
 	tolerance = 1e-10 // of the residual, as a share of its eigenvalue
 	rounding  = 4e-15 // of the residual, as a share of the largest eigenvalue: below it there is only rounding
-	guard     = 2     // directions beside the k, which keep the last of them from waiting for the next
+	guards    = 2     // directions beside the k, which keep the last of them from waiting for the next
 	passes    = 100   // products with C, each of a block, before giving up
 )
 
@@ -27,10 +27,20 @@ const (
 // It projects C on a growing space (Rayleigh–Ritz) that takes in, at each pass, the residuals Cu−θu of the wanted
 // vectors that are not there yet; that is the block Krylov space of the start, with those that are there left alone.
 // Residuals are as good as the powers Cv, C²v, … that the name speaks of, and shrink as they should where powers lose
-// their digits. When the space is full it begins anew from its best vectors. start, if not nil, holds k×p vectors that are near.
+// their digits. When the space is full it begins anew from its best vectors. It takes guard
+// directions more along than are asked for. start, if not nil, holds vectors that are near, at most k+guard of them.
 //
 // Source: Saad, "Numerical Methods for Large Eigenvalue Problems", 2nd edition (SIAM 2011), chapters 6 and 7.
-func leading(c operator, p, k int, start []float64) (values, vectors []float64, ok bool) {
+func leading(c operator, p, k, guard int, start []float64) (values, vectors []float64, ok bool) {
+	s, ok := search(c, p, k, guard, start)
+	if !ok {
+		return nil, nil, false
+	}
+	return s.theta[:k], s.u.Data[:k*p], true
+}
+
+// search is leading, and gives the space as it ended, with the guards, whether the first k are there or not.
+func search(c operator, p, k, guard int, start []float64) (*space, bool) {
 	want := min(k+guard, p)
 	s := &space{c: c, p: p, most: min(p, max(8*want, 60))}
 	s.start(want, start)
@@ -42,14 +52,14 @@ func leading(c operator, p, k int, start []float64) (values, vectors []float64, 
 			break
 		}
 		if s.settled(k) {
-			return s.theta[:k], s.u.Data[:k*p], true
+			return s, true
 		}
 		if s.m+want > s.most {
 			s.shrink()
 		}
 		s.next()
 	}
-	return nil, nil, false
+	return s, false
 }
 
 // space is a space of m dimensions with its image under C.

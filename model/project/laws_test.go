@@ -160,7 +160,7 @@ func TestKrylovResiduals(t *testing.T) {
 			t.Fatal(err)
 		}
 		r := &rows{x: x, mean: mean}
-		values, vectors, ok := leading(r, p, k, nil)
+		values, vectors, ok := leading(r, p, k, guards, nil)
 		if !ok {
 			t.Logf("%s: gave up, and the full decomposition steps in", name)
 			continue
