@@ -1,0 +1,135 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"log/slog"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"asusual/cmd/asusual/config"
+	"asusual/cmd/asusual/gather"
+	"asusual/model/check"
+	"asusual/model/spectrum"
+)
+
+var lineWithChecks = config.Line{Name: "Filler 3", Instrument: config.Instrument{
+	Rules: check.Rules{{Role: check.Dark, Name: "dark*"}, {Role: check.Reference, Name: "white*"}},
+	Check: check.Settings{First: 2},
+}}
+
+// raw is a spectrum of 32 channels with that much light above a dark of 500 counts, at a minute after six.
+func raw(t *testing.T, name string, minute int, light float64) spectrum.Spectrum {
+	t.Helper()
+	at, v := make([]float64, 32), make([]float64, 32)
+	for i := range at {
+		at[i] = 1000 + 10*float64(i)
+		v[i] = 500 + float64((i*7+minute*3)%5) + light*(1+float64(i)/100)
+	}
+	a, err := spectrum.NewAxis(spectrum.Nanometre, at)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return spectrum.Spectrum{Axis: a, Values: v, Quantity: spectrum.Intensity, File: name, Time: time.Date(2026, 11, 25, 6, minute, 0, 0, time.UTC)}
+}
+
+// TestWatching: a watch makes absorbances with the darks and references so far, judges none of those, and logs when the
+// instrument becomes unfit.
+func TestWatching(t *testing.T) {
+	k, err := newLights(lineWithChecks, spectrum.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var logged bytes.Buffer
+	prepare := k.watching(slog.New(slog.NewTextHandler(&logged, nil)))
+	if _, err := prepare(raw(t, "oat.csv", 0, 2000)); err == nil || !strings.Contains(err.Error(), "no dark spectrum is there") {
+		t.Errorf("a sample before any dark: %v", err)
+	}
+	for i := range 3 {
+		if _, err := prepare(raw(t, fmt.Sprintf("dark%d.csv", i), 3*i+1, 0)); err == nil || !strings.Contains(err.Error(), "is a dark spectrum of the instrument's own: kept for its checks, not judged") {
+			t.Errorf("a dark: %v, want that it is kept and not judged", err)
+		}
+		if _, err := prepare(raw(t, fmt.Sprintf("white%d.csv", i), 3*i+2, 20000)); err == nil {
+			t.Error("a reference would be judged")
+		}
+	}
+	got, err := prepare(raw(t, "oat.csv", 12, 2000))
+	if err != nil || got.Quantity != spectrum.Absorbance || math.Abs(got.Values[5]-1) > 0.01 {
+		t.Errorf("a sample of a tenth of the light: %v, %v; want an absorbance of 1", got.Values, err)
+	}
+	if logged.Len() > 0 && strings.Contains(logged.String(), "unfit") {
+		t.Errorf("logged %s before any fault", logged.String())
+	}
+	if _, err := prepare(raw(t, "white9.csv", 15, 4000)); err == nil {
+		t.Error("a reference would be judged")
+	}
+	if text := logged.String(); !strings.Contains(text, "state=unfit") || !strings.Contains(text, "of its first level") {
+		t.Errorf("logged %q, want that the light is gone", text)
+	}
+}
+
+// TestFill: what is there at the start is taken in the order of time, once, and only from files that may hold it.
+func TestFill(t *testing.T) {
+	dir := t.TempDir()
+	write := func(s spectrum.Spectrum) {
+		var b strings.Builder
+		fmt.Fprintf(&b, "# time: %s\n# axis: nm\n# quantity: intensity\n", s.Time.Format(time.RFC3339))
+		for i, v := range s.Values {
+			fmt.Fprintf(&b, "%g,%.2f\n", s.Axis.At(i), v)
+		}
+		if err := os.WriteFile(filepath.Join(dir, s.File), []byte(b.String()), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	write(raw(t, "white a.csv", 2, 20000)) // its dark comes after it by name, and before it in time
+	write(raw(t, "dark z.csv", 1, 0))
+	if err := os.WriteFile(filepath.Join(dir, "oat.csv"), []byte("no spectrum"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	k, err := newLights(lineWithChecks, spectrum.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	listing, err := gather.List([]string{dir}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	a := &app{errOut: &bytes.Buffer{}, out: &bytes.Buffer{}, quiet: true}
+	src := &input{line: lineWithChecks, listing: listing}
+	for range 2 {
+		if err := k.fill(context.Background(), a, src); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if d, r := k.in.Checks().Store().Counts(); d != 1 || r != 1 {
+		t.Errorf("%d darks and %d references are kept, want one of each", d, r)
+	}
+	if _, _, why := k.in.Checks().Instrument(); len(why) > 0 {
+		t.Errorf("says %v, want nothing: the dark was before the reference", why)
+	}
+	_, role, err := k.ready(raw(t, "dark z.csv", 1, 0)) // the watch finds the file, too
+	if d, _ := k.in.Checks().Store().Counts(); err != nil || role != check.Dark || d != 1 {
+		t.Errorf("the same dark again: %v, %v, %d are kept; want it once", role, err, d)
+	}
+	if plain, err := newLights(config.Line{}, spectrum.Options{}); plain != nil || err != nil {
+		t.Errorf("newLights without an instrument = %v, %v; want nothing", plain, err)
+	}
+}
+
+func TestMayCheck(t *testing.T) {
+	k := &lights{rules: check.Rules{{Role: check.Dark, Folder: "dark"}, {Role: check.Reference, Name: "w*", Label: "tile"}}}
+	for path, want := range map[string]bool{"a/dark/1.csv": true, "a/w1.csv": true, "a/oat.csv": false} {
+		if got := k.mayCheck(path); got != want {
+			t.Errorf("mayCheck(%q) = %v, want %v", path, got, want)
+		}
+	}
+	k.rules = append(k.rules, check.Rule{Role: check.Standard, Label: "oxides"})
+	if !k.mayCheck("a/oat.csv") {
+		t.Error("a rule by label alone may fit in any file, and oat.csv is not looked at")
+	}
+}
