@@ -1,0 +1,205 @@
+package signal_test
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"log/slog"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"asusual/monitor"
+	"asusual/monitor/signal"
+)
+
+// doEnv makes the test binary a command: it says what it is, so that no shell is needed.
+const doEnv = "ASUSUAL_TEST_DO"
+
+func TestMain(m *testing.M) {
+	switch do := os.Getenv(doEnv); do {
+	case "":
+		os.Exit(m.Run())
+	case "note", "slow":
+		note(do == "slow")
+	case "fail":
+		fmt.Println("the horn is not there")
+		os.Exit(3)
+	case "hang": // and start another that hangs as well
+		os.Setenv(doEnv, "wait")
+		c := exec.Command(os.Args[0])
+		c.Stdout = os.Stdout
+		if err := c.Start(); err == nil {
+			_ = c.Wait()
+		}
+	case "wait":
+		select {}
+	}
+}
+
+// note adds a line to the file of the first argument: the others, and what the environment tells. Where it is slow, one that runs at
+// the same time would find its mark.
+func note(slow bool) {
+	mark := os.Args[1] + ".running"
+	f, err := os.OpenFile(mark, os.O_CREATE|os.O_EXCL, 0o644)
+	text := ""
+	if err != nil {
+		text = "TWICE "
+	} else {
+		f.Close()
+		defer os.Remove(mark)
+	}
+	if slow {
+		<-time.After(200 * time.Millisecond)
+	}
+	text += strings.Join(os.Args[2:], "|")
+	for _, name := range []string{"LINE", "WAS", "VERDICT", "SINCE", "DISTANCE", "INSTRUMENT", "GROUP", "ALARM"} {
+		text += ";" + os.Getenv("ASUSUAL_"+name)
+	}
+	out, err := os.OpenFile(os.Args[1], os.O_APPEND|os.O_CREATE|os.O_WRONLY, 0o644)
+	if err != nil {
+		fmt.Println(err)
+		os.Exit(1)
+	}
+	fmt.Fprintln(out, text)
+	out.Close()
+}
+
+// A journal is a log that is read while it is written.
+type journal struct {
+	mu sync.Mutex
+	b  bytes.Buffer
+}
+
+func (j *journal) Write(p []byte) (int, error) {
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	return j.b.Write(p)
+}
+
+func (j *journal) String() string {
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	return j.b.String()
+}
+
+func (j *journal) log() *slog.Logger { return slog.New(slog.NewTextHandler(j, nil)) }
+
+// until waits until the condition holds.
+func until(t *testing.T, what string, holds func() bool) {
+	t.Helper()
+	for range 1500 {
+		if holds() {
+			return
+		}
+		<-time.After(10 * time.Millisecond)
+	}
+	t.Fatalf("%s: not within 15 s", what)
+}
+
+// telling runs signals until stop is called.
+func telling(t *testing.T, b *monitor.Board, opt signal.Options) (stop func()) {
+	t.Helper()
+	ctx, cancel := context.WithCancel(context.Background())
+	done := make(chan struct{})
+	go func() { signal.Run(ctx, b, opt); close(done) }()
+	stop = sync.OnceFunc(func() {
+		t.Helper()
+		cancel()
+		select {
+		case <-done:
+		case <-time.After(2 * time.Second):
+			t.Error("Run does not stop within 2 s")
+		}
+	})
+	t.Cleanup(stop)
+	return stop
+}
+
+func status(line, verdict string, distance float64) monitor.Status {
+	return monitor.Status{Line: line, Verdict: verdict, Distance: distance, Instrument: "fit", Since: time.Date(2026, 11, 25, 14, 5, 0, 0, time.UTC)}
+}
+
+func lines(t *testing.T, path string) []string {
+	t.Helper()
+	text, err := os.ReadFile(path)
+	if err != nil && !os.IsNotExist(err) {
+		t.Fatal(err)
+	}
+	return strings.Split(strings.TrimSpace(string(text)), "\n")
+}
+
+func TestCommandIsToldOfEachChange(t *testing.T) {
+	t.Setenv(doEnv, "note")
+	out := filepath.Join(t.TempDir(), "said")
+	b := monitor.NewBoard("", nil)
+	var log journal
+	hostile := "$(touch x); `rm` \"<b>\" %PATH% *"
+	stop := telling(t, b, signal.Options{Command: []string{os.Args[0], out, hostile, "two words"}, Log: log.log()})
+	want := []string{}
+	for _, s := range []monitor.Status{status("Filler 3", "as usual", 0.5), status("Filler 3", "as usual", 0.7), status(hostile, "cannot say", 0),
+		status("Filler 3", "the process has changed", 2.34567)} {
+		b.Set(s)
+		if s.Distance != 0.7 { // the same verdict again is none
+			want = append(want, s.Verdict)
+		}
+		until(t, "the command after "+s.Verdict, func() bool { return strings.Count(log.String(), "the command was run") == len(want) })
+	}
+	stop()
+	got := lines(t, out)
+	args := hostile + "|two words;"
+	if want := []string{args + "Filler 3;;as usual;2026-11-25T14:05:00Z;0.5;fit;;normal", args + hostile + ";;cannot say;2026-11-25T14:05:00Z;0;fit;;normal",
+		args + "Filler 3;as usual;the process has changed;2026-11-25T14:05:00Z;2.346;fit;;normal"}; !slices.Equal(got, want) {
+		t.Errorf("the command was told\n%s\nwant\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))
+	}
+}
+
+func TestCommandNeverRunsTwiceAtATime(t *testing.T) {
+	t.Setenv(doEnv, "slow")
+	out := filepath.Join(t.TempDir(), "said")
+	b := monitor.NewBoard("", nil)
+	stop := telling(t, b, signal.Options{Command: []string{os.Args[0], out}})
+	b.Set(status("a", "as usual", 1))
+	until(t, "the first run", func() bool { _, err := os.Stat(out + ".running"); return err == nil })
+	for range 20 {
+		b.Set(status("a", "the process has changed", 1))
+		b.Set(status("b", "as usual", 1))
+		b.Set(status("a", "cannot say", 1))
+	}
+	until(t, "the last run", func() bool { return len(lines(t, out)) == 3 })
+	stop()
+	got := strings.Join(lines(t, out), "\n")
+	if strings.Contains(got, "TWICE") || !strings.Contains(got, ";a;as usual;cannot say;") || !strings.Contains(got, ";b;;as usual;") {
+		t.Errorf("the command was told\n%s\nwant each line as it stood last, one after another", got)
+	}
+}
+
+func TestCommandThatFails(t *testing.T) {
+	for _, c := range []struct {
+		do, program, says string
+	}{
+		{"fail", os.Args[0], "the horn is not there"},
+		{"hang", os.Args[0], "it took longer than 300ms"},
+		{"note", filepath.Join(t.TempDir(), "missing"), "no such file"},
+	} {
+		t.Run(c.do, func(t *testing.T) {
+			t.Setenv(doEnv, c.do)
+			b := monitor.NewBoard("", nil)
+			var log journal
+			stop := telling(t, b, signal.Options{Command: []string{c.program}, Limit: 300 * time.Millisecond, Log: log.log()})
+			for i, v := range []string{"as usual", "cannot say"} { // it is run again the next time
+				b.Set(status("a", v, 1))
+				until(t, "the log", func() bool { return strings.Count(log.String(), "level=ERROR") == i+1 })
+			}
+			stop()
+			if !strings.Contains(log.String(), c.says) {
+				t.Errorf("log = %s, want %q", log.String(), c.says)
+			}
+		})
+	}
+}
