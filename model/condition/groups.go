@@ -90,9 +90,10 @@ func (g *Groups) settle(s *Spot) (group *Group, begun bool) {
 	return one, true
 }
 
-// name gives the next name of the day: A to Z, then AA, AB …
+// name gives the next name of the day: A to Z, then AA, AB … A place that began before the last name's day is named on
+// that day, for the letters of its own have been given.
 func (g *Groups) name(at time.Time) string {
-	if day := at.Format("2006-01-02"); day != g.Day {
+	if day := at.Format("2006-01-02"); day > g.Day {
 		g.Day, g.Letter = day, 0
 	}
 	g.Letter++

@@ -34,6 +34,9 @@ const (
 	ageingNoise = 1.5
 	unfitNoise  = 4
 
+	// smoothest is the least usual roughness, absorbance: far below any instrument's, so that it divides drawn spectra only.
+	smoothest = 1e-12
+
 	// How far the size of an effect may wander, in its usual standard deviations over single spectra. Chosen so that
 	// new lots of a simulated line do not pass it.
 	ageingSize = 6
@@ -89,8 +92,8 @@ func (d *Doctor) Look(t *Trend, changed bool) Opinion {
 	}
 	out.Diagnosis = d.s.diagnose(d.d)
 	out.Noise = Rough{
-		Middle: math.Sqrt(t.Squares.Middle) / b.Rough.Middle,
-		Edge:   math.Sqrt(t.Squares.Edge) / b.Rough.Edge,
+		Middle: math.Sqrt(t.Squares.Middle) / max(b.Rough.Middle, smoothest),
+		Edge:   math.Sqrt(t.Squares.Edge) / max(b.Rough.Edge, smoothest),
 	}
 	d.noise(&out)
 	d.effects(&out, changed)
