@@ -324,6 +324,42 @@ func TestHostileFiles(t *testing.T) {
 	b.expect("with hostile files", good)
 }
 
+// Values that are numbers and no absorbances: squares of them overflow. They are kept as something, and the watch goes on.
+func TestAbsurdValues(t *testing.T) {
+	b := newBench(t)
+	spectra := produced(t, 30)
+	for i, v := range []float64{1e300, -1e300, 1e160, 1e-300, 0, math.MaxFloat64, 40} {
+		for c := range spectra[10+i].Values {
+			spectra[10+i].Values[c] = v
+			if c%2 == 0 {
+				spectra[10+i].Values[c] = -v / 3
+			}
+		}
+	}
+	for _, s := range spectra {
+		var out bytes.Buffer
+		for c, v := range s.Values {
+			fmt.Fprintf(&out, "%g,%g\n", s.Axis.At(c), v)
+		}
+		b.put(fileName(s), out.Bytes(), s.Time)
+	}
+	b.catchUp()
+	c := b.counts()
+	if c.Judged+c.Unreadable != 30 || c.Judged < 23 {
+		t.Errorf("Counts = %+v, want 30 received, at least the 23 good ones judged", c)
+	}
+	for _, r := range b.records() {
+		for _, v := range append(r.Scores, r.T2, r.Q, r.Distance) {
+			if math.IsNaN(v) || math.IsInf(v, 0) {
+				t.Fatalf("record %+v holds what is no number", r)
+			}
+		}
+	}
+	if s, err := b.db.State(t.Context(), "Filler 3"); err != nil || s.Course == nil {
+		t.Errorf("State = %v, want one", err)
+	}
+}
+
 func TestAReferenceReplacedWhileWatching(t *testing.T) {
 	b := newBench(t)
 	path := filepath.Join(t.TempDir(), "line.reference")
