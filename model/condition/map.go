@@ -116,14 +116,17 @@ func (m *Map) axis(u []float64) {
 }
 
 // At returns where the pretreated spectrum x, p values, lies on the map, in its unit. It does not allocate.
-func (m *Map) At(x []float64) (at [2]float64) {
+func (m *Map) At(x []float64) [2]float64 {
 	p := len(m.Centre)
-	for a := range at {
-		for j, v := range x {
-			at[a] += (v - m.Centre[j]) * m.Axes[a*p+j]
-		}
+	x = x[:p]
+	ax, ay := m.Axes[:p], m.Axes[p:2*p]
+	var across, up float64
+	for j, c := range m.Centre { // both at once: one waits less for the other than for itself
+		d := x[j] - c
+		across += d * ax[j]
+		up += d * ay[j]
 	}
-	return at
+	return [2]float64{across, up}
 }
 
 func (m *Map) place(name string, one *project.PCA) Place {

@@ -2,6 +2,7 @@ package fitness
 
 import (
 	"math"
+	"slices"
 
 	"asusual/model/finding"
 )
@@ -17,17 +18,23 @@ const minClipped = 8
 // Check returns why the absorbance spectrum x cannot be judged, and nothing where it can: a value that is no
 // number, the same value in every channel, or a flat top as a saturated detector writes it.
 func Check(x []float64) []finding.Finding {
-	lo, hi := math.Inf(1), math.Inf(-1)
-	top := 0
-	for i, v := range x {
-		if math.IsNaN(v) || math.IsInf(v, 0) {
-			return []finding.Finding{finding.Of(finding.NotFinite, "", float64(i+1))}
+	lo, hi, odd := math.Inf(1), math.Inf(-1), 0.0
+	for _, v := range x {
+		odd += 0 * v // 0, unless v is NaN or infinite
+		if v > hi {
+			hi = v
 		}
-		lo = min(lo, v)
-		switch {
-		case v > hi:
-			hi, top = v, 1
-		case v == hi:
+		if v < lo {
+			lo = v
+		}
+	}
+	if odd != 0 {
+		first := slices.IndexFunc(x, func(v float64) bool { return math.IsNaN(v) || math.IsInf(v, 0) })
+		return []finding.Finding{finding.Of(finding.NotFinite, "", float64(first+1))}
+	}
+	top := 0
+	for _, v := range x {
+		if v == hi {
 			top++
 		}
 	}
