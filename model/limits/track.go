@@ -57,7 +57,7 @@ func (p Point) check(d int) error {
 		}
 	}
 	if !(p.T2 >= 0) || math.IsInf(p.T2, 0) || !(p.Q >= 0) || math.IsInf(p.Q, 0) {
-		return fmt.Errorf("T² %v, Q residual %v; both are finite and not below zero", p.T2, p.Q)
+		return fmt.Errorf("its T² is %v and its Q residual %v; both are finite and not below zero", p.T2, p.Q)
 	}
 	return nil
 }

@@ -170,7 +170,7 @@ func (c DistancePlot) nameSpans(p *panel, w *Words) {
 		if !ok {
 			continue
 		}
-		y := p.r.Max.Y - 4
+		y := p.r.Max.Y - 12 // below the wedges that tell what lies off the scale
 		p.s.name(nameText, p.r, e.Name, []spot{
 			{pt(x0+4, y), align{1, -1}}, {pt(x1-4, y), align{-1, -1}}, {pt(x0-4, y), align{-1, -1}},
 			{pt(x1+4, y), align{1, -1}}, {pt(x0+4, y-11), align{1, -1}}, {pt(x0+4, y-22), align{1, -1}},

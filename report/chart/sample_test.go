@@ -128,12 +128,10 @@ func sampleSpectrum() SpectrumPlot {
 		c.Difference = append(c.Difference, d+0.0006*math.Sin(float64(i)*1.7))
 		c.Band = append(c.Band, b)
 	}
-	for _, r := range []Region{
+	c.Regions = append(c.Regions, []Region{
 		{960, 980, "O–H"}, {1180, 1200, "O–H"}, {1440, 1460, "O–H"}, {1930, 1940, "O–H"}, {1400, 1600, "O–H"},
 		{900, 930, "C–H"}, {1150, 1215, "C–H"}, {1690, 1780, "C–H"}, {1020, 1050, "N–H"}, {1480, 1570, "N–H"},
-	} {
-		c.Regions = append(c.Regions, r)
-	}
+	}...)
 	return c
 }
 

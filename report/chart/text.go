@@ -104,15 +104,6 @@ func (s *sheet) set(t textStyle, at vg.Point, text string) {
 	}
 }
 
-// upright sets a text that reads upwards, centred at a point.
-func (s *sheet) upright(t textStyle, p vg.Point, text string) {
-	s.c.Push()
-	s.c.Translate(p)
-	s.c.Rotate(math.Pi / 2)
-	s.set(t, t.corner(text, vg.Point{}, align{0, 0}), text)
-	s.c.Pop()
-}
-
 // haloed sets a text on a rim of paper, so that it can be read over the data.
 func (s *sheet) haloed(t textStyle, at vg.Point, text string) {
 	rim := t
