@@ -121,6 +121,9 @@ func TestGroupNames(t *testing.T) {
 	if got, want := g.name(start.AddDate(0, 0, 1)), "group 2026-11-26 A"; got != want {
 		t.Errorf("the next day's name = %q, want %q", got, want)
 	}
+	if got, want := g.name(start), "group 2026-11-26 B"; got != want {
+		t.Errorf("the name of one that began the day before = %q, want %q, which was never given", got, want)
+	}
 }
 
 // TestGroupsResume: the state written and read back at any moment goes on as if nothing had happened.

@@ -8,15 +8,15 @@ import (
 	"strings"
 )
 
-// prefix starts the names of files that are being written. They are hidden and are no one's spectra; Sweep removes
+// Prefix starts the names of files that are being written. They are hidden and are no one's spectra; Sweep removes
 // what a power cut left of them.
-const prefix = ".asusual-unfinished-"
+const Prefix = ".asusual-unfinished-"
 
 // WriteFile makes data the whole content of the file of that path: written beside it, synced, closed, renamed over it,
 // the folder synced. Whoever reads the path at any moment finds the old content or the new one, also after a power cut.
 // The folder must exist. A link at the path is replaced, not followed.
 func WriteFile(path string, data []byte) (err error) {
-	f, err := os.CreateTemp(filepath.Dir(path), prefix+"*")
+	f, err := os.CreateTemp(filepath.Dir(path), Prefix+"*")
 	if err != nil {
 		return err
 	}
@@ -37,10 +37,27 @@ func WriteFile(path string, data []byte) (err error) {
 	if err := f.Close(); err != nil {
 		return err
 	}
-	if err := os.Rename(f.Name(), path); err != nil {
+	return rename(f.Name(), path)
+}
+
+// Rename gives a file that is whole another name on the same disk, so that it has the one or the other after a power cut,
+// and all of it.
+func Rename(from, to string) error {
+	f, err := os.OpenFile(from, os.O_RDWR, 0)
+	if err != nil {
 		return err
 	}
-	return syncFolder(filepath.Dir(path))
+	if err := errors.Join(f.Sync(), f.Close()); err != nil {
+		return err
+	}
+	return rename(from, to)
+}
+
+func rename(from, to string) error {
+	if err := os.Rename(from, to); err != nil {
+		return err
+	}
+	return syncFolder(filepath.Dir(to))
 }
 
 // Sweep removes what interrupted writes left in the folder. Call it where nobody else is writing, as at a start.
@@ -50,8 +67,8 @@ func Sweep(folder string) error {
 		return err
 	}
 	for _, e := range left {
-		if strings.HasPrefix(e.Name(), prefix) && e.Type().IsRegular() {
-			err = errors.Join(err, ignoreMissing(os.Remove(filepath.Join(folder, e.Name()))))
+		if strings.HasPrefix(e.Name(), Prefix) && (e.Type().IsRegular() || e.IsDir()) {
+			err = errors.Join(err, ignoreMissing(os.RemoveAll(filepath.Join(folder, e.Name()))))
 		}
 	}
 	return err

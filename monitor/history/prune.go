@@ -1,0 +1,121 @@
+package history
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"time"
+
+	"asusual/monitor/keep"
+)
+
+// A Keep says for how long things are kept, counted from a moment back. Zero is for ever.
+type Keep struct {
+	Spectra  time.Duration // records, what could not be read, copies
+	Means    time.Duration // mean spectra
+	Episodes time.Duration // that have ended, groups, and what became of the alarm
+}
+
+// A Pruned says how much was taken out, or would be.
+type Pruned struct {
+	Spectra, Unreadable, Copies, Means, Episodes, Groups, Acts int
+}
+
+// pruneRows is how many rows one transaction takes out, so that a watch that writes meanwhile hardly waits.
+const pruneRows = 5000
+
+// Prune takes out of the line what is older than is to be kept at the time now. With dry it only counts. Files stay known, so
+// that none of them is judged again; but rows of a table whose records were taken out are, where it is saved anew. The
+// history's file does not shrink: what comes next fills the room. A Backup is as small as can be.
+func (d *DB) Prune(ctx context.Context, line string, k Keep, now time.Time, dry bool) (p Pruned, err error) {
+	for _, what := range []struct {
+		table, time string
+		keep        time.Duration
+		n           *int
+	}{
+		{"record", "time", k.Spectra, &p.Spectra},
+		{"unreadable", "time", k.Spectra, &p.Unreadable},
+		{"copy", "time", k.Spectra, &p.Copies},
+		{"mean", "start", k.Means, &p.Means},
+		{"episode", "stop", k.Episodes, &p.Episodes},
+		{"grp", "stop", k.Episodes, &p.Groups},
+		{"act", "time", k.Episodes, &p.Acts},
+	} {
+		if what.keep <= 0 {
+			continue
+		}
+		before, err := nanos(now.Add(-what.keep))
+		if err != nil {
+			return p, err
+		}
+		for {
+			var n int
+			if dry {
+				n, err = d.older(ctx, line, what.table, what.time, before)
+			} else {
+				n, err = d.prune(ctx, line, what.table, what.time, before)
+			}
+			if err != nil {
+				return p, explain(d.path, err)
+			}
+			*what.n += n
+			if dry || n == 0 {
+				break
+			}
+		}
+	}
+	return p, nil
+}
+
+// older counts. The names of table and column are those above, and nobody else's.
+func (d *DB) older(ctx context.Context, line, table, column string, before int64) (n int, err error) {
+	err = d.pool.QueryRowContext(ctx, fmt.Sprintf("SELECT count(*) FROM %s WHERE line = (SELECT id FROM line WHERE name = ?) AND %s < ?",
+		table, column), line, before).Scan(&n)
+	return n, err
+}
+
+// prune takes out about pruneRows of the oldest, and returns how many; 0 where none is left. Rows of one time go together.
+func (d *DB) prune(ctx context.Context, line, table, column string, before int64) (int, error) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	if d.conn == nil || d.closed {
+		return 0, fmt.Errorf("%s: %w", d.path, ErrNotWatcher)
+	}
+	of := fmt.Sprintf("%s WHERE line = (SELECT id FROM line WHERE name = ?) AND %s < ?", table, column)
+	var last int64
+	err := d.conn.QueryRowContext(ctx, fmt.Sprintf("SELECT %s FROM %s ORDER BY %[1]s LIMIT 1 OFFSET %[3]d", column, of, pruneRows), line, before).Scan(&last)
+	switch {
+	case errors.Is(err, sql.ErrNoRows):
+	case err != nil:
+		return 0, err
+	default:
+		before = min(before, last+1)
+	}
+	res, err := d.conn.ExecContext(ctx, "DELETE FROM "+of, line, before)
+	if err != nil {
+		return 0, err
+	}
+	n, err := res.RowsAffected()
+	return int(n), err
+}
+
+// Backup writes a copy of the history to the path, where nothing may be yet, also while a watch is writing: the copy is how
+// the history stood at one moment, whole, and as small as can be.
+func (d *DB) Backup(ctx context.Context, path string) (err error) {
+	if _, err := os.Lstat(path); !errors.Is(err, os.ErrNotExist) {
+		return errors.Join(fmt.Errorf("%s: something is there; a backup writes over nothing", path), err)
+	}
+	folder, err := os.MkdirTemp(filepath.Dir(path), keep.Prefix)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, os.RemoveAll(folder)) }()
+	made := filepath.Join(folder, "history")
+	if _, err := d.pool.ExecContext(ctx, "VACUUM INTO ?", made); err != nil {
+		return explain(path, err)
+	}
+	return keep.Rename(made, path)
+}
