@@ -33,6 +33,9 @@ var templates = sync.OnceValues(func() (*template.Template, error) {
 	return t.ParseFS(files, "templates/*.html")
 })
 
+// Style returns the style of the pages, for a page that is made elsewhere and shall look the same.
+func Style() ([]byte, error) { return files.ReadFile("templates/style.css") }
+
 // A view is what the template of a page shows, all words and numbers said already.
 type view struct {
 	Language *Language

@@ -35,7 +35,7 @@ func TestWordsComplete(t *testing.T) {
 	}
 	text := English().Text
 	asked := map[string]bool{}
-	for _, m := range regexp.MustCompile(`(?:say\(|\.Say |\bitem\()"([a-zA-Z0-9.]+)"`).FindAllStringSubmatch(source.String(), -1) {
+	for _, m := range regexp.MustCompile(`(?:say\(|\bask\(|\.Say |\bitem\()"([a-zA-Z0-9.]+)"`).FindAllStringSubmatch(source.String(), -1) {
 		asked[m[1]] = true
 	}
 	for _, m := range regexp.MustCompile(`count\("([a-z.]+)"`).FindAllStringSubmatch(source.String(), -1) {
@@ -48,7 +48,7 @@ func TestWordsComplete(t *testing.T) {
 	}
 	for key := range text {
 		joined := false // with an ending that the data choose
-		for _, start := range []string{"index.", "instrument.state.", "far."} {
+		for _, start := range []string{"index.", "instrument.state.", "far.", "live.instrument.", "live.far."} {
 			joined = joined || strings.HasPrefix(key, start)
 		}
 		if !asked[key] && !joined && key != "decimal" && key != "thousands" {

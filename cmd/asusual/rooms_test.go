@@ -48,6 +48,7 @@ var rooms = []string{
 	"report/chart",
 	"report/browser",
 	"report",
+	"report/live",
 	"cmd/asusual/shift",
 	"cmd/asusual/config",
 	"cmd/asusual/gather",

@@ -1,0 +1,216 @@
+package live
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"asusual/report"
+	"asusual/report/browser"
+)
+
+// serving answers for a site until stop is called, at an address that may be taken up again.
+func serving(t *testing.T, s *Site, address string) (url string, stop func()) {
+	t.Helper()
+	l, err := Door{Address: address}.Listen()
+	if err != nil {
+		t.Fatal(err)
+	}
+	ctx, cancel := context.WithCancel(t.Context())
+	done := make(chan error, 1)
+	go func() { done <- s.Serve(ctx, l) }()
+	stopped := false
+	stop = func() {
+		if stopped {
+			return
+		}
+		stopped = true
+		cancel()
+		if err := <-done; err != nil {
+			t.Errorf("Serve() = %v, want it to end in good order", err)
+		}
+	}
+	t.Cleanup(stop)
+	return l.URL(), stop
+}
+
+// until waits on the page until an expression is true.
+func until(t *testing.T, b *browser.Browser, expression string) {
+	t.Helper()
+	var ok bool
+	b.Eval(t, fmt.Sprintf(`new Promise(done => { const end = performance.now() + 15000; const ask = () => {
+		let now = false; try { now = Boolean(%s); } catch (e) {}
+		if (now || performance.now() > end) done(now); else setTimeout(ask, 30); }; ask(); })`, expression), &ok)
+	if !ok {
+		var text string
+		b.Eval(t, `document.body.innerText.slice(0, 600)`, &text)
+		t.Fatalf("waited in vain for %s; the page says:\n%s", expression, text)
+	}
+}
+
+func keepPicture(t *testing.T, b *browser.Browser, name string) {
+	t.Helper()
+	if dir := os.Getenv("ASUSUAL_KEEP_PAGES"); dir != "" {
+		b.Picture(t, filepath.Join(dir, name+".png"))
+	}
+}
+
+// TestInBrowser asks a real browser, one for all, since it takes a second to start.
+func TestInBrowser(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a browser takes seconds")
+	}
+	b := browser.New(t)
+	t.Run("shows", func(t *testing.T) { testShows(t, b) })
+	t.Run("follows", func(t *testing.T) { testFollows(t, b) })
+	t.Run("lines", func(t *testing.T) { testLines(t, b) })
+}
+
+// testShows shows the page as usual and changed, on a screen and a telephone, light and dark.
+func testShows(t *testing.T, b *browser.Browser) {
+	for _, c := range []struct {
+		name    string
+		changed bool
+		view    browser.View
+	}{
+		{"usual-1280", false, browser.View{Width: 1280}},
+		{"usual-390-dark", false, browser.View{Width: 390, Dark: true}},
+		{"changed-1280-dark", true, browser.View{Width: 1280, Dark: true}},
+		{"changed-390", true, browser.View{Width: 390}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			yes := func(context.Context, string, string, string) error { return nil }
+			s := sampleSite(t, Options{Acknowledge: yes, Name: yes}, c.changed, at(11, 55))
+			url, _ := serving(t, s, "127.0.0.1:0")
+			b.Load(t, url, c.view)
+			until(t, b, `document.querySelectorAll(".plot svg").length === 3 && document.getElementById("clock").textContent !== ""`)
+			keepPicture(t, b, "live-"+c.name)
+			var text string
+			b.Eval(t, `document.querySelector("h1").innerText`, &text)
+			if want := map[bool]string{false: "As usual.", true: "The process has changed, since about 11:31."}[c.changed]; text != want {
+				t.Errorf("the headline reads %q, want %q", text, want)
+			}
+			var wide, made int
+			b.Eval(t, `document.documentElement.scrollWidth`, &wide)
+			if wide > c.view.Width {
+				t.Errorf("the page is %d px wide, want at most %d", wide, c.view.Width)
+			}
+			b.Eval(t, `document.querySelectorAll("img, [onerror]").length`, &made)
+			if made > 0 {
+				t.Errorf("%d elements came from the name of a group", made)
+			}
+			if c.changed {
+				b.Eval(t, `document.getElementById("groups").innerText`, &text)
+				if !strings.Contains(text, nasty) {
+					t.Errorf("the groups read %q, want %q among them, as text", text, nasty)
+				}
+			}
+			for _, trouble := range b.Troubles(func(address string) bool { return strings.HasPrefix(address, url) }) {
+				t.Error(trouble)
+			}
+		})
+	}
+}
+
+// testFollows watches a page follow the line: spectra arrive, the verdict changes, it is acknowledged, the watch is started
+// anew, spectra stay out, and the connection is lost.
+func testFollows(t *testing.T, b *browser.Browser) {
+	var ahead atomic.Int64 // of the clock of the watch, seconds after 11:55
+	clock := func() time.Time { return at(11, 55).Add(time.Duration(ahead.Load()) * time.Second) }
+	o := Options{Now: clock}
+	var s *Site
+	o.Acknowledge = func(_ context.Context, line, who, why string) error {
+		if why == "no" {
+			return errors.New("look <b>again</b>")
+		}
+		s.Line(line).Set(Standing{Verdict: report.Changed, Since: at(11, 55), Alarm: report.Alarm{State: "acknowledged", Since: clock(), Who: who, Why: why}})
+		return nil
+	}
+	s = sampleSite(t, o, false, at(11, 55))
+	l, u, r := s.Line("Filler 3"), sampleUsual(), rand.New(rand.NewPCG(4, 4))
+	url, stop := serving(t, s, "127.0.0.1:0")
+	b.Load(t, url, browser.View{Width: 1280})
+	until(t, b, `document.querySelectorAll(".plot svg").length === 3`)
+
+	ahead.Store(10)
+	l.Add(sampleReading(r, u, clock(), 0))
+	until(t, b, `document.getElementById("clock").textContent.includes("11:55:10")`)
+	l.Set(Standing{Verdict: report.Changed, Since: at(11, 55), ChangedSince: at(11, 40), Alarm: report.Alarm{State: "unacknowledged", Since: clock()}})
+	until(t, b, `document.querySelector("h1").textContent === "The process has changed, since about 11:40." && document.title.includes("has changed")`)
+
+	b.Eval(t, `(() => { const f = document.getElementById("take"), [who, why] = f.querySelectorAll("input");
+		if (f.hidden) throw new Error("nothing to acknowledge with"); who.value = "Ada <b>"; why.value = "no"; f.requestSubmit(); })()`, nil)
+	until(t, b, `document.getElementById("take-said").textContent === "This was not done: look <b>again</b>"`)
+	b.Eval(t, `(() => { const f = document.getElementById("take"); f.querySelectorAll("input")[1].value = "pump"; f.requestSubmit(); })()`, nil)
+	until(t, b, `document.getElementById("alarm").textContent === "Acknowledged at 11:55 by Ada <b>: pump" && document.getElementById("take").hidden`)
+
+	ahead.Store(300) // no spectra for five minutes
+	until(t, b, `document.getElementById("notice").textContent === "No spectra since 11:55. What stands here is how it was then." && document.body.classList.contains("then")`)
+	keepPicture(t, b, "live-quiet")
+	l.Add(sampleReading(r, u, clock(), 0))
+	until(t, b, `document.getElementById("notice").hidden && !document.body.classList.contains("then")`)
+	for _, trouble := range b.Troubles(func(address string) bool {
+		return strings.HasPrefix(address, url) && !strings.HasSuffix(address, "/acknowledge")
+	}) {
+		if !strings.Contains(trouble, "/acknowledge") { // which was refused once
+			t.Error(trouble)
+		}
+	}
+
+	stop()
+	until(t, b, `document.getElementById("notice").textContent === "The watch was stopped at 12:00. What stands here is how it was then."`)
+	ahead.Store(330)
+	again := sampleSite(t, o, false, at(12, 0))
+	serving(t, again, strings.TrimSuffix(strings.TrimPrefix(url, "http://"), "/"))
+	until(t, b, `document.querySelector("h1").textContent === "As usual." && document.getElementById("notice").hidden`)
+	var wide int
+	b.Eval(t, `document.documentElement.scrollWidth`, &wide)
+	if wide > 1280 {
+		t.Errorf("the page is %d px wide, want at most 1280", wide)
+	}
+}
+
+// testLines shows the list of several lines.
+func testLines(t *testing.T, b *browser.Browser) {
+	s := sampleSite(t, Options{Lines: []string{"Filler 3", "Filler " + nasty}}, true, at(11, 55))
+	s.Line("Filler 3").Set(Standing{Verdict: report.AsUsual, Since: at(6, 41), Instrument: report.Instrument{State: "fit"}})
+	url, _ := serving(t, s, "127.0.0.1:0")
+	for _, v := range []browser.View{{Width: 1280}, {Width: 390, Dark: true}} {
+		b.Load(t, url, v)
+		until(t, b, `[...document.querySelectorAll(".when")].every(e => e.textContent.includes("11:55:00"))`)
+		keepPicture(t, b, fmt.Sprintf("live-lines-%d", v.Width))
+		var wide, made int
+		b.Eval(t, `document.documentElement.scrollWidth`, &wide)
+		b.Eval(t, `document.querySelectorAll("img").length`, &made)
+		if wide > v.Width || made > 0 {
+			t.Errorf("the list is %d px wide on %d and has %d elements from the name of a line", wide, v.Width, made)
+		}
+		for _, trouble := range b.Troubles(func(address string) bool { return strings.HasPrefix(address, url) }) {
+			t.Error(trouble)
+		}
+	}
+}
+
+// TestAccessible has axe-core look at the page while the process has changed, with all that can be filled in.
+func TestAccessible(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a browser takes seconds")
+	}
+	axe := browser.ReadAxe(t)
+	b := browser.New(t)
+	yes := func(context.Context, string, string, string) error { return nil }
+	s := sampleSite(t, Options{Acknowledge: yes, Name: yes}, true, at(11, 55))
+	url, _ := serving(t, s, "127.0.0.1:0")
+	for _, v := range []browser.View{{Width: 1280}, {Width: 390, Dark: true}} {
+		b.Load(t, url, v)
+		until(t, b, `document.querySelectorAll(".plot svg").length === 3`)
+		b.Accessible(t, axe)
+	}
+}

@@ -1,0 +1,193 @@
+package live
+
+import (
+	"context"
+	"crypto/sha256"
+	"crypto/subtle"
+	"crypto/tls"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"net/http"
+	"path"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// A Door says where to listen and who may come in. Who can reach an address of this computer alone, a loopback address, needs
+// nothing; from elsewhere nobody comes in without a token.
+type Door struct {
+	Address   string   // host:port; an empty host is every address of this computer
+	Token     string   // at least minToken characters; "" for none
+	Cert, Key string   // files for TLS; "" for none
+	Hosts     []string // names that a browser may know this computer by, besides the address
+}
+
+// minToken is how long a token must be: sixteen characters of chance cannot be found out by trying.
+const minToken = 16
+
+// ErrToken says that an address is open to other computers and has no token.
+var ErrToken = errors.New("other computers can reach it, so it needs a token")
+
+// A Listener is an open door.
+type Listener struct {
+	net.Listener
+	door     Door
+	loopback bool
+}
+
+// Listen opens the door. It refuses an address that other computers can reach where there is no token.
+func (d Door) Listen() (*Listener, error) {
+	host, _, err := net.SplitHostPort(d.Address)
+	switch {
+	case err != nil:
+		return nil, fmt.Errorf("listening on %q: want an address and a port, such as 127.0.0.1:8080: %w", d.Address, err)
+	case d.Token != "" && len(d.Token) < minToken:
+		return nil, fmt.Errorf("listening on %s: the token has %d characters, want at least %d", d.Address, len(d.Token), minToken)
+	case (d.Cert == "") != (d.Key == ""):
+		return nil, fmt.Errorf("listening on %s: TLS needs a file with the certificate and one with its key", d.Address)
+	}
+	if d.Token == "" && !isLoopback(host) {
+		return nil, fmt.Errorf("listening on %s: %w", d.Address, ErrToken)
+	}
+	l, err := net.Listen("tcp", d.Address)
+	if err != nil {
+		return nil, fmt.Errorf("listening on %s: %w", d.Address, err)
+	}
+	bound := l.Addr().(*net.TCPAddr).IP.IsLoopback()
+	if d.Token == "" && !bound { // localhost may stand for anything
+		l.Close()
+		return nil, fmt.Errorf("listening on %s, which is %s: %w", d.Address, l.Addr(), ErrToken)
+	}
+	if d.Cert != "" {
+		pair, err := tls.LoadX509KeyPair(d.Cert, d.Key)
+		if err != nil {
+			l.Close()
+			return nil, fmt.Errorf("listening on %s: the certificate: %w", d.Address, err)
+		}
+		l = tls.NewListener(l, &tls.Config{Certificates: []tls.Certificate{pair}, MinVersion: tls.VersionTLS12, NextProtos: []string{"h2", "http/1.1"}})
+	}
+	return &Listener{l, d, bound}, nil
+}
+
+func isLoopback(host string) bool {
+	ip := net.ParseIP(host)
+	return strings.EqualFold(host, "localhost") || ip != nil && ip.IsLoopback()
+}
+
+// Open reports whether other computers can reach it, and whether what goes over the wire is enciphered.
+func (l *Listener) Open() (elsewhere, enciphered bool) { return !l.loopback, l.door.Cert != "" }
+
+// URL is the address of the page, without the token.
+func (l *Listener) URL() string {
+	scheme := "http"
+	if l.door.Cert != "" {
+		scheme = "https"
+	}
+	host, _, _ := net.SplitHostPort(l.door.Address)
+	at := l.Addr().(*net.TCPAddr)
+	if host == "" || at.IP.IsUnspecified() {
+		host = "localhost"
+		if len(l.door.Hosts) > 0 {
+			host = l.door.Hosts[0]
+		}
+	}
+	return scheme + "://" + net.JoinHostPort(host, strconv.Itoa(at.Port)) + "/"
+}
+
+// Serve answers at the door until the context ends, and then lets every page know and waits for it. The listener is closed.
+func (s *Site) Serve(ctx context.Context, l *Listener) error {
+	srv := &http.Server{
+		Handler:           s.guard(l.door, l.loopback, l.Addr().(*net.TCPAddr).Port),
+		ReadHeaderTimeout: 5 * time.Second, WriteTimeout: 15 * time.Second, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 16 << 10,
+		ErrorLog: slog.NewLogLogger(s.opt.Log.Handler(), slog.LevelDebug),
+	}
+	failed := make(chan error, 1)
+	go func() { failed <- srv.Serve(l) }() // waited for below
+	select {
+	case err := <-failed:
+		s.end()
+		return fmt.Errorf("the live page: %w", err)
+	case <-ctx.Done():
+	}
+	s.end()
+	wait, cancel := context.WithTimeout(context.WithoutCancel(ctx), 2*time.Second)
+	defer cancel()
+	if srv.Shutdown(wait) != nil {
+		srv.Close() // who still reads is let go
+	}
+	<-failed
+	return nil
+}
+
+// guard lets nobody in who does not have the token, and none whose browser was led here by another name: a page elsewhere could
+// make its name stand for this address, and then read what is here.
+func (s *Site) guard(d Door, loopback bool, port int) http.Handler {
+	inner := s.Handler()
+	own := ownHosts(d, loopback)
+	cookie := "asusual-" + strconv.Itoa(port) // cookies know no ports, and two watches have two tokens
+	sum := sha256.Sum256([]byte("asusual live page\n" + d.Token))
+	pass := hex.EncodeToString(sum[:])
+	return headers(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if !own(r.Host) {
+			http.Error(w, strings.Replace(s.lang.LiveTexts()["host"], "{host}", plain(r.Host, 300), 1), http.StatusMisdirectedRequest)
+			return
+		}
+		if d.Token == "" {
+			inner.ServeHTTP(w, r)
+			return
+		}
+		if c, err := r.Cookie(cookie); err == nil && same(c.Value, pass) {
+			inner.ServeHTTP(w, r)
+			return
+		}
+		if t, ok := strings.CutPrefix(r.Header.Get("Authorization"), "Bearer "); ok && same(t, d.Token) {
+			inner.ServeHTTP(w, r)
+			return
+		}
+		if r.Method == http.MethodGet && same(r.URL.Query().Get("token"), d.Token) {
+			http.SetCookie(w, &http.Cookie{Name: cookie, Value: pass, Path: "/", HttpOnly: true, SameSite: http.SameSiteStrictMode,
+				Secure: d.Cert != "", MaxAge: 90 * 24 * 3600})
+			// Not a redirect: a browser that came over a link from elsewhere would not send the cookie along with that.
+			to := "/" + strings.TrimLeft(path.Clean(r.URL.Path), "/") // never //elsewhere
+			s.render(w, "welcome.html", http.StatusOK, s.entrance(to))
+			return
+		}
+		w.Header().Set("WWW-Authenticate", "Bearer")
+		s.render(w, "token.html", http.StatusUnauthorized, s.entrance(""))
+	}))
+}
+
+// entrance is a view of the pages that stand before the others: they tell nothing about the lines.
+func (s *Site) entrance(to string) view {
+	return view{Tag: s.lang.Tag, Title: "asusual", Text: s.lang.LiveTexts(), ID: to}
+}
+
+// same compares in a time that does not tell how much is right.
+func same(a, b string) bool {
+	x, y := sha256.Sum256([]byte(a)), sha256.Sum256([]byte(b))
+	return subtle.ConstantTimeCompare(x[:], y[:]) == 1
+}
+
+// ownHosts tells the names of this door from others. An address in figures cannot be made to stand for another one.
+func ownHosts(d Door, loopback bool) func(host string) bool {
+	listen, _, _ := net.SplitHostPort(d.Address)
+	return func(host string) bool {
+		if h, _, err := net.SplitHostPort(host); err == nil {
+			host = h
+		}
+		host = strings.TrimSuffix(strings.Trim(host, "[]"), ".")
+		if isLoopback(host) || listen != "" && strings.EqualFold(host, listen) {
+			return true
+		}
+		for _, h := range d.Hosts {
+			if strings.EqualFold(h, host) {
+				return true
+			}
+		}
+		return !loopback && net.ParseIP(host) != nil
+	}
+}

@@ -1,0 +1,203 @@
+package live
+
+import (
+	"math"
+	"reflect"
+	"slices"
+	"time"
+
+	"asusual/model/finding"
+	"asusual/report"
+	"asusual/report/chart"
+)
+
+// A Usual is what a reference knows, as the page draws it.
+type Usual struct {
+	Reference  report.Reference
+	Scores     []chart.Point // of good spectra, in the plane of the first two scores
+	Limit      *chart.Ellipse
+	Conditions []chart.Cluster
+	Carried    [2]float64 // the share of usual variation that each of the two scores carries
+	Axis       chart.Axis // p channels
+	Mean, SD   []float64  // p, of the absorbance
+	Typical    float64    // the median distance of good spectra; 0 for not known
+}
+
+// A Reading is one spectrum that was judged.
+type Reading struct {
+	Time       time.Time
+	Distance   float64
+	Inside     bool
+	Condition  string // usual, a name, uncharted or unfit
+	Score      chart.Point
+	Absorbance []float64 // p, of the newest spectrum; nil where it is not at hand. It is copied.
+}
+
+// A Standing is how a line stands.
+type Standing struct {
+	Verdict      report.Verdict
+	Since        time.Time // from when on the verdict stands
+	ChangedSince time.Time // when the change is estimated to have begun
+	Reasons      []finding.Finding
+	Instrument   report.Instrument
+	Group        string         // of the open episode
+	Groups       []report.Group // uncharted, the newest last
+	Alarm        report.Alarm
+	Unreadable   int // since the watch began
+	Behind       int // files that wait to be judged
+	Trouble      string
+}
+
+// The hour that the page shows, and the slots that it is kept in: spectra that come faster share one, so that a line of many
+// spectra a second needs no more room than one of few.
+const (
+	window    = time.Hour
+	slot      = 2 * time.Second
+	maxKept   = 4000 // readings, however often the condition changes
+	maxGroups = 50   // on the page, the newest
+)
+
+// A kept is the readings of one slot.
+type kept struct {
+	seq       uint64
+	first     time.Time // of the one that began it: its name for the script
+	time      time.Time // of the newest
+	distance  float64   // the mean
+	low, high float64
+	n         int
+	kind      string
+	condition string
+	at        chart.Point // of the newest
+}
+
+// The kinds of a reading, as the script knows them.
+const (
+	inside    = "inside"
+	outside   = "outside"
+	elsewhere = "elsewhere" // in a named condition
+	unfit     = "unfit"     // could not be judged
+)
+
+// A Line is the live page of one line. The watch tells it what happens; it is safe for concurrent use.
+type Line struct {
+	site     *Site
+	name, id string
+
+	usual      *Usual
+	usualSeq   uint64
+	picture    *usualPicture
+	readings   []kept // in order of time
+	spectrum   []float64
+	spectrumAt time.Time
+	specSeq    uint64
+	standing   Standing
+	fitSince   time.Time // since when the instrument is in its state
+	standSeq   uint64
+	seq        uint64 // of the latest change of any of these
+}
+
+// Know takes the reference by which the spectra to come are judged. Scores and spectra of before lie in another plane and are
+// forgotten.
+func (l *Line) Know(u Usual) {
+	p := drawUsual(u, l.site.lang)
+	l.site.mu.Lock()
+	defer l.site.mu.Unlock()
+	if l.usual != nil && l.usual.Reference.Fingerprint != u.Reference.Fingerprint {
+		l.readings, l.spectrum = nil, nil
+	}
+	l.usual, l.picture = &u, p
+	l.usualSeq = l.change()
+}
+
+func (l *Line) change() uint64 {
+	l.seq = l.site.changed()
+	return l.seq
+}
+
+// kindOf says where a reading lies.
+func kindOf(r Reading) string {
+	switch {
+	case r.Condition == "unfit" || math.IsNaN(r.Distance) || math.IsInf(r.Distance, 0):
+		return unfit
+	case r.Inside:
+		return inside
+	case r.Condition != "usual" && r.Condition != "uncharted":
+		return elsewhere
+	}
+	return outside
+}
+
+// Add takes a spectrum that was judged. One that comes late finds its place by its time; one of more than an hour before the
+// newest is not of this page.
+func (l *Line) Add(r Reading) {
+	l.site.mu.Lock()
+	defer l.site.mu.Unlock()
+	newest := l.newest()
+	if !newest.IsZero() && r.Time.Before(newest.Add(-window)) {
+		return
+	}
+	k := kept{first: r.Time, time: r.Time, distance: r.Distance, low: r.Distance, high: r.Distance, n: 1, kind: kindOf(r), condition: r.Condition, at: r.Score}
+	if k.kind == unfit {
+		k.distance, k.low, k.high, k.at = 0, 0, 0, chart.Point{}
+	}
+	k.seq = l.change()
+	l.standSeq = k.seq
+	l.put(k)
+	l.drop()
+	if len(r.Absorbance) > 0 && !r.Time.Before(newest) {
+		l.spectrum, l.spectrumAt, l.specSeq = slices.Clone(r.Absorbance), r.Time, k.seq
+	}
+}
+
+func (l *Line) newest() time.Time {
+	if n := len(l.readings); n > 0 {
+		return l.readings[n-1].time
+	}
+	return time.Time{}
+}
+
+// put keeps a reading: with the newest where both lie in one slot and are of one kind, else by itself.
+func (l *Line) put(k kept) {
+	if n := len(l.readings); n > 0 {
+		o := &l.readings[n-1]
+		if o.time.Truncate(slot).Equal(k.time.Truncate(slot)) && o.kind == k.kind && o.condition == k.condition {
+			o.distance = (o.distance*float64(o.n) + k.distance) / float64(o.n+1)
+			o.low, o.high, o.n, o.seq = min(o.low, k.low), max(o.high, k.high), o.n+1, k.seq
+			if !k.time.Before(o.time) {
+				o.time, o.at = k.time, k.at
+			}
+			return
+		}
+	}
+	i := len(l.readings)
+	for i > 0 && l.readings[i-1].time.After(k.time) {
+		i--
+	}
+	l.readings = slices.Insert(l.readings, i, k)
+}
+
+// drop forgets what is older than the hour before the newest reading.
+func (l *Line) drop() {
+	from := l.newest().Add(-window)
+	i := max(0, len(l.readings)-maxKept)
+	for i < len(l.readings) && l.readings[i].time.Before(from) {
+		i++
+	}
+	if i > 0 {
+		l.readings = slices.Delete(l.readings, 0, i)
+	}
+}
+
+// Set takes how the line stands.
+func (l *Line) Set(s Standing) {
+	l.site.mu.Lock()
+	defer l.site.mu.Unlock()
+	if old := l.standing.Instrument.State; old != "" && old != s.Instrument.State {
+		l.fitSince = l.site.opt.Now()
+	}
+	if reflect.DeepEqual(l.standing, s) {
+		return
+	}
+	l.standing = s
+	l.standSeq = l.change()
+}

@@ -1,0 +1,125 @@
+package live
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"embed"
+	"encoding/hex"
+	"encoding/json"
+	"html/template"
+	"net/http"
+	"path"
+	"sync"
+
+	"asusual/report"
+)
+
+//go:embed static
+var files embed.FS
+
+var templates = sync.OnceValues(func() (*template.Template, error) {
+	return template.ParseFS(files, "static/*.html")
+})
+
+// served are the style and the scripts, by name.
+var served = sync.OnceValue(func() map[string][]byte {
+	style, err := report.Style()
+	if err != nil {
+		style = []byte("/* " + err.Error() + " */")
+	}
+	all := map[string][]byte{}
+	for _, name := range []string{"live.css", "stream.js", "draw.js", "live.js", "lines.js"} {
+		b, err := files.ReadFile("static/" + name)
+		if err != nil {
+			b = []byte("/* " + err.Error() + " */")
+		}
+		if name == "live.css" {
+			b = append(append([]byte{}, style...), b...)
+		}
+		all[name] = b
+	}
+	return all
+})
+
+// assets tells one version of the page from another, so that a page that was left open through an update loads itself anew.
+var assets = sync.OnceValue(func() string {
+	h := sha256.New()
+	for _, name := range []string{"live.css", "stream.js", "draw.js", "live.js", "lines.js"} {
+		h.Write(served()[name])
+	}
+	return hex.EncodeToString(h.Sum(nil)[:6])
+})
+
+func (s *Site) static(w http.ResponseWriter, r *http.Request) {
+	b, ok := served()[r.PathValue("name")]
+	if !ok {
+		http.NotFound(w, r)
+		return
+	}
+	types := map[string]string{".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf-8"}
+	w.Header().Set("Content-Type", types[path.Ext(r.PathValue("name"))])
+	w.Write(b)
+}
+
+// A view is what a page is made from.
+type view struct {
+	Tag    string // of the language
+	Title  string
+	Kicker string
+	ID     string // of the line
+	Assets string
+	Words  string            // JSON, for the script
+	Text   map[string]string // what stands on the page as it is
+	Told   report.Told
+	Lines  []summary // of all lines of the site, where there are several
+	Take   bool      // somebody may acknowledge
+	Name   bool      // somebody may name a group
+}
+
+func (s *Site) view() view {
+	words, err := json.Marshal(s.lang.LiveWords())
+	if err != nil {
+		words = []byte("{}") // strings can always be written
+	}
+	v := view{Tag: s.lang.Tag, Assets: assets(), Words: string(words), Text: s.lang.LiveTexts(),
+		Take: s.opt.Acknowledge != nil, Name: s.opt.Name != nil}
+	if len(s.lines) > 1 {
+		all, _ := s.survey()
+		v.Lines = all.Lines
+	}
+	return v
+}
+
+// first is the page of the only line, or the list of all.
+func (s *Site) first(w http.ResponseWriter, r *http.Request) {
+	if len(s.lines) == 1 {
+		s.lines[0].page(w, r)
+		return
+	}
+	v := s.view()
+	v.Title, v.Kicker = s.lang.LiveTitle("", s.opt.Site), s.opt.Site
+	s.render(w, "lines.html", http.StatusOK, v)
+}
+
+func (l *Line) page(w http.ResponseWriter, _ *http.Request) {
+	v := l.site.view()
+	m, _ := l.tell(0, true)
+	v.ID, v.Title, v.Kicker, v.Told = l.id, l.site.lang.LiveTitle(l.name, l.site.opt.Site), l.name, m.Standing.Words
+	l.site.render(w, "line.html", http.StatusOK, v)
+}
+
+func (s *Site) render(w http.ResponseWriter, name string, status int, v view) {
+	t, err := templates()
+	var b bytes.Buffer
+	if err == nil {
+		err = t.ExecuteTemplate(&b, name, v)
+	}
+	if err != nil {
+		s.opt.Log.Error("the live page", "reason", err)
+		http.Error(w, "this page could not be written", http.StatusInternalServerError)
+		return
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.WriteHeader(status)
+	w.Write(b.Bytes())
+}
