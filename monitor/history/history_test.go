@@ -595,3 +595,23 @@ func copyFile(t *testing.T, from, to string) {
 		t.Fatal(err)
 	}
 }
+
+func TestOpenRefusesAFileThatCannotBeWritten(t *testing.T) {
+	if os.Geteuid() == 0 {
+		t.Skip("root may write everywhere")
+	}
+	path := filepath.Join(t.TempDir(), "a.history")
+	db, err := Open(t.Context(), path, "test")
+	if err == nil {
+		err = db.Close()
+	}
+	if err == nil {
+		err = os.Chmod(path, 0o444)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	if db, err := Open(t.Context(), path, "test"); !errors.Is(err, ErrReadOnly) {
+		t.Errorf("Open(file with 0444) = %v, %v, want ErrReadOnly", db, err)
+	}
+}

@@ -183,11 +183,7 @@ func (d *DB) prepareToWrite(ctx context.Context) error {
 		return err
 	}
 	// SQLite opens a file that cannot be written all the same, to be read; a watcher must know at once.
-	tx, err := d.conn.BeginTx(ctx, nil) // immediate: see open
-	if err != nil {
-		return err
-	}
-	if err := tx.Rollback(); err != nil {
+	if _, err := d.conn.ExecContext(ctx, "UPDATE line SET id = id WHERE false"); err != nil {
 		return err
 	}
 	return d.conn.QueryRowContext(ctx, "SELECT coalesce(max(id), 0) + 1 FROM file").Scan(&d.nextFile)
