@@ -601,7 +601,7 @@ func TestOpenRefusesAFileThatCannotBeWritten(t *testing.T) {
 		t.Skip("root may write everywhere")
 	}
 	path := filepath.Join(t.TempDir(), "a.history")
-	db, err := Open(t.Context(), path, "test")
+	db, err := history.Open(t.Context(), path, "test")
 	if err == nil {
 		err = db.Close()
 	}
@@ -611,7 +611,7 @@ func TestOpenRefusesAFileThatCannotBeWritten(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if db, err := Open(t.Context(), path, "test"); !errors.Is(err, ErrReadOnly) {
+	if db, err := history.Open(t.Context(), path, "test"); !errors.Is(err, history.ErrReadOnly) {
 		t.Errorf("Open(file with 0444) = %v, %v, want ErrReadOnly", db, err)
 	}
 }
