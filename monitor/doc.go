@@ -7,7 +7,7 @@
 //	arrive.Scanner   says that it is complete
 //	worker           reads and judges it, several files at a time
 //	committer        takes the results in the order of arrival: leaves out what was judged before, follows the
-//	                 verdict, and writes batches to history in one transaction each
+//	                 course of the line (model.Course), and writes batches to history in one transaction each
 //
 // # Exactly once
 //
@@ -21,4 +21,16 @@
 // The verdict follows spectra in order of time. One that is older than the newest is late: it is judged and kept, marked as
 // such, and does not take part in the verdict. Where the times of many spectra in a row, written one after another, all lie
 // behind, the clock was put back and not the spectra are late: the verdict goes on from there, and the log says so.
+//
+// # The alarm
+//
+// Each line has one alarm, whose cause is that the process has changed; model/alarm has its states. What a person does about
+// it comes from outside, through Ask: where no watch runs, straight into history; where one does, as a file in the folder
+// HISTORY.requests beside it,
+//
+//	ID.json   {"id":"…","line":"…","act":"acknowledged","who":"…","why":"…","until":"…","at":"…"}
+//
+// put there whole and taken in within a second or two. History has what became of it, under the ID, before the file is taken
+// away: so a request is done once, and whoever asked finds the answer there, also a refusal. A file that is no request is
+// renamed to end in .refused. Who may write to that folder may acknowledge: its permissions are the lock.
 package monitor

@@ -325,6 +325,51 @@ func TestHostileFiles(t *testing.T) {
 }
 
 // Values that are numbers and no absorbances: squares of them overflow. They are kept as something, and the watch goes on.
+// Spectra are read again as those that were judged, whatever has become of their files.
+func TestReread(t *testing.T) {
+	b := newBench(t)
+	spectra := produced(t, 12)
+	b.put("day.csv", table(t, spectra[:6]), monday)
+	b.putAll(spectra[6:])
+	b.catchUp()
+	reread := func(n int, lost ...string) {
+		t.Helper()
+		got, errs := 0, ""
+		for s, err := range monitor.Reread(t.Context(), b.line(), b.db.Spectra(t.Context(), everything)) {
+			if err != nil {
+				errs += err.Error() + "; "
+				continue
+			}
+			if !s.Time.Equal(spectra[got].Time) && len(lost) == 0 || len(s.Values) != channels {
+				t.Errorf("Reread, spectrum %d = %v, want %v", got, s.Time, spectra[got].Time)
+			}
+			got++
+		}
+		for _, says := range lost {
+			if !strings.Contains(errs, says) {
+				t.Errorf("Reread = %q, want %q", errs, says)
+			}
+		}
+		if got != n || len(lost) == 0 && errs != "" {
+			t.Errorf("Reread = %d spectra, %s, want %d", got, errs, n)
+		}
+	}
+	reread(12)
+	if err := os.Remove(filepath.Join(b.folder, fileName(spectra[7]))); err != nil {
+		t.Fatal(err)
+	}
+	b.put("day.csv", table(t, spectra[2:8]), monday) // the first two rows are gone
+	b.put(fileName(spectra[8]), text(t, spectra[9]), monday)
+	reread(8, fileName(spectra[7])+": 1 spectra cannot be read again: no such file", "day.csv: 2 of its spectra are not there", fileName(spectra[8])+": 1 of")
+	line := b.line()
+	line.Folder += " away"
+	for _, err := range monitor.Reread(t.Context(), line, b.db.Spectra(t.Context(), everything)) {
+		if !errors.Is(err, os.ErrNotExist) {
+			t.Errorf("Reread of a folder that is gone = %v, want %v", err, os.ErrNotExist)
+		}
+	}
+}
+
 func TestAbsurdValues(t *testing.T) {
 	b := newBench(t)
 	spectra := produced(t, 30)
@@ -433,15 +478,10 @@ func TestAVersionWithANamedGroupGoesOn(t *testing.T) {
 	if len(groups) == 0 {
 		t.Fatal("Groups with a leak of water = none, want one")
 	}
-	of := map[time.Time]bool{}
-	for _, r := range all(t, b.db.OfGroup(t.Context(), everything, groups[0].Name)) {
-		of[r.Time] = true
-	}
 	train := &model.Training{}
-	for _, s := range spectra {
-		if of[s.Time.UTC()] {
-			train.Add("leak", s)
-		}
+	of := b.db.OfGroup(t.Context(), everything, groups[0].Name)
+	for _, s := range all(t, monitor.Reread(t.Context(), b.line(), of)) {
+		train.Add("leak", s)
 	}
 	named, err := reference(t).WithCondition("leak", train, monday)
 	if err != nil {
