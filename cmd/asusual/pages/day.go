@@ -16,8 +16,10 @@ type day struct {
 	zone        *time.Location
 	first, last time.Time
 	readings    []chart.Reading
-	marks       []chart.Mark
-	conditions  []string // of each reading
+	marks       []chart.Mark // in the plane of the first two scores
+	places      []chart.Mark // on the map of conditions
+	instrument  string       // as it stood after the last spectrum
+	conditions  []string     // of each reading
 	verdict     report.Verdict
 	inside      int
 	expected    int // spectra that should have been usual
@@ -56,6 +58,8 @@ func (d *day) add(r history.Record) {
 	d.conditions = append(d.conditions, r.Condition)
 	p := plane(r.Scores)
 	d.marks = append(d.marks, chart.Mark{X: p.X, Y: p.Y, Kind: kind})
+	d.places = append(d.places, chart.Mark{X: float64(r.Map[0]), Y: float64(r.Map[1]), Kind: kind})
+	d.instrument = r.Instrument
 	if kind == chart.Elsewhere {
 		return
 	}

@@ -1,9 +1,9 @@
 package pages
 
 import (
+	"cmp"
 	"context"
 	"errors"
-	"math"
 	"slices"
 	"time"
 
@@ -33,7 +33,7 @@ const maxFiles = 50
 // Handover returns the report of one shift. ErrNothing is wrapped where neither a spectrum nor an unreadable file of the shift
 // is known; the page then says so.
 func (s Source) Handover(ctx context.Context, span shift.Span) (report.Handover, error) {
-	h := report.Handover{Line: s.Line, Shift: span.Name, From: span.From.In(s.Zone), To: span.To.In(s.Zone), Zone: s.Zone, Typical: math.NaN()}
+	h := report.Handover{Line: s.Line, Shift: span.Name, From: span.From.In(s.Zone), To: span.To.In(s.Zone), Zone: s.Zone, Typical: s.Reference.Picture.Typical}
 	q := history.Query{Line: s.Line, From: span.From, To: span.To}
 	day, err := s.read(ctx, q)
 	if err != nil {
@@ -47,6 +47,10 @@ func (s Source) Handover(ctx context.Context, span shift.Span) (report.Handover,
 		return h, err
 	}
 	day.tell(&h)
+	h.Instrument.State = cmp.Or(day.instrument, "fit")
+	if h.Instrument.State != "fit" {
+		h.Instrument.Findings = h.Reasons
+	}
 	h.Conditions = day.stays(s.Reference.Limits.Gap)
 	h.Distance = chart.DistancePlot{From: h.From, To: h.To, Readings: day.readings, Gaps: h.Complete.Gaps, Conditions: day.spans(s.Reference.Limits.Gap)}
 	for _, e := range h.Episodes {
@@ -59,7 +63,8 @@ func (s Source) Handover(ctx context.Context, span shift.Span) (report.Handover,
 	h.Scores = scorePlot(s.Reference)
 	h.Scores.Period, h.Scores.PeriodName, h.Scores.First, h.Scores.Last = day.marks, "this shift", day.first, day.last
 	if len(s.Reference.Conditions) > 0 {
-		m := h.Scores
+		m := conditionMap(s.Reference)
+		m.Period, m.PeriodName, m.First, m.Last = day.places, "this shift", day.first, day.last
 		h.Map = &m
 	}
 	if err := s.spectrum(ctx, q, &h); err != nil {
@@ -86,10 +91,6 @@ func (s Source) complete(ctx context.Context, q history.Query, h *report.Handove
 	if err != nil {
 		return err
 	}
-	h.Instrument.State = "fit"
-	if 2*c.Unfit > c.Judged {
-		h.Instrument.State = "unfit"
-	}
 	h.Complete = report.Completeness{Received: c.Received, Judged: c.Judged - c.Unfit, Unfit: c.Unfit, Unreadable: c.Unreadable}
 	for _, g := range c.Gaps {
 		h.Complete.Gaps = append(h.Complete.Gaps, chart.Span{From: g.From.In(s.Zone), To: g.To.In(s.Zone)})
@@ -105,9 +106,12 @@ func (s Source) complete(ctx context.Context, q history.Query, h *report.Handove
 	return nil
 }
 
-// episodes fills in the episodes that touch the shift, and the uncharted groups that they belong to.
+// episodes fills in the episodes that touch the shift, and the uncharted groups.
 func (s Source) episodes(ctx context.Context, q history.Query, day *day, h *report.Handover) error {
-	groups := map[string]int{}
+	seen, err := s.groups(ctx, q, h)
+	if err != nil {
+		return err
+	}
 	for e, err := range s.History.Episodes(ctx, q) {
 		if err != nil {
 			return err
@@ -117,20 +121,32 @@ func (s Source) episodes(ctx context.Context, q history.Query, day *day, h *repo
 			to = time.Time{} // it lasted beyond the shift
 		}
 		h.Episodes = append(h.Episodes, report.Episode{
-			From: e.From, To: to, ChangedSince: e.ChangedSince, Spectra: e.Spectra, Peak: day.farthest(e.From, e.To), Group: e.Group,
+			From: e.From, To: to, ChangedSince: e.ChangedSince, Spectra: e.Spectra, Peak: day.farthest(e.From, e.To), Group: e.Group, Seen: seen[e.Group],
 		})
-		if e.Group == "" {
-			continue
-		}
-		i, ok := groups[e.Group]
-		if !ok {
-			i = len(h.Groups)
-			groups[e.Group] = i
-			h.Groups = append(h.Groups, report.Group{Name: e.Group, First: e.From})
-		}
-		h.Groups[i].Last, h.Groups[i].Spectra = e.To, h.Groups[i].Spectra+e.Spectra
+		h.Reasons = e.Reasons
 	}
 	return nil
+}
+
+// groups fills in the uncharted groups of the shift, and returns for each where it was seen before.
+func (s Source) groups(ctx context.Context, q history.Query, h *report.Handover) (map[string][]report.Seen, error) {
+	known := map[string]history.Group{}
+	seen := map[string][]report.Seen{}
+	for g, err := range s.History.Groups(ctx, history.Query{Line: q.Line, To: q.To}) {
+		if err != nil {
+			return nil, err
+		}
+		known[g.Name] = g
+		if g.Seen != "" {
+			before := known[g.Seen] // zero times where it is a condition's name
+			seen[g.Name] = []report.Seen{{Where: g.Seen, From: before.From, To: before.To}}
+		}
+		if g.To.Before(q.From) {
+			continue
+		}
+		h.Groups = append(h.Groups, report.Group{Name: g.Name, First: g.From, Last: g.To, Spectra: g.Spectra, Seen: seen[g.Name]})
+	}
+	return seen, nil
 }
 
 // spectrum fills in the mean spectrum: of the episodes where there were some, else of all production of the shift.

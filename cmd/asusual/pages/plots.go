@@ -27,6 +27,28 @@ func scorePlot(ref *model.Reference) chart.ScorePlot {
 	return p
 }
 
+// conditionMap draws all conditions on the reference's map, on which they lie apart. Usual spectra lie where their scores
+// put them.
+func conditionMap(ref *model.Reference) chart.ScorePlot {
+	words := report.English().Pictures
+	p := chart.ScorePlot{XLabel: words.MapLabel(1), YLabel: words.MapLabel(2), Whole: true}
+	x := make([]float64, ref.PCA.P)
+	for _, t := range ref.Picture.Scores {
+		ref.PCA.Reconstruct(x, t)
+		at := ref.Map.At(x)
+		p.Usual = append(p.Usual, chart.Point{X: at[0], Y: at[1]})
+	}
+	for i, place := range ref.Map.Places {
+		e := ellipse(chart.Point{X: place.At[0], Y: place.At[1]}, place.Cov[0], place.Cov[1], place.Cov[2], 5.991)
+		if i == 0 {
+			p.Limit = &e
+			continue
+		}
+		p.Clusters = append(p.Clusters, chart.Cluster{Name: place.Name, Ellipse: e})
+	}
+	return p
+}
+
 // plane returns where a spectrum lies in the plane of the first two scores; one component alone is a line.
 func plane(t []float64) chart.Point {
 	switch len(t) {

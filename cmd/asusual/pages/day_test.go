@@ -1,0 +1,127 @@
+package pages
+
+import (
+	"math"
+	"slices"
+	"testing"
+	"time"
+
+	"asusual/monitor/history"
+	"asusual/report"
+	"asusual/report/chart"
+)
+
+var start = time.Date(2026, 11, 25, 6, 0, 0, 0, time.UTC)
+
+// dayOf makes a day of one record a minute, each given as its condition and distance.
+func dayOf(records ...history.Record) *day {
+	d := &day{zone: time.UTC, verdict: report.CannotSay}
+	for i, r := range records {
+		r.Time = start.Add(time.Duration(i) * time.Minute)
+		r.Inside = r.Distance <= 1 && r.Condition == "usual"
+		d.add(r)
+	}
+	return d
+}
+
+func usual(distance float64) history.Record {
+	return history.Record{Condition: "usual", Distance: distance, Verdict: "as usual", Scores: []float64{1, 2}}
+}
+
+func named(condition string) history.Record {
+	return history.Record{Condition: condition, Distance: 40, Verdict: "cannot say", Scores: []float64{9, 9}}
+}
+
+func TestTheVerdictIsThatOfTheLastProduction(t *testing.T) {
+	changed := usual(3)
+	changed.Condition, changed.Verdict = "uncharted", "the process has changed"
+	late := usual(0.5)
+	late.Late = true
+	for _, c := range []struct {
+		what string
+		day  *day
+		want report.Verdict
+	}{
+		{"nothing", dayOf(), report.CannotSay},
+		{"usual", dayOf(usual(0.5), usual(0.6)), report.AsUsual},
+		{"changed", dayOf(usual(0.5), changed), report.Changed},
+		{"changed, then a rinse", dayOf(usual(0.5), changed, named("rinse"), named("air")), report.Changed},
+		{"changed, then one that came late", dayOf(usual(0.5), changed, late), report.Changed},
+		{"unfit only", dayOf(named("unfit")), report.CannotSay},
+	} {
+		if c.day.verdict != c.want {
+			t.Errorf("%s: verdict %q, want %q", c.what, c.day.verdict, c.want)
+		}
+	}
+}
+
+func TestTellLeavesAStrayOut(t *testing.T) {
+	d := dayOf(usual(0.5), usual(0.6), usual(9), usual(0.7), usual(0.6), named("rinse"))
+	var h report.Handover
+	d.tell(&h)
+	if h.Expected != 5 || h.Inside != 4 || h.Last != 0.6 {
+		t.Errorf("tell = %d expected, %d inside, last %g, want 5, 4, 0.6", h.Expected, h.Inside, h.Last)
+	}
+	if h.Peak != 0.7 || !h.PeakAt.Equal(start.Add(2*time.Minute)) {
+		t.Errorf("tell: peak %g at %v, want 0.7, the stray at 06:02 left out", h.Peak, h.PeakAt)
+	}
+}
+
+func TestStaysAndSpans(t *testing.T) {
+	d := dayOf(named("rinse"), named("rinse"), usual(0.5), usual(0.5), named("air"), usual(0.5), named("rinse"), named("rinse"), named("rinse"))
+	got := d.stays(time.Hour)
+	want := []report.Stay{
+		{Condition: "usual", Spectra: 3, Times: 2, Time: 3 * time.Minute},
+		{Condition: "rinse", Spectra: 5, Times: 2, Time: 4 * time.Minute}, // nothing follows the last spectrum
+		{Condition: "air", Spectra: 1, Times: 1, Time: time.Minute},
+	}
+	if !slices.Equal(got, want) {
+		t.Errorf("stays = %+v, want %+v", got, want)
+	}
+	spans := d.spans(time.Hour)
+	if len(spans) != 2 || spans[0].Name != "rinse" || spans[1].From != start.Add(6*time.Minute) || spans[1].To != start.Add(8*time.Minute) {
+		t.Errorf("spans = %+v, want the two rinses", spans)
+	}
+	if pause := d.stays(30 * time.Second); pause[0].Time != 0 {
+		t.Errorf("stays with a pause of 30 s = %+v, want no time between spectra a minute apart", pause)
+	}
+}
+
+func TestStrip(t *testing.T) {
+	h := report.Handover{From: start, To: start.Add(48 * time.Minute)}
+	h.Distance.Readings = dayOf(usual(0.25), usual(0.123456), named("rinse")).readings
+	got := strip(h)
+	if len(got) != strips || *got[0] != 0.25 || *got[1] != 0.1235 || got[2] != nil || got[47] != nil {
+		t.Errorf("strip = %v, want 0.25, 0.1235 and nothing after it", got[:3])
+	}
+}
+
+func TestSummaryOfAShiftKeepsWhatIsNotKnown(t *testing.T) {
+	one := 0.5
+	e := Shelf{Folder: "reports"}.entry("reports/2026-11-25/day/shift.json", summary{Shift: "day", Strip: []*float64{&one, nil}})
+	if e.Href != "2026-11-25/day/handover.html" || e.Strip[0] != 0.5 || !math.IsNaN(e.Strip[1]) {
+		t.Errorf("entry = %+v, want the page's place, 0.5 and nothing", e)
+	}
+}
+
+func TestFolderName(t *testing.T) {
+	for name, want := range map[string]string{
+		"day": "day", "Late Shift": "late-shift", "../../etc": "etc", `a\b:c*?"<>|`: "a-b-c", "": "unnamed", "...": "unnamed", "Nacht, früh": "nacht-früh", "NUL": "nul-",
+		"夜": "夜", "a\u202eb": "a-b",
+	} {
+		if got := FolderName(name); got != want {
+			t.Errorf("FolderName(%q) = %q, want %q", name, got, want)
+		}
+	}
+}
+
+func TestMarksAreDrawnByCondition(t *testing.T) {
+	d := dayOf(usual(0.5), usual(1.5), named("rinse"), named("unfit"))
+	var kinds []chart.Kind
+	for _, m := range d.marks {
+		kinds = append(kinds, m.Kind)
+	}
+	if !slices.Equal(kinds, []chart.Kind{chart.Inside, chart.Outside, chart.Elsewhere}) {
+		t.Errorf("marks = %v, want inside, outside, elsewhere, and none for the unfit one", kinds)
+	}
+}
