@@ -33,7 +33,11 @@ func (f Finding) In(words Words) string {
 	}
 	old := []string{"{about}", f.About}
 	for i, v := range f.Values {
-		old = append(old, fmt.Sprintf("{%d}", i), number(v))
+		said := number(v)
+		if mark, ok := words[decimal]; ok {
+			said = strings.Replace(said, ".", mark, 1)
+		}
+		old = append(old, fmt.Sprintf("{%d}", i), said)
 	}
 	return strings.NewReplacer(old...).Replace(text)
 }
