@@ -336,7 +336,7 @@ func TestLearnRefuses(t *testing.T) {
 		{"two runs", small.tracks(1)[:2], nil, Options{}, "2 runs"},
 		{"a NaN", broken(func(p *Point) { p.T[1] = math.NaN() }), nil, Options{}, "run 02: spectrum 8: a score is NaN"},
 		{"an infinite Q", broken(func(p *Point) { p.Q = math.Inf(1) }), nil, Options{}, "Q residual +Inf"},
-		{"a negative T²", broken(func(p *Point) { p.T2 = -1 }), nil, Options{}, "T² -1"},
+		{"a negative T²", broken(func(p *Point) { p.T2 = -1 }), nil, Options{}, "T² is -1"},
 		{"a score too few", broken(func(p *Point) { p.T = p.T[:2] }), nil, Options{}, "2 scores"},
 		{"eigenvalues too many", small.tracks(1), make([]float64, 4), Options{}, "4 eigenvalues"},
 		{"a share of 1", small.tracks(1), nil, Options{Alpha: 1}, "share outside"},

@@ -1,0 +1,93 @@
+package limits
+
+import (
+	"slices"
+	"testing"
+	"time"
+)
+
+// at returns a track whose spectra lie at those seconds after the start.
+func at(run string, seconds ...int) Track {
+	t := Track{Run: run}
+	for _, s := range seconds {
+		t.Points = append(t.Points, Point{Time: start.Add(time.Duration(s) * time.Second), T: []float64{0}})
+	}
+	return t
+}
+
+func TestMeasurePace(t *testing.T) {
+	tests := []struct {
+		name   string
+		tracks []Track
+		every  time.Duration
+		lo, hi time.Duration // the gap lies between
+		told   bool
+	}{
+		{"every 10 s, an hour between runs", []Track{at("a", 0, 10, 20, 30), at("b", 3630, 3640, 3650)},
+			10 * time.Second, 30 * time.Second, time.Hour, true},
+		{"a pause of two minutes within, an hour between", []Track{at("a", 0, 10, 130, 140), at("b", 3740, 3750, 3760)},
+			10 * time.Second, 2 * time.Minute, time.Hour, true},
+		{"runs follow each other at once", []Track{at("a", 0, 10, 20), at("b", 30, 40, 50)},
+			10 * time.Second, 199 * time.Second, 201 * time.Second, false},
+		{"a pause within as long as that between", []Track{at("a", 0, 10, 20, 4000), at("b", 7000, 7010, 7020)},
+			10 * time.Second, 199 * time.Second, 201 * time.Second, false},
+		{"days between runs do not stretch the gap to days", []Track{at("a", 0, 10, 20), at("b", 864000, 864010)},
+			10 * time.Second, 30 * time.Second, 10 * time.Minute, true},
+	}
+	for _, tt := range tests {
+		p := measurePace(tt.tracks)
+		if p.every != tt.every || p.gap < tt.lo || p.gap > tt.hi || p.told != tt.told {
+			t.Errorf("%s: every %v, gap %v, told %v; want %v, between %v and %v, %v", tt.name, p.every, p.gap, p.told, tt.every, tt.lo, tt.hi, tt.told)
+		}
+	}
+	timeless := Track{Points: make([]Point, 90)}
+	if p := measurePace([]Track{timeless}); p.every != 0 || p.gap != 0 || p.hours != 0.25 {
+		t.Errorf("90 spectra without times: %+v, want no pace, no gap and a quarter of an hour", p)
+	}
+	spanned := at("a", 0, 10, 20)
+	spanned.Span = 8 * time.Hour
+	if p := measurePace([]Track{spanned, at("b", 40000, 40010)}); p.hours < 8 || p.hours > 8.01 {
+		t.Errorf("a run said to span 8 hours and 20 s of another: %v hours", p.hours)
+	}
+}
+
+func TestOrdered(t *testing.T) {
+	got, err := ordered([]Track{at("late", 500, 510), {Run: "empty"}, at("b", 0, 10), at("a", 0, 20)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var names []string
+	for _, tr := range got {
+		names = append(names, tr.Run)
+	}
+	if want := []string{"a", "b", "late"}; !slices.Equal(names, want) {
+		t.Errorf("ordered = %v, want %v: by first time, then by name, without empty ones", names, want)
+	}
+}
+
+// TestRunsWithoutPauseGoOn: while learning, as while watching, only a pause starts a run.
+func TestRunsWithoutPauseGoOn(t *testing.T) {
+	joined, apart := small.tracks(1), small.tracks(1)
+	for i, tr := range joined {
+		for j := range tr.Points {
+			tr.Points[j].Time = start.Add(time.Duration(i*small.length+j) * every)
+		}
+	}
+	count := func(tracks []Track) (n int) {
+		pace := measurePace(tracks)
+		l := &Limits{Gap: pace.gap}
+		l.scale(tracks)
+		for _, s := range l.stream(tracks).starts {
+			if s {
+				n++
+			}
+		}
+		return n
+	}
+	if got := count(joined); got != 1 {
+		t.Errorf("nine runs without a pause start %d times, want once", got)
+	}
+	if got := count(apart); got != 9 {
+		t.Errorf("nine runs a day apart start %d times, want 9", got)
+	}
+}
