@@ -1,6 +1,7 @@
 package model
 
 import (
+	"math"
 	"slices"
 	"time"
 
@@ -96,7 +97,7 @@ func (c *Course) Add(at time.Time, d *Judgement, raw []float64) Turn {
 	c.look(step.Verdict == verdict.Changed, t.Opened != nil || t.Closed != nil)
 	c.stand(&t, step)
 	if over {
-		t.Reasons = append(slices.Clone(t.Reasons), finding.Of(finding.Overstays, s.Stay.Condition, s.Stay.Last.Sub(s.Stay.From).Minutes(), known.Minutes()))
+		t.Reasons = append(slices.Clone(t.Reasons), finding.Of(finding.Overstays, s.Stay.Condition, math.Round(s.Stay.Last.Sub(s.Stay.From).Minutes()), math.Round(10*known.Minutes())/10))
 		s.Reasons = t.Reasons
 	}
 	return t

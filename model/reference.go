@@ -43,9 +43,10 @@ func (r *Reference) Axis() *spectrum.Axis { return r.Chain.In() }
 
 // A Picture is what charts draw of usual production.
 type Picture struct {
-	Mean   []float64   `json:"mean"`   // p mean absorbances
-	SD     []float64   `json:"sd"`     // p standard deviations of the absorbance
-	Scores [][]float64 `json:"scores"` // scores of good spectra in whole runs held out, at most maxCloud, evenly taken
+	Mean    []float64   `json:"mean"`    // p mean absorbances
+	SD      []float64   `json:"sd"`      // p standard deviations of the absorbance
+	Scores  [][]float64 `json:"scores"`  // scores of good spectra in whole runs held out, at most maxCloud, evenly taken
+	Typical float64     `json:"typical"` // median distance of good spectra, held out
 }
 
 // A Learning records how the reference came to be, for its card.

@@ -3,6 +3,7 @@ package model
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 
@@ -74,6 +75,7 @@ func (l *learner) border() error {
 		return err
 	}
 	r.Picture.Scores = cloud(placed.Tracks)
+	r.Picture.Typical = typical(r.Limits, placed.Tracks)
 	r.Learning.Textbook = textbook(r.PCA, r.Limits.Alpha)
 	return nil
 }
@@ -239,6 +241,18 @@ func cloud(tracks []limits.Track) [][]float64 {
 		}
 	}
 	return out
+}
+
+// typical returns the median distance of the spectra of the tracks.
+func typical(l *limits.Limits, tracks []limits.Track) float64 {
+	var d []float64
+	for _, t := range tracks {
+		for _, p := range t.Points {
+			d = append(d, position.Distance(p.T2, l.T2, p.Q, l.Q))
+		}
+	}
+	slices.Sort(d)
+	return d[len(d)/2]
 }
 
 // picture returns mean and standard deviation of the absorbances x, n×p.

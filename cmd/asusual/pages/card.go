@@ -36,7 +36,7 @@ func Card(ref *model.Reference, line string, zone *time.Location) report.Card {
 		c.Confusion = report.Confusion{Rows: f.Names, Columns: append(slices.Clone(f.Names), model.Uncharted), Counts: f.Went}
 	}
 	if len(ref.Conditions) > 0 {
-		m := scorePlot(ref)
+		m := conditionMap(ref)
 		c.Map = &m
 	}
 	if ref.Reach != nil {
