@@ -199,6 +199,7 @@ func (a *app) trainOne(ctx context.Context, c *config.Config, l config.Line, con
 	if err != nil {
 		return 0, err
 	}
+	src.opt.Reuse = true // the training copies what it takes
 	runs := map[string]bool{}
 	expected := false
 	err = a.production(ctx, src, "reading "+condition, func(b gather.Batch) error {

@@ -204,6 +204,7 @@ func (a *app) production(ctx context.Context, src *input, stage string, take fun
 	}
 	plain := *src // as it was read: what it becomes is decided here
 	plain.opt.Dark, plain.opt.Bright = nil, nil
+	plain.opt.Reuse = false // what is set aside is kept
 	src = &plain
 	if err := k.fill(ctx, a, src); err != nil {
 		return err

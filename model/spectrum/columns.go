@@ -28,7 +28,7 @@ func (rd *Reader) columns(d dialect) error {
 	// As many channels as the last file had are likely.
 	c := &columns{d: d, value: 1}
 	if len(rd.axes) > 0 {
-		c.values = make([]float64, 0, rd.axes[0].Len())
+		c.values = rd.room(rd.axes[0].Len())
 	}
 	for {
 		if c.n == 2 && len(rd.at) >= 2 {

@@ -13,7 +13,7 @@ import (
 // Read reads the spectra of a file in any Format, one after the other, and does not close it. What
 // cannot be read is an error that is always an *Unreadable: one for each row or block that is bad,
 // after which the rest goes on, and one, the last thing given, for a file that cannot be read on.
-// Spectra on one grid share their Axis; their Values are fresh and finite, one a channel. Memory is
+// Spectra on one grid share their Axis; their Values are fresh (but see Reuse) and finite, one a channel. Memory is
 // bounded by one line or one spectrum, whatever the length of the file.
 func Read(r io.Reader, src Source, opt Options) iter.Seq2[Spectrum, error] {
 	return NewReader(opt).Read(r, src)
@@ -35,12 +35,35 @@ type Reader struct {
 	in     *lines
 	at     []float64
 	fields [][]byte
+	spare  [][]float64 // values handed back
 	yield  func(Spectrum, error) bool
 	stop   bool // the caller wants no more
 }
 
 // NewReader returns a Reader with those options.
 func NewReader(opt Options) *Reader { return &Reader{opt: opt, zone: opt.zone()} }
+
+// Reuse hands back the Values of a spectrum that nobody needs any more, for one that is read later to lie in.
+func (rd *Reader) Reuse(values []float64) {
+	if len(rd.spare) < maxSpare && cap(values) > 0 {
+		rd.spare = append(rd.spare, values[:0])
+	}
+}
+
+// maxSpare bounds what is kept of what was handed back.
+const maxSpare = 512
+
+// room returns an empty slice with room for the values of p channels.
+func (rd *Reader) room(p int) []float64 {
+	for n := len(rd.spare); n > 0; n = len(rd.spare) {
+		values := rd.spare[n-1]
+		rd.spare = rd.spare[:n-1]
+		if cap(values) >= p {
+			return values
+		}
+	}
+	return make([]float64, 0, p)
+}
 
 // Info says what the file read last, or being read, turned out to be.
 func (rd *Reader) Info() Info {

@@ -158,3 +158,27 @@ func BenchmarkReadTwoColumns(b *testing.B) {
 		}
 	}
 }
+
+// Values that were handed back are used again, and nothing that was read before shows through.
+func TestReuse(t *testing.T) {
+	rd := NewReader(Options{})
+	long, short := "1100,0.5\n1102,0.6\n1104,0.7\n", "1100,0.1\n1102,0.2\n"
+	first, _ := collect(t, rd, long, "long.csv")
+	held := first[0].Values
+	rd.Reuse(held)
+	second, _ := collect(t, rd, short, "short.csv")
+	third, _ := collect(t, rd, long, "long.csv")
+	if got := second[0].Values; !slices.Equal(got, []float64{0.1, 0.2}) || &got[:1][0] != &held[0] {
+		t.Errorf("Read after Reuse = %v in new memory, want 0.1 and 0.2 in the old", got)
+	}
+	if got := third[0].Values; !slices.Equal(got, []float64{0.5, 0.6, 0.7}) || &got[0] == &held[0] {
+		t.Errorf("Read again = %v, want 0.5, 0.6 and 0.7 in new memory", got)
+	}
+	rd.Reuse(second[0].Values)
+	rows, _ := collect(t, rd, "time,1100,1102,1104\n2026-11-25 06:00:00,1,2,3\n2026-11-25 06:00:10,4,5,6\n", "table.csv")
+	for i, want := range [][]float64{{1, 2, 3}, {4, 5, 6}} {
+		if !slices.Equal(rows[i].Values, want) {
+			t.Errorf("row %d after Reuse = %v, want %v", i+1, rows[i].Values, want)
+		}
+	}
+}

@@ -204,7 +204,7 @@ func (rd *Reader) row(t *table, line []byte) (Spectrum, error) {
 		t.d.settle(t.d.split(nil, line))
 		rd.info.Decimal = t.d.markName()
 	}
-	values, err := t.parse(line, rd.in.whole)
+	values, err := t.parse(rd.room(t.axis.Len()), line, rd.in.whole)
 	if err != nil {
 		return Spectrum{}, err
 	}
@@ -240,12 +240,11 @@ func (rd *Reader) rowTime(t *table) (time.Time, error) {
 	return rd.when(said)
 }
 
-// parse reads the fields of a row: the values into a fresh slice, the others into t. whole says that the line ended with a
+// parse reads the fields of a row: the values into the empty slice that is given, the others into t. whole says that the line ended with a
 // break; where it did not, what is wrong with the row is put down to a file that was cut off. A plain number followed by
 // the delimiter, which is nearly every field, is read without looking for the field's end first.
-func (t *table) parse(line []byte, whole bool) ([]float64, error) {
+func (t *table) parse(values []float64, line []byte, whole bool) ([]float64, error) {
 	t.time, t.date, t.run, t.label = nil, nil, nil, nil
-	values := make([]float64, 0, t.axis.Len())
 	rest, more := line, true
 	for i, r := range t.roles {
 		if !more {

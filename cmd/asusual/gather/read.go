@@ -17,6 +17,8 @@ type Options struct {
 	Bright   *spectrum.Spectrum // the reference spectrum: white, or an empty path
 	Workers  int                // how many files are read at a time; 0: as many as the machine has processors
 	Progress func(done, total int)
+	// Reuse says that take keeps no spectrum's Values once it has returned: new ones are then read into them.
+	Reuse bool
 }
 
 // A Batch is some spectra of one file, or what could not be read of it.
@@ -66,9 +68,13 @@ func Read(ctx context.Context, files []File, opt Options, take func(Batch) error
 			}
 		}
 	})
+	var back chan []float64 // Values that are not needed any more, on their way to the workers
+	if opt.Reuse {
+		back = make(chan []float64, 2*batchSize)
+	}
 	for range workers {
 		running.Go(func() {
-			w := newWorker(opt)
+			w := newWorker(opt, back)
 			for j := range todo {
 				w.read(ctx, j.file, j.out)
 				close(j.out)
@@ -87,9 +93,11 @@ func Read(ctx context.Context, files []File, opt Options, take func(Batch) error
 			if !more {
 				break
 			}
+			used := valuesOf(b, back)
 			if err := take(b); err != nil {
 				return err
 			}
+			giveBack(used, back)
 		}
 		done++
 		if opt.Progress != nil {
@@ -99,19 +107,57 @@ func Read(ctx context.Context, files []File, opt Options, take func(Batch) error
 	return ctx.Err()
 }
 
+// valuesOf returns the Values of a batch, which take may shuffle, where they are to go back.
+func valuesOf(b Batch, back chan []float64) [][]float64 {
+	if back == nil {
+		return nil
+	}
+	used := make([][]float64, len(b.Spectra))
+	for i, s := range b.Spectra {
+		used[i] = s.Values
+	}
+	return used
+}
+
+// giveBack hands Values to the workers, as far as these keep up.
+func giveBack(used [][]float64, back chan<- []float64) {
+	for _, v := range used {
+		select {
+		case back <- v:
+		default:
+			return
+		}
+	}
+}
+
 // A worker reads one file after another with buffers of its own.
 type worker struct {
 	opt    Options
 	reader *spectrum.Reader
+	back   <-chan []float64 // nil where none come back
 }
 
-func newWorker(opt Options) *worker {
-	return &worker{opt: opt, reader: spectrum.NewReader(opt.Read)}
+func newWorker(opt Options, back <-chan []float64) *worker {
+	return &worker{opt: opt, reader: spectrum.NewReader(opt.Read), back: back}
+}
+
+// takeBack lets the reader use again what came back.
+func (w *worker) takeBack() {
+	for {
+		select {
+		case v := <-w.back:
+			w.reader.Reuse(v)
+		default:
+			return
+		}
+	}
 }
 
 // read sends the spectra of the file in batches.
 func (w *worker) read(ctx context.Context, file File, out chan<- Batch) {
+	w.takeBack()
 	send := func(b Batch) bool {
+		defer w.takeBack()
 		select {
 		case out <- b:
 			return true

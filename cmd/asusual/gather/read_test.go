@@ -162,6 +162,33 @@ func TestReadMakesAbsorbanceOfIntensity(t *testing.T) {
 	}
 }
 
+// What take copies is the same whether Values are used again or not, though it shuffles the spectra it is given.
+func TestReadReuse(t *testing.T) {
+	l, err := List([]string{folder(t, 300, 900)}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	all := func(reuse bool) (out []float64) {
+		err := Read(t.Context(), l.Files, Options{Reuse: reuse, Workers: 3}, func(b Batch) error {
+			for _, s := range b.Spectra {
+				out = append(out, s.Values...)
+			}
+			if len(b.Spectra) > 1 {
+				b.Spectra[0] = b.Spectra[1]
+			}
+			return nil
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return out
+	}
+	want := all(false)
+	if got := all(true); !slices.Equal(got, want) || len(want) != 1200*64 {
+		t.Errorf("Read with Reuse gave %d values that are not the %d without", len(got), len(want))
+	}
+}
+
 func TestOne(t *testing.T) {
 	dir := folder(t, 1, 3)
 	if s, err := One(filepath.Join(dir, "s00000.csv"), spectrum.Options{}); err != nil || len(s.Values) != 64 {
