@@ -121,6 +121,9 @@ func (c *committer) acted(acts []history.Act) {
 	}
 }
 
+// attendEvery is how often it is looked for what is due of the alarm: whoever acknowledges waits for the answer.
+const attendEvery = 250 * time.Millisecond
+
 // attend does what is due of the alarm besides the verdict: a shelf that is over, and what was asked from outside. It is kept
 // before the request is taken away, so that it is done once whenever the watch is killed.
 func (c *committer) attend(ctx context.Context) error {

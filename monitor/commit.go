@@ -79,6 +79,8 @@ func (c *committer) run(ctx context.Context, jobs <-chan *job) error {
 	defer timer.Stop()
 	tick := time.NewTicker(statusEvery)
 	defer tick.Stop()
+	due := time.NewTicker(attendEvery)
+	defer due.Stop()
 	c.tell()
 	for {
 		select {
@@ -91,10 +93,11 @@ func (c *committer) run(ctx context.Context, jobs <-chan *job) error {
 			}
 		case <-timer.C:
 		case <-tick.C:
+			c.tell()
+		case <-due.C:
 			if err := c.attend(ctx); err != nil {
 				return err
 			}
-			c.tell()
 		}
 		if len(c.batch.Files) == 0 {
 			continue

@@ -74,6 +74,7 @@ func TestKilledAtRandomMoments(t *testing.T) {
 	const each = 12
 	spectra := produced(t, kills*each, oatline.Upset{Kind: oatline.Dilution, After: time.Duration(kills*each/2) * time.Minute})
 	rng := rand.New(rand.NewPCG(1, uint64(kills)))
+	life := 80 * time.Millisecond // at most, after it is up; longer on a machine that is slow to start one
 	for k := range kills {
 		cmd := exec.Command(os.Args[0], "-test.run=^$")
 		cmd.Env = append(os.Environ(), crashEnv+"="+dir)
@@ -83,6 +84,7 @@ func TestKilledAtRandomMoments(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
+		began := time.Now()
 		if err := cmd.Start(); err != nil {
 			t.Fatal(err)
 		}
@@ -90,9 +92,10 @@ func TestKilledAtRandomMoments(t *testing.T) {
 			if _, err := bufio.NewReader(out).ReadString('\n'); err != nil {
 				t.Fatal(err)
 			}
+			life = max(life, time.Since(began))
 		}
 		killed := make(chan error, 1) // while files go on to come
-		time.AfterFunc(time.Duration(rng.IntN(80))*time.Millisecond, func() { killed <- cmd.Process.Kill() })
+		time.AfterFunc(time.Duration(rng.Int64N(int64(life))), func() { killed <- cmd.Process.Kill() })
 		for i, s := range spectra[k*each : (k+1)*each] {
 			path := filepath.Join(b.folder, fileName(s))
 			switch {

@@ -30,7 +30,7 @@
 //
 //	ID.json   {"id":"…","line":"…","act":"acknowledged","who":"…","why":"…","until":"…","at":"…"}
 //
-// put there whole and taken in within a second or two. History has what became of it, under the ID, before the file is taken
+// put there whole and taken in within a second. History has what became of it, under the ID, before the file is taken
 // away: so a request is done once, and whoever asked finds the answer there, also a refusal. A file that is no request is
 // renamed to end in .refused. Who may write to that folder may acknowledge: its permissions are the lock.
 package monitor

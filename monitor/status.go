@@ -197,7 +197,7 @@ func ReadBulletin(path string) (Bulletin, error) {
 	return b, nil
 }
 
-// statusEvery is how often the figures of a line are renewed, and requests are looked for, while nothing is kept.
+// statusEvery is how often the figures of a line are renewed while nothing is kept.
 const statusEvery = time.Second
 
 // rateOver is the time over which the spectra a second are counted.

@@ -182,16 +182,17 @@ func TestCommandNeverRunsTwiceAtATime(t *testing.T) {
 func TestCommandThatFails(t *testing.T) {
 	for _, c := range []struct {
 		do, program, says string
+		limit             time.Duration
 	}{
-		{"fail", os.Args[0], "the horn is not there"},
-		{"hang", os.Args[0], "it took longer than 300ms"},
-		{"note", filepath.Join(t.TempDir(), "missing"), "no such file"},
+		{"fail", os.Args[0], "the horn is not there", 0},
+		{"hang", os.Args[0], "it took longer than 300ms", 300 * time.Millisecond},
+		{"note", filepath.Join(t.TempDir(), "missing"), "no such file", 0},
 	} {
 		t.Run(c.do, func(t *testing.T) {
 			t.Setenv(doEnv, c.do)
 			b := monitor.NewBoard("", nil)
 			var log journal
-			stop := telling(t, b, signal.Options{Command: []string{c.program}, Limit: 300 * time.Millisecond, Log: log.log()})
+			stop := telling(t, b, signal.Options{Command: []string{c.program}, Limit: c.limit, Log: log.log()})
 			for i, v := range []string{"as usual", "cannot say"} { // it is run again the next time
 				b.Set(status("a", v, 1))
 				until(t, "the log", func() bool { return strings.Count(log.String(), "level=ERROR") == i+1 })
