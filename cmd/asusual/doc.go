@@ -91,6 +91,21 @@
 // instrument looks at the dark, reference and standard spectra that the line has, as [line.instrument] tells them from those of
 // production, and says whether the instrument can be believed, since when not, and why.
 //
+// # Conditions and groups
+//
+//	$ asusual conditions
+//	known conditions of Filler 3
+//	  usual  7,482 spectra  21 runs
+//	  rinse  630 spectra    21 runs
+//
+//	1 group of uncharted spectra
+//	  group 2026-11-25 A  60 spectra  2026-11-25 06:45–07:05
+//	$ asusual conditions name "2026-11-25 A" leak
+//	$ asusual conditions forget leak
+//
+// A group that gets a name is a condition from then on, and no change any more. A running watch takes the new version of
+// the reference up.
+//
 // # History as a table
 //
 //	$ asusual export --from 2026-11-25 --to 2026-11-25

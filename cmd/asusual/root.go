@@ -87,7 +87,7 @@ func (a *app) rootCommand() *cobra.Command {
 func (a *app) commands() []*cobra.Command {
 	return []*cobra.Command{
 		a.demoCommand(), a.initCommand(), a.inspectCommand(), a.learnCommand(), a.judgeCommand(), a.watchCommand(), a.handoverCommand(),
-		a.compareCommand(), a.instrumentCommand(), a.exportCommand(),
+		a.compareCommand(), a.conditionsCommand(), a.instrumentCommand(), a.exportCommand(),
 	}
 }
 

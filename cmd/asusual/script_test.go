@@ -95,9 +95,17 @@ const patience = time.Minute
 
 func eventually(ts *testscript.TestScript, _ bool, args []string) {
 	re := regexp.MustCompile(args[0])
-	for end := time.Now().Add(patience); time.Now().Before(end); {
+	end := time.After(patience)
+	look := time.NewTicker(patience / 300) // the other process needs the processor, too
+	defer look.Stop()
+	for waiting := true; waiting; {
 		if err := ts.Exec(args[1], args[2:]...); err == nil && re.MatchString(ts.ReadFile("stdout")) {
 			return
+		}
+		select {
+		case <-end:
+			waiting = false
+		case <-look.C:
 		}
 	}
 	ts.Fatalf("what %v writes does not match %s in %v", args[1:], args[0], patience)

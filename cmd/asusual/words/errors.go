@@ -1,6 +1,9 @@
 package words
 
-import "io/fs"
+import (
+	"io/fs"
+	"strconv"
+)
 
 // Errors of the commands themselves, for which Hint knows what to try.
 type (
@@ -16,6 +19,8 @@ type (
 	NoWatchFolder struct{ Path string }
 	// NoSpectraInPeriod says that history has nothing of a period.
 	NoSpectraInPeriod struct{ Line, Period string }
+	// NoGroup says that history has no uncharted group of that name.
+	NoGroup struct{ Name string }
 )
 
 func (e *Exists) Error() string        { return e.Path + ": there is one already; nothing was changed" }
@@ -26,6 +31,8 @@ func (e *NoWatchFolder) Error() string { return e.Path + ": the folder to watch 
 func (e *NoSpectraInPeriod) Error() string {
 	return "history has no spectra of " + e.Line + " in " + e.Period
 }
+
+func (e *NoGroup) Error() string { return "group " + strconv.Quote(e.Name) + " is not in history" }
 
 func (e *Exists) Unwrap() error        { return fs.ErrExist }
 func (e *NoReference) Unwrap() error   { return fs.ErrNotExist }

@@ -166,13 +166,35 @@ The exit status is 11 where the instrument is unfit: nothing can then be said of
 		Verdict: true,
 	},
 	"conditions": {
-		Use:   "",
+		Use:   "[name GROUP NAME | forget NAME]",
 		Short: "lists the known conditions and the groups of uncharted spectra",
 		Long: `
-conditions lists the conditions of the reference and the groups of spectra in history that lie together and belong to
-none of them. A group that is known to somebody can be given its name.`,
+conditions lists the conditions of the reference, and the groups of spectra in history that lie together and belong to
+none of them. A group that somebody knows can be given its name: it is then a condition, and no change any more.`,
 		Example: `
   $ asusual conditions
-  $ asusual conditions name 2 rinse`,
+  $ asusual conditions name "group 2026-11-25 A" rinse`,
+	},
+	"conditions name": {
+		Use:   "GROUP NAME",
+		Short: "turns a group of uncharted spectra into a condition of that name",
+		Long: `
+conditions name reads the spectra of a group again from the folder of the line, learns the condition from them and
+writes the reference and its card anew. What is usual stays as it was. A running watch takes the new version up.
+
+A group is meant by its whole name, or by an end of it that no other group has. A later "asusual learn" starts anew from
+the folders in the configuration: put the spectra of the condition into one, if it is to stay.`,
+		Example: `
+  $ asusual conditions name "group 2026-11-25 A" rinse
+  $ asusual conditions name "2026-11-25 A" rinse`,
+	},
+	"conditions forget": {
+		Use:   "NAME",
+		Short: "takes a condition out of the reference: its spectra are uncharted again",
+		Long: `
+conditions forget writes the reference and its card anew without the condition. What history says of the past stays as
+it is.`,
+		Example: `
+  $ asusual conditions forget rinse`,
 	},
 }

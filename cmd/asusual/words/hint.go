@@ -67,6 +67,8 @@ func ofCommands(err error) string {
 		return "make it, or have watch in " + config.Name + " name the folder that the spectrometer writes to"
 	case is[*NoSpectraInPeriod](err):
 		return "asusual export, to see of which times there are spectra"
+	case is[*NoGroup](err):
+		return "asusual conditions, which lists the groups"
 	case errors.Is(err, gather.ErrNone):
 		return "asusual inspect on the folder that holds the spectra; hidden and temporary files do not count"
 	}

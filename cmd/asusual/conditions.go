@@ -1,0 +1,237 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"slices"
+	"strings"
+	"text/tabwriter"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"asusual/cmd/asusual/config"
+	"asusual/cmd/asusual/words"
+	"asusual/model"
+	"asusual/monitor"
+	"asusual/monitor/history"
+)
+
+type conditionsOptions struct{ line string }
+
+func (a *app) conditionsCommand() *cobra.Command {
+	var o conditionsOptions
+	c := &cobra.Command{
+		Use:  "conditions",
+		Args: cobra.NoArgs,
+		RunE: func(c *cobra.Command, _ []string) error { return a.conditions(c.Context(), o) },
+	}
+	c.PersistentFlags().StringVar(&o.line, "line", "", "`NAME` of the line, where the configuration has several")
+	c.AddCommand(&cobra.Command{
+		Use:  "name",
+		Args: cobra.ExactArgs(2),
+		RunE: func(c *cobra.Command, args []string) error { return a.nameGroup(c.Context(), o, args[0], args[1]) },
+	}, &cobra.Command{
+		Use:  "forget",
+		Args: cobra.ExactArgs(1),
+		RunE: func(c *cobra.Command, args []string) error { return a.forgetCondition(o, args[0]) },
+	})
+	return c
+}
+
+// conditions lists the conditions that the reference knows, and the groups of uncharted spectra in history.
+func (a *app) conditions(ctx context.Context, o conditionsOptions) (err error) {
+	c, l, ref, err := a.lineAndReference(o)
+	if err != nil {
+		return err
+	}
+	var groups []history.Group
+	db, err := a.openHistory(ctx, c)
+	var none *words.NoHistory
+	switch {
+	case errors.As(err, &none): // nothing was watched yet, and the reference may still be looked at
+	case err != nil:
+		return err
+	default:
+		defer func() { err = errors.Join(err, db.Close()) }()
+		if groups, err = groupsOf(ctx, db, l.Name); err != nil {
+			return err
+		}
+	}
+	if a.json {
+		return a.conditionsJSON(ref, groups)
+	}
+	t := tabwriter.NewWriter(a.out, 0, 4, 2, ' ', 0)
+	fmt.Fprintf(t, "known conditions of %s\n  %s\t%s\t%s\n", ref.Name, model.Usual,
+		words.Count(ref.Learning.Spectra, "spectrum", "spectra"), words.Count(len(ref.Learning.Runs), "run", "runs"))
+	for _, k := range ref.Conditions {
+		fmt.Fprintf(t, "  %s\t%s\t%s\n", k.Name, words.Count(k.Spectra, "spectrum", "spectra"), words.Count(k.Runs, "run", "runs"))
+	}
+	fmt.Fprintf(t, "\n%s of uncharted spectra\n", words.Count(len(groups), "group", "groups"))
+	for i, g := range groups {
+		if i == maxRows {
+			fmt.Fprintf(t, "  … and %d earlier ones; --json lists all\n", len(groups)-i)
+			break
+		}
+		seen := ""
+		if g.Seen != "" {
+			seen = "seen before: " + g.Seen
+		}
+		fmt.Fprintf(t, "  %s\t%s\t%s\t%s\n", g.Name, words.Count(g.Spectra, "spectrum", "spectra"),
+			words.Between(g.From.In(c.Zone()), g.To.In(c.Zone())), seen)
+	}
+	return t.Flush()
+}
+
+// groupsOf returns the uncharted groups of a line, the newest first.
+func groupsOf(ctx context.Context, db *history.DB, line string) ([]history.Group, error) {
+	var all []history.Group
+	for g, err := range db.Groups(ctx, history.Query{Line: line}) {
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, g)
+	}
+	slices.Reverse(all)
+	return all, nil
+}
+
+func (a *app) conditionsJSON(ref *model.Reference, groups []history.Group) error {
+	for _, k := range ref.Conditions {
+		if err := writeJSON(a.out, struct {
+			Kind    string `json:"kind"`
+			Name    string `json:"name"`
+			Spectra int    `json:"spectra"`
+			Runs    int    `json:"runs"`
+		}{"condition", k.Name, k.Spectra, k.Runs}); err != nil {
+			return err
+		}
+	}
+	for _, g := range groups {
+		if err := writeJSON(a.out, struct {
+			Kind    string    `json:"kind"`
+			Name    string    `json:"name"`
+			From    time.Time `json:"from"`
+			To      time.Time `json:"to"`
+			Spectra int       `json:"spectra"`
+			Seen    string    `json:"seen"`
+		}{"group", g.Name, g.From, g.To, g.Spectra, g.Seen}); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (a *app) lineAndReference(o conditionsOptions) (*config.Config, config.Line, *model.Reference, error) {
+	c, err := a.config()
+	if err != nil {
+		return nil, config.Line{}, nil, err
+	}
+	l, err := c.Find(o.line)
+	if err != nil {
+		return nil, l, nil, err
+	}
+	ref, _, err := a.reference("", l)
+	return c, l, ref, err
+}
+
+// nameGroup learns a condition from the spectra of an uncharted group. A watch that is running takes the new version of the
+// reference up by itself.
+func (a *app) nameGroup(ctx context.Context, o conditionsOptions, group, name string) (err error) {
+	c, l, ref, err := a.lineAndReference(o)
+	if err != nil {
+		return err
+	}
+	if err := config.CheckCondition(name); err != nil {
+		return usageError{err}
+	}
+	db, err := a.openHistory(ctx, c)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, db.Close()) }()
+	groups, err := groupsOf(ctx, db, l.Name)
+	if err != nil {
+		return err
+	}
+	g, err := findGroup(groups, group)
+	if err != nil {
+		return err
+	}
+	w, err := a.watched(ctx, c, l, slog.New(slog.DiscardHandler))
+	if err != nil {
+		return err
+	}
+	var t model.Training
+	var gone []error
+	records := db.OfGroup(ctx, history.Query{Line: l.Name}, g.Name)
+	for s, err := range monitor.Reread(ctx, w, records) {
+		if err != nil {
+			gone = append(gone, err)
+			continue
+		}
+		s.Run = g.Name
+		t.Add(name, s)
+	}
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	next, err := ref.WithCondition(name, &t, a.now().Truncate(time.Second))
+	if err != nil {
+		return errors.Join(append([]error{err}, gone...)...)
+	}
+	if err := a.writeRevision(c, l, next); err != nil {
+		return err
+	}
+	a.say("%s is now the condition %s, learned from %s.", g.Name, name, words.Count(t.Len(name), "spectrum", "spectra"))
+	for _, err := range gone {
+		a.say("  not used: %v", err)
+	}
+	a.say("%s is written anew (%s); a running watch takes it up.", l.Reference, next.Fingerprint())
+	return nil
+}
+
+// findGroup returns the group that is meant: by its whole name, or by an end of it that no other has.
+func findGroup(groups []history.Group, name string) (history.Group, error) {
+	var found []history.Group
+	for _, g := range groups {
+		if strings.EqualFold(g.Name, name) {
+			return g, nil
+		}
+		if strings.HasSuffix(strings.ToLower(g.Name), " "+strings.ToLower(name)) {
+			found = append(found, g)
+		}
+	}
+	switch len(found) {
+	case 0:
+		return history.Group{}, &words.NoGroup{Name: name}
+	case 1:
+		return found[0], nil
+	}
+	return history.Group{}, wrongUse("group %q may be %q or %q; write more of its name", name, found[0].Name, found[1].Name)
+}
+
+// forgetCondition takes a condition out of the reference: its spectra are uncharted again.
+func (a *app) forgetCondition(o conditionsOptions, name string) error {
+	c, l, ref, err := a.lineAndReference(o)
+	if err != nil {
+		return err
+	}
+	next, err := ref.WithoutCondition(name, a.now().Truncate(time.Second))
+	if err != nil {
+		return err
+	}
+	if err := a.writeRevision(c, l, next); err != nil {
+		return err
+	}
+	a.say("%s is no condition any more; its spectra are uncharted from now on.", name)
+	a.say("%s is written anew (%s); a running watch takes it up.", l.Reference, next.Fingerprint())
+	return nil
+}
+
+// writeRevision writes a new version of the reference of a line, and its card.
+func (a *app) writeRevision(c *config.Config, l config.Line, next *model.Reference) error {
+	return (&learned{line: l, zone: c.Zone(), reference: next}).write()
+}
