@@ -11,7 +11,7 @@ import (
 // name. max limits the unpacked size; 0 is 1 GiB. Beyond it, and where the packed data are damaged,
 // the reader gives an *Unreadable that names the file.
 func Open(r io.Reader, name string, max int64) (io.Reader, error) {
-	b := bufio.NewReader(r)
+	b := bufio.NewReaderSize(r, 16) // the smallest there is: it only serves to look at the beginning
 	magic, err := b.Peek(2)
 	if err != nil && err != io.EOF {
 		return nil, &Unreadable{File: name, Reason: "reading it: " + err.Error(), Err: err}
@@ -19,7 +19,7 @@ func Open(r io.Reader, name string, max int64) (io.Reader, error) {
 	if string(magic) != "\x1f\x8b" {
 		return b, nil
 	}
-	z, err := gzip.NewReader(b)
+	z, err := gzip.NewReader(bufio.NewReader(b))
 	if err != nil {
 		return nil, &Unreadable{File: name, Reason: "it begins as gzip does, but " + err.Error(), Err: err}
 	}
