@@ -16,6 +16,11 @@ import (
 type Course struct {
 	State   CourseState
 	Longest map[string]time.Duration // stays that the user allows; a condition without one: half as long again as the longest known
+	// Grace is how long the line may be on its way out of a named condition: uncharted spectra until then are a transition
+	// and no sign of a change. Zero: none are.
+	Grace time.Duration
+	// Expected says of a condition whether it is expected at a time; one that is not listed may come at any time.
+	Expected map[string]func(time.Time) bool
 
 	ref    *Reference
 	doctor *fitness.Doctor
@@ -27,6 +32,7 @@ type CourseState struct {
 	Groups     condition.Groups `json:"groups"`
 	Instrument fitness.Trend    `json:"instrument"`
 	Stay       Stay             `json:"stay"`
+	Transition Transition       `json:"transition"`
 	Opinion    fitness.Opinion  `json:"opinion"` // of the instrument, as it was last looked at
 	Looked     int              `json:"looked"`  // spectra of production since then
 
@@ -50,11 +56,12 @@ type Turn struct {
 	Since      time.Time         // when this verdict began to stand
 	Reasons    []finding.Finding // why it cannot be said, or what the change looks like
 	Instrument fitness.State
-	Named      bool             // the spectrum was in a named condition, and not longer than it lasts
-	Group      string           // the uncharted group that it is of, or ""
-	Begun      *condition.Group // the group that this spectrum made, if it did, without its spots
-	Opened     *verdict.Episode // the episode that it opened, if it did
-	Closed     *verdict.Episode // the episode that ended before it, if one did
+	Named      bool              // the spectrum was in a named condition, and not longer than it lasts, or in transition
+	Notes      []finding.Finding // of this spectrum: that it is in transition, or in a condition outside its times
+	Group      string            // the uncharted group that it is of, or ""
+	Begun      *condition.Group  // the group that this spectrum made, if it did, without its spots
+	Opened     *verdict.Episode  // the episode that it opened, if it did
+	Closed     *verdict.Episode  // the episode that ended before it, if one did
 }
 
 // lookEvery is how many spectra of production go by between two looks at the instrument while all is as usual; a
@@ -68,11 +75,22 @@ func (c *Course) Add(at time.Time, d *Judgement, raw []float64) Turn {
 	s.Stay.follow(d.Condition, at)
 	known, over := s.Stay.over(c.ref.Conditions, c.Longest)
 	place := d.Condition
-	if over && place == s.Stay.Condition {
-		place = Uncharted
+	if over {
+		s.Transition = Transition{} // what does not pass is not passing
+		if place == s.Stay.Condition {
+			place = Uncharted
+		}
+	}
+	var notes []finding.Finding
+	if s.Stay.untimely(place, at, c.Expected) {
+		notes = []finding.Finding{finding.Of(finding.Untimely, place)}
+	}
+	if s.Transition.follow(place, &s.Stay, at, c.Grace) {
+		place = transition
+		notes = []finding.Finding{finding.Of(finding.InTransition, s.Transition.From)}
 	}
 	step := s.Verdict.Add(c.ref.Limits, verdict.Observation{Time: at, Features: d.Features, Distance: d.Distance, Condition: place})
-	t := Turn{Named: step.Named, Opened: step.Opened, Closed: step.Closed}
+	t := Turn{Named: step.Named, Notes: notes, Opened: step.Opened, Closed: step.Closed}
 	if t.Closed != nil {
 		t.Closed.Group, s.Group = s.Group, ""
 	}

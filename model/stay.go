@@ -12,6 +12,7 @@ type Stay struct {
 	From      time.Time `json:"from"`
 	Last      time.Time `json:"last"` // the last spectrum in it
 	Away      int       `json:"away"` // spectra elsewhere since then
+	Row       int       `json:"row"`  // spectra in it, one after another, up to the last
 }
 
 const (
@@ -27,6 +28,10 @@ func (s *Stay) follow(name string, at time.Time) {
 	named := name != Usual && name != Uncharted && name != Unfit
 	switch {
 	case s.Condition != "" && name == s.Condition:
+		s.Row++
+		if s.Away > 0 {
+			s.Row = 1
+		}
 		s.Last, s.Away = at, 0
 		return
 	case s.Condition != "" && s.Away+1 < away:
@@ -35,7 +40,7 @@ func (s *Stay) follow(name string, at time.Time) {
 	}
 	*s = Stay{}
 	if named {
-		*s = Stay{Condition: name, From: at, Last: at}
+		*s = Stay{Condition: name, From: at, Last: at, Row: 1}
 	}
 }
 

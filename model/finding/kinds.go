@@ -63,9 +63,11 @@ const (
 	MostUnfit Kind = "most-unfit" // more than half of the spectra of late could not be judged
 )
 
-// Kinds that tell why a named condition is no longer taken for one.
+// Kinds that tell what is odd about a named condition, or between two.
 const (
-	Overstays Kind = "overstays" // about: the condition; values: minutes in it, minutes that it may last
+	Overstays    Kind = "overstays"     // about: the condition; values: minutes in it, minutes that it may last
+	Untimely     Kind = "untimely"      // about: the condition, and when, where that is told elsewhere than at a spectrum
+	InTransition Kind = "in-transition" // about: the condition that was left
 )
 
 // Kinds that tell how an absorbance was made of intensities.

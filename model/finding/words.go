@@ -79,7 +79,9 @@ var English = Words{
 	FewInItem:   "the item {about} has {0} spectra after its edges were taken off, {1} are wanted",
 	ItemChanged: "the item was closed because {about} changed within it",
 
-	Overstays: "lies where {about} lies, but stays: {0} minutes so far, and {about} lasts at most {1}",
+	Overstays:    "lies where {about} lies, but stays: {0} minutes so far, and {about} lasts at most {1}",
+	Untimely:     "{about} outside its times",
+	InTransition: "on the way out of {about}",
 
 	OtherReference: "{about}: {0} spectra were judged by another reference and are left out",
 }

@@ -81,7 +81,9 @@ var German = Words{
 	FewInItem:   "das Stück {about} hat ohne seine Ränder {0} Spektren, {1} sind erwünscht",
 	ItemChanged: "das Stück wurde geschlossen, weil {about} in ihm wechselte",
 
-	Overstays: "liegt, wo {about} liegt, aber bleibt: bisher {0} Minuten, und {about} dauert höchstens {1}",
+	Overstays:    "liegt, wo {about} liegt, aber bleibt: bisher {0} Minuten, und {about} dauert höchstens {1}",
+	Untimely:     "{about} außerhalb der erwarteten Zeiten",
+	InTransition: "auf dem Weg aus {about}",
 
 	OtherReference: "{about}: {0} Spektren wurden nach einer anderen Referenz beurteilt und sind ausgelassen",
 }
