@@ -144,7 +144,7 @@ func (c Card) answers(t *teller) []answer {
 	if len(c.LeftOut) > 0 {
 		out = []string{t.count("card.leftout", len(c.LeftOut), "spectra", t.whole(left))}
 	}
-	promise := []string{t.say("card.promise", "promise", c.Promise)}
+	promise := []string{t.say("card.promise", "promise", t.promise(c.Promise))}
 	if c.Extrapolated {
 		promise = append(promise, t.say("card.extrapolated", "hours", t.number(c.Hours, 3)))
 	}
@@ -250,7 +250,7 @@ func (c Card) conditionSection(t *teller, a *album) section {
 		{t.say("col.condition"), false}, {t.say("col.runs"), true}, {t.say("col.spectra"), true},
 	}}
 	for _, d := range c.Conditions {
-		tb.Rows = append(tb.Rows, row{Cells: []string{d.Name, t.whole(d.Runs), t.whole(d.Spectra)}})
+		tb.Rows = append(tb.Rows, row{Cells: []string{t.condition(d.Name), t.whole(d.Runs), t.whole(d.Spectra)}})
 		s.List = append(s.List, t.findings(d.Findings)...)
 	}
 	s.Tables = append(s.Tables, tb)
@@ -268,10 +268,10 @@ func (c Card) conditionSection(t *teller, a *album) section {
 func (c Confusion) table(t *teller) table {
 	tb := table{Caption: t.say("confusion.title"), Heads: []head{{t.say("confusion.is"), false}}}
 	for _, n := range c.Columns {
-		tb.Heads = append(tb.Heads, head{n, true})
+		tb.Heads = append(tb.Heads, head{t.condition(n), true})
 	}
 	for i, n := range c.Rows {
-		cells := []string{n}
+		cells := []string{t.condition(n)}
 		for j := range c.Columns {
 			text := none
 			if i < len(c.Counts) && j < len(c.Counts[i]) {

@@ -125,6 +125,7 @@ func (c Compare) figures(t *teller, a *album, before string) []figure {
 	c.Scores.PeriodName, c.Scores.SecondName = c.This.Name, c.That.Name
 	c.Distances.ThisName, c.Distances.ThatName = c.This.Name, c.That.Name
 	c.Scores.First, c.Scores.Last = time.Time{}, time.Time{}
+	c.Spectrum.Quantity = t.quantity(c.Spectrum.Quantity)
 	names := []string{"this", c.This.Name, "that", c.That.Name, "This", capital(c.This.Name), "That", capital(c.That.Name)}
 	return []figure{
 		a.add(before+"score-plot", c.Scores, t.say("alt.compare.scores", names...), t.say("compare.scores.caption", names...)),
@@ -159,7 +160,7 @@ func (c Compare) shareTable(t *teller) table {
 		{t.say("col.condition"), false}, {c.This.Name, true}, {c.That.Name, true},
 	}}
 	for _, s := range c.Conditions {
-		tb.Rows = append(tb.Rows, row{Cells: []string{s.Condition, t.duration(s.This), t.duration(s.That)}})
+		tb.Rows = append(tb.Rows, row{Cells: []string{t.condition(s.Condition), t.duration(s.This), t.duration(s.That)}})
 	}
 	return tb
 }

@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"asusual/model/finding"
@@ -167,6 +168,11 @@ func (h Handover) figures(t *teller, a *album) []figure {
 		h.Distance.Gaps = h.Complete.Gaps
 	}
 	h.Distance.Episodes = h.spans(t)
+	h.Distance.Conditions = slices.Clone(h.Distance.Conditions)
+	for i, c := range h.Distance.Conditions {
+		h.Distance.Conditions[i].Name = t.condition(c.Name)
+	}
+	h.Spectrum.Quantity = t.quantity(h.Spectrum.Quantity)
 	full, half := h.Distance, h.Distance
 	full.Size, half.Size = chart.Full, chart.Half
 	h.Scores.Size, h.Spectrum.Size = chart.Half, chart.Half
@@ -221,7 +227,7 @@ func (r Reference) colophon(t *teller) []string {
 	all := []string{r.line(t)}
 	if r.Runs > 0 {
 		all = append(all, t.say("reference.learned", "day", t.shortDay(r.Learned), "runs", t.count("runs", r.Runs),
-			"hours", t.number(r.Hours, 3), "promise", r.Promise))
+			"hours", t.number(r.Hours, 3), "promise", t.promise(r.Promise)))
 	}
 	return append(all, t.findings(r.Findings)...)
 }

@@ -6,6 +6,7 @@ import (
 	"unicode/utf8"
 
 	"asusual/model/finding"
+	"asusual/model/limits"
 	"asusual/report/chart"
 )
 
@@ -34,6 +35,34 @@ func (l *Language) say(key string, put ...string) string {
 		old[i] = s
 	}
 	return strings.NewReplacer(old...).Replace(text)
+}
+
+// Say returns a sentence of the language, for whoever puts a page together.
+func (l *Language) Say(key string, put ...string) string { return orEnglish(l).say(key, put...) }
+
+// condition says a condition: those that bear no name that a person gave are said in the language.
+func (l *Language) condition(name string) string {
+	if text, ok := l.Text["condition."+name]; ok {
+		return text
+	}
+	return name
+}
+
+// quantity says what a spectrum shows.
+func (l *Language) quantity(name string) string {
+	if text, ok := l.Text["quantity."+name]; ok {
+		return text
+	}
+	return name
+}
+
+// promise says a promise in the language; what is none stands as it is.
+func (t *teller) promise(s string) string {
+	p, err := limits.ParsePromise(s)
+	if err != nil {
+		return s
+	}
+	return t.say("promise", "n", t.short(p.Episodes, 3), "time", t.duration(p.Per))
 }
 
 // count returns one of two sentences, for one and for many (or none).

@@ -217,7 +217,7 @@ func (n Now) conditionsNow(t *teller) Sheet {
 	s := Sheet{Caption: t.say("live.conditions"), Empty: t.say("conditions.none"), Numbers: []bool{false, true, true},
 		Heads: []string{t.say("col.condition"), t.say("col.time"), t.say("col.spectra")}}
 	for _, c := range n.Conditions {
-		s.Rows = append(s.Rows, []string{c.Condition, t.duration(c.Time), t.whole(c.Spectra)})
+		s.Rows = append(s.Rows, []string{t.condition(c.Condition), t.duration(c.Time), t.whole(c.Spectra)})
 	}
 	return s
 }
@@ -251,7 +251,7 @@ func (l *Language) LiveWords() map[string]string {
 		"d": l.say("lasts.d"), "decimal": l.say("decimal"), "usual": p.Usual, "limit": p.Limit, "newest": p.Newest, "beyond": p.Beyond,
 		"note": p.DistanceNote, "gap": p.NoSpectra, "band": p.UsualBand, "difference": p.Difference,
 		"changed": l.say("live.changed"), "failed": l.say("live.failed"),
-		"names": l.say("live.names"), "quantity": l.say("live.quantity"), "token": l.say("live.token"),
+		"names": l.say("live.names"), "quantity": l.say("quantity.absorbance"), "token": l.say("live.token"),
 	}
 }
 
@@ -267,4 +267,12 @@ func (l *Language) LiveTexts() map[string]string {
 }
 
 // ScoreLabel says what stands on the axis of a score (from 1) that carries a share of usual variation.
-func (l *Language) ScoreLabel(i int, share float64) string { return l.Pictures.ScoreLabel(i, share) }
+func (l *Language) ScoreLabel(i int, share float64) string {
+	return orEnglish(l).Pictures.ScoreLabel(i, share)
+}
+
+// MapLabel says what stands on an axis (from 1) of the map of conditions.
+func (l *Language) MapLabel(i int) string { return orEnglish(l).Pictures.MapLabel(i) }
+
+// Figure says a number to at most the given significant digits.
+func (l *Language) Figure(v float64, digits int) string { return orEnglish(l).short(v, digits) }

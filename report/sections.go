@@ -42,7 +42,7 @@ func (h Handover) conditionSection(t *teller, a *album) section {
 	}}
 	for _, c := range h.Conditions {
 		tb.Rows = append(tb.Rows, row{Cells: []string{
-			c.Condition, t.duration(c.Time), t.whole(c.Times), t.whole(c.Spectra), c.Note,
+			t.condition(c.Condition), t.duration(c.Time), t.whole(c.Times), t.whole(c.Spectra), c.Note,
 		}})
 	}
 	s.Tables = append(s.Tables, dropEmpty(tb), h.groupTable(t))

@@ -45,6 +45,12 @@ var englishBasics = map[string]string{
 	"lasts.dh":   "{d} days {h} h",
 	"lasts.on":   "it lasts",
 
+	"condition.usual":     "usual",
+	"condition.uncharted": "uncharted",
+	"condition.unfit":     "unfit",
+	"quantity.absorbance": "absorbance",
+	"promise":             "{n} per {time}",
+
 	"picture.nothing": "No picture: there were no spectra to show.",
 	"picture.trouble": "This picture could not be drawn: {reason}.",
 
@@ -142,7 +148,13 @@ var englishHandover = map[string]string{
 	"bonds.caption":    "Bars: where bonds absorb, about (Osborne, Fearn, Hindle 1993; Workman, Weyer 2012): a hint, not a finding.",
 	"map.caption":      "All conditions, spread so that they can be told apart.",
 
+	"fault.axis":       "a wavelength axis that is off",
+	"fault.light":      "a film on the window, a weaker lamp or a bent fibre",
+	"fault.path":       "another path length in the probe",
+	"difference.after": "difference, {steps}",
+
 	"this.shift":    "this shift",
+	"while.changed": "while changed",
 	"episode.name":  "changed",
 	"episode.since": "changed, since about {when}",
 

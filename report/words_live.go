@@ -16,7 +16,6 @@ var englishLive = map[string]string{
 	"live.last":        "Last spectrum {time}",
 	"live.ago":         "{lasts} ago",
 	"live.changed":     "changed",
-	"live.quantity":    "absorbance",
 
 	"live.far.inside":   "Well within the limit: now {last} of it.",
 	"live.far.near":     "Close to the limit: now {last} of it.",

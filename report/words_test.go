@@ -1,9 +1,12 @@
 package report
 
 import (
+	"fmt"
 	"os"
 	"path/filepath"
+	"reflect"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -14,7 +17,7 @@ import (
 // asked for.
 func TestWordsComplete(t *testing.T) {
 	var source strings.Builder
-	for _, pattern := range []string{"*.go", "templates/*.html"} {
+	for _, pattern := range []string{"*.go", "templates/*.html", "../cmd/asusual/pages/*.go"} {
 		names, err := filepath.Glob(pattern)
 		if err != nil {
 			t.Fatal(err)
@@ -35,7 +38,7 @@ func TestWordsComplete(t *testing.T) {
 	}
 	text := English().Text
 	asked := map[string]bool{}
-	for _, m := range regexp.MustCompile(`(?:say\(|\bask\(|\.Say |\bitem\()"([a-zA-Z0-9.]+)"`).FindAllStringSubmatch(source.String(), -1) {
+	for _, m := range regexp.MustCompile(`(?:say\(|\bask\(|\.Say |\.Say\(|\bitem\()"([a-zA-Z0-9.]+)"`).FindAllStringSubmatch(source.String(), -1) {
 		asked[m[1]] = true
 	}
 	for _, m := range regexp.MustCompile(`count\("([a-z.]+)"`).FindAllStringSubmatch(source.String(), -1) {
@@ -48,11 +51,77 @@ func TestWordsComplete(t *testing.T) {
 	}
 	for key := range text {
 		joined := false // with an ending that the data choose
-		for _, start := range []string{"index.", "instrument.state.", "far.", "live.instrument.", "live.far."} {
+		for _, start := range []string{"index.", "instrument.state.", "far.", "live.instrument.", "live.far.", "condition.", "quantity."} {
 			joined = joined || strings.HasPrefix(key, start)
 		}
 		if !asked[key] && !joined && key != "decimal" && key != "thousands" {
 			t.Errorf("no page asks for %q", key)
+		}
+	}
+}
+
+// TestLanguages checks that every language says all that English says, with the same put in, and no more.
+func TestLanguages(t *testing.T) {
+	put := regexp.MustCompile(`\{[a-zA-Z0-9]+\}`)
+	places := func(text string) []string {
+		return slices.Compact(slices.Sorted(slices.Values(put.FindAllString(text, -1))))
+	}
+	english, german := English(), German()
+	for key, text := range english.Text {
+		other, ok := german.Text[key]
+		if a, b := places(text), places(other); !ok || !slices.Equal(a, b) {
+			t.Errorf("%q puts in %v in English; German has it: %v, and puts in %v", key, a, ok, b)
+		}
+	}
+	for key := range german.Text {
+		if _, ok := english.Text[key]; !ok {
+			t.Errorf("German says %q, which no page asks for", key)
+		}
+	}
+	for _, key := range []string{"weekdays", "months"} {
+		if a, b := strings.Fields(english.Text[key]), strings.Fields(german.Text[key]); len(a) != len(b) {
+			t.Errorf("%s are %d in English and %d in German", key, len(a), len(b))
+		}
+	}
+	e, g := reflect.ValueOf(english.Pictures), reflect.ValueOf(german.Pictures)
+	for i := range e.NumField() {
+		name := e.Type().Field(i).Name
+		a, b := fmt.Sprint(e.Field(i)), fmt.Sprint(g.Field(i))
+		if g.Field(i).IsZero() || !slices.Equal(places(a), places(b)) {
+			t.Errorf("pictures: %s is %q in English and %q in German", name, a, b)
+		}
+	}
+	for tag, want := range map[string]string{"de": "de", "de-AT": "de", "en": "en", "en-GB": "en", "fi": "", "": "", "deu": ""} {
+		if l, ok := Of(tag); ok != (want != "") || ok && l.Tag != want {
+			t.Errorf("Of(%q) = %v, %v, want %q", tag, l, ok, want)
+		}
+	}
+}
+
+// TestGerman checks a page in German: its sentences, numbers, dates, and that no English is left.
+func TestGerman(t *testing.T) {
+	h := sampleHandover(true)
+	h.Language = German()
+	h.Scores.XLabel, h.Scores.YLabel = h.Language.ScoreLabel(1, 0.62), h.Language.ScoreLabel(2, 0.21)
+	p, err := h.Render()
+	if err != nil {
+		t.Fatal(err)
+	}
+	html := regexp.MustCompile(`(?s)<style>.*?</style>|data:image/png;base64,[A-Za-z0-9+/=&#;]+`).ReplaceAllString(string(p.HTML), "")
+	for _, want := range []string{`lang="de"`, "Der Prozess hat sich verändert, seit etwa 11:20.", "Mittwoch, 25. November 2026, 06:00–14:00 Uhr.",
+		"Das 2,4-Fache der Grenze in der letzten Stunde.", "69 % von 2.511 Spektren", "1 je 30 Tage", "gewohnt", "am selben Ort wie group 2026-11-12 A, 12. November, 14:05–14:40."} {
+		if !strings.Contains(html, want) {
+			t.Errorf("the German handover does not say %q", want)
+		}
+	}
+	html = strings.ReplaceAll(html, "498 values, the axis has 512", "") // as the reader of files said it
+	text := regexp.MustCompile(`<[^>]*>`).ReplaceAllString(html, " ")
+	if m := regexp.MustCompile(`(?i)\b(the|of|and|is|spectra|usual|since|per)\b.{0,40}`).FindAllString(text, -1); len(m) > 0 {
+		t.Errorf("the German handover says in English: %q", m)
+	}
+	if dir := os.Getenv("ASUSUAL_KEEP_PAGES"); dir != "" {
+		if err := os.WriteFile(filepath.Join(dir, "handover-german.html"), p.HTML, 0o644); err != nil {
+			t.Fatal(err)
 		}
 	}
 }

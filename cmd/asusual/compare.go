@@ -60,7 +60,7 @@ func (a *app) compare(ctx context.Context, o compareOptions) (err error) {
 	if err != nil {
 		return err
 	}
-	cmp, err := pages.Source{History: db, Reference: ref, Line: l.Name, Zone: c.Zone()}.Compare(ctx, names, periods)
+	cmp, err := pages.Source{History: db, Reference: ref, Line: l.Name, Zone: c.Zone(), Language: c.Site.Language}.Compare(ctx, names, periods)
 	if errors.Is(err, pages.ErrNothing) {
 		return &words.NoSpectraInPeriod{Line: l.Name, Period: "one of the periods"}
 	}

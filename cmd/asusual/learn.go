@@ -20,6 +20,7 @@ import (
 	"asusual/model/limits"
 	"asusual/model/spectrum"
 	"asusual/monitor/keep"
+	"asusual/report"
 )
 
 type learnOptions struct {
@@ -128,6 +129,7 @@ func (a *app) learn(ctx context.Context, o learnOptions) error {
 type learned struct {
 	line       config.Line
 	zone       *time.Location
+	language   *report.Language
 	reference  *model.Reference
 	files      []string // that were written
 	unreadable []*spectrum.Unreadable
@@ -139,7 +141,7 @@ func (a *app) learnLine(ctx context.Context, c *config.Config, l config.Line, no
 	if info, err := os.Stat(filepath.Dir(l.Reference)); err != nil || !info.IsDir() {
 		return nil, fmt.Errorf("%s: the folder of the reference does not exist", filepath.Dir(l.Reference))
 	}
-	done := &learned{line: l, zone: c.Zone()}
+	done := &learned{line: l, zone: c.Zone(), language: c.Site.Language}
 	var t model.Training
 	gap, err := a.train(ctx, c, l, &t, done)
 	if err != nil {
@@ -248,7 +250,7 @@ func (d *learned) write() error {
 		return fmt.Errorf("writing the reference: %w", err)
 	}
 	d.files = append(d.files, d.line.Reference)
-	card, err := pages.Card(d.reference, d.line.Name, d.zone).Render()
+	card, err := pages.Card(d.reference, d.line.Name, d.zone, d.language).Render()
 	if err != nil {
 		return err
 	}

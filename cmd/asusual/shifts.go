@@ -71,7 +71,7 @@ func (a *app) handoverOf(ctx context.Context, c *config.Config, db *history.DB, 
 	if err != nil {
 		return "", report.Handover{}, err
 	}
-	src := pages.Source{History: db, Reference: ref, Line: l.Name, Zone: c.Zone()}
+	src := pages.Source{History: db, Reference: ref, Line: l.Name, Zone: c.Zone(), Language: c.Site.Language}
 	if card := cardOf(path); exists(card) {
 		src.Card = card
 	}
@@ -80,7 +80,7 @@ func (a *app) handoverOf(ctx context.Context, c *config.Config, db *history.DB, 
 
 // shelfOf returns the folder of the reports of a site.
 func shelfOf(c *config.Config) pages.Shelf {
-	s := pages.Shelf{Folder: c.Reports, Site: c.Site.Name, Zone: c.Zone()}
+	s := pages.Shelf{Folder: c.Reports, Site: c.Site.Name, Zone: c.Zone(), Language: c.Site.Language}
 	for _, l := range c.Lines {
 		s.Lines = append(s.Lines, l.Name)
 	}

@@ -88,8 +88,8 @@ func (c ScorePlot) Draw() ([]byte, error) {
 	if len(c.Second) > 0 {
 		p.outline(pen{width: medium, ink: ink}, p.places(c.Second), 0.9)
 	}
-	p.xAxis(xt, withPower(c.XLabel, xp))
-	p.yAxis(yt, withPower(c.YLabel, yp))
+	p.xAxis(localise(xt, c.words()), withPower(c.XLabel, xp))
+	p.yAxis(localise(yt, c.words()), withPower(c.YLabel, yp))
 	if p.x.warp != nil || p.y.warp != nil {
 		s.text(tickText, pt(p.r.Max.X, p.r.Max.Y+6), align{-1, 1}, c.words().MapNote)
 	}

@@ -229,7 +229,7 @@ func (c SpectrumPlot) drawLower(p *panel, moved []movement, w *Words) {
 	}
 	xt, _ := ticks(p.x.lo, p.x.hi, map[Size]int{Half: 6, Full: 12}[c.Size])
 	yt, power := ticks(p.y.lo, p.y.hi, 5)
-	p.xAxis(xt, c.Axis.Unit)
+	p.xAxis(localise(xt, w), c.Axis.Unit)
 	label := c.DiffQuantity
 	if label == "" {
 		label = w.Difference

@@ -11,6 +11,7 @@ import (
 	"asusual/model/limits"
 	"asusual/model/pretreat"
 	"asusual/model/spectrum"
+	"asusual/report"
 )
 
 // Name is the name under which the commands look for the configuration in the current folder.
@@ -29,8 +30,9 @@ type Config struct {
 
 // A Site is what all its lines share.
 type Site struct {
-	Name string
-	Zone *time.Location // of shifts, reports and times that spectra give without an offset
+	Name     string
+	Zone     *time.Location   // of shifts, reports and times that spectra give without an offset
+	Language *report.Language // of reports and the live page; nil: English
 }
 
 // A Line is one place where a spectrometer looks at production.

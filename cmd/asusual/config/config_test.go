@@ -17,12 +17,14 @@ import (
 	"asusual/model/limits"
 	"asusual/model/pretreat"
 	"asusual/model/spectrum"
+	"asusual/report"
 )
 
 const full = `
 [site]
 name = "Oat hall"
 time-zone = "Europe/Helsinki"
+language = "de"
 
 [[line]]
 name = "Filler 3"
@@ -90,7 +92,7 @@ func TestDecode(t *testing.T) {
 	in := func(p string) string { return filepath.FromSlash("/plant/" + p) }
 	want := &Config{
 		File: in("asusual.toml"),
-		Site: Site{Name: "Oat hall", Zone: helsinki},
+		Site: Site{Name: "Oat hall", Zone: helsinki, Language: report.German()},
 		Lines: []Line{{
 			Name: "Filler 3", Watch: in("spectra"), Good: []string{in("good/may"), "/srv/good"}, Reference: in("line.reference"),
 			Promise: limits.Promise{Episodes: 1, Per: 30 * 24 * time.Hour}, Components: 4, KeepAll: true,
@@ -137,6 +139,7 @@ func TestDecodeNamesTheLine(t *testing.T) {
 		{"promise", "[[line]]\nname = 'a'\npromise = 'never'", `f.toml: line 3: promise "never": not of the form "1 per 30 days"`},
 		{"one of two", "[[line]]\nname = 'a'\n[line.instrument]\ndark = 'd.csv'", `f.toml: line 3: [line.instrument] has only one of dark and reference; an absorbance needs both`},
 		{"folders in each other", "[[line]]\nname = 'a'\nwatch = 'x'\ngood = 'x/good'", `f.toml: line 3: the watched folder and the known-good folder lie in each other; known-good spectra need a folder of their own`},
+		{"language", "[site]\nlanguage = 'tlh'", `f.toml: line 2: language: "tlh" is not a language of the reports; they speak en and de`},
 		{"two troubles", "[site]\nnam = 'a'\n[[line]]\nname = 'b'\ncomponents = -1", "f.toml: line 2: unknown key \"nam\" in [site]; is \"name\" meant?\nf.toml: line 5: components is -1; it must be a whole number, 0 or above"},
 		{"pattern of a name", "[[line]]\nname = 'a'\n[line.spectra]\nname-pattern = 'YYYYMMDD'", `f.toml: line 4: name-pattern: "YYYYMMDD" does not have hh once; a pattern is like YYYYMMDD-hhmmss`},
 		{"not a number", "[[line]]\nname = 'a'\n[line.spectra]\nlargest-mb = nan", `f.toml: line 4: largest-mb is NaN; it must be a number`},

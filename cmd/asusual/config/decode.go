@@ -13,6 +13,7 @@ import (
 	"asusual/model/limits"
 	"asusual/model/pretreat"
 	"asusual/model/spectrum"
+	"asusual/report"
 )
 
 // Decode reads the text of a configuration file. The name file stands in messages, and relative paths start at its
@@ -49,6 +50,10 @@ func decode(d *document, vals map[string]any) *Config {
 			c.Site.Zone, err = zone(s)
 			return err
 		})
+		t.parse("language", func(s string) (err error) {
+			c.Site.Language, err = language(s)
+			return err
+		})
 		t.end()
 	}
 	for _, t := range top.tables("line") {
@@ -73,6 +78,14 @@ func decode(d *document, vals map[string]any) *Config {
 	}
 	top.end()
 	return c
+}
+
+// language returns the language of that tag.
+func language(s string) (*report.Language, error) {
+	if l, ok := report.Of(s); ok {
+		return l, nil
+	}
+	return nil, fmt.Errorf("%q is not a language of the reports; they speak en and de", s)
 }
 
 // zone returns the time zone of that name.

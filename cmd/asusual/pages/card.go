@@ -1,9 +1,9 @@
 package pages
 
 import (
-	"fmt"
 	"math"
 	"slices"
+	"strconv"
 	"time"
 
 	"asusual/model"
@@ -15,14 +15,14 @@ import (
 	"asusual/report/chart"
 )
 
-// Card returns the card of a reference of a line.
-func Card(ref *model.Reference, line string, zone *time.Location) report.Card {
+// Card returns the card of a reference of a line, in a language (nil: English).
+func Card(ref *model.Reference, line string, zone *time.Location, lang *report.Language) report.Card {
 	l := ref.Learning
 	c := report.Card{
-		Line: line, Name: ref.Name, Fingerprint: ref.Fingerprint(), Version: 1, Learned: ref.Learned, Zone: zone,
-		Axis: ref.Axis().String(), LeftOut: leftOut(l.LeftOut), Pretreatment: ref.Chain.String(), Tried: tried(l.Tried),
+		Line: line, Name: ref.Name, Fingerprint: ref.Fingerprint(), Version: 1, Learned: ref.Learned, Zone: zone, Language: lang,
+		Axis: ref.Axis().String(), LeftOut: leftOut(l.LeftOut, lang), Pretreatment: ref.Chain.String(), Tried: tried(l.Tried),
 		K: ref.PCA.K, KWhy: news(l.Components.Findings, ref.Findings), Choice: chart.ChoicePlot{Carried: carried(ref), LeftOver: leftOver(l.Components.Table), K: ref.PCA.K},
-		Limits:  cardLimits(ref),
+		Limits:  cardLimits(ref, lang),
 		Promise: ref.Limits.Promise.String(), PromiseWhy: without(ref.Limits.Findings, finding.Extrapolated), Hours: ref.Limits.Hours, Blocks: ref.Limits.Runs,
 		Extrapolated: ref.Limits.Extrapolated, Findings: ref.Findings,
 	}
@@ -36,11 +36,11 @@ func Card(ref *model.Reference, line string, zone *time.Location) report.Card {
 		c.Confusion = report.Confusion{Rows: f.Names, Columns: append(slices.Clone(f.Names), model.Uncharted), Counts: f.Went}
 	}
 	if len(ref.Conditions) > 0 {
-		m := conditionMap(ref)
+		m := conditionMap(ref, lang)
 		c.Map = &m
 	}
 	if ref.Reach != nil {
-		cardReach(&c, ref)
+		cardReach(&c, ref, lang)
 	}
 	return c
 }
@@ -58,7 +58,7 @@ func news(all, others []finding.Finding) []finding.Finding {
 }
 
 // leftOut gathers what was left out of a run for one kind of reason into one entry, in the order in which they came.
-func leftOut(all []model.LeftOut) []report.LeftOut {
+func leftOut(all []model.LeftOut, lang *report.Language) []report.LeftOut {
 	type key struct {
 		condition, run string
 		kind           finding.Kind
@@ -69,7 +69,7 @@ func leftOut(all []model.LeftOut) []report.LeftOut {
 		k := key{l.Condition, l.Run, l.Reason.Kind}
 		if i, ok := at[k]; ok {
 			out[i].Spectra++
-			out[i].What = "run " + l.Run
+			out[i].What = lang.Say("card.run", "run", l.Run)
 			if l.Condition != model.Usual {
 				out[i].What = l.Condition + ", " + out[i].What
 			}
@@ -112,7 +112,7 @@ func leftOver(table []holdout.KRow) []float64 {
 
 // cardLimits lays the learned limits beside those of textbooks. How many good spectra a textbook's limit for T² would have
 // called changed is counted on the held-out scores that the reference keeps for its pictures; for Q these hold nothing.
-func cardLimits(ref *model.Reference) []report.Limit {
+func cardLimits(ref *model.Reference, lang *report.Language) []report.Limit {
 	b := ref.Learning.Textbook
 	above := func(limit float64) float64 {
 		n := 0
@@ -128,42 +128,42 @@ func cardLimits(ref *model.Reference) []report.Limit {
 	}
 	return []report.Limit{
 		{Name: "T²", Learned: ref.Limits.T2, Textbook: []report.Textbook{
-			{Name: "F distribution", Value: b.T2F, Caught: above(b.T2F)},
-			{Name: "beta distribution, for spectra learned from", Value: b.T2Beta, Caught: above(b.T2Beta)},
+			{Name: lang.Say("textbook.f"), Value: b.T2F, Caught: above(b.T2F)},
+			{Name: lang.Say("textbook.beta"), Value: b.T2Beta, Caught: above(b.T2Beta)},
 		}},
-		{Name: "Q residual", Learned: ref.Limits.Q, Textbook: []report.Textbook{
-			{Name: "Jackson and Mudholkar 1979", Value: b.QJM, Caught: math.NaN()},
+		{Name: lang.Say("limits.q"), Learned: ref.Limits.Q, Textbook: []report.Textbook{
+			{Name: lang.Say("textbook.jm"), Value: b.QJM, Caught: math.NaN()},
 			{Name: "Box 1954", Value: b.QBox, Caught: math.NaN()},
 		}},
 	}
 }
 
 // cardReach says what the reference would see. The curve is that of the middle width.
-func cardReach(c *report.Card, ref *model.Reference) {
+func cardReach(c *report.Card, ref *model.Reference, lang *report.Language) {
 	r := ref.Reach
-	c.ReachWhat = fmt.Sprintf("%.0f times in 100 within %d spectra", 100*r.Share, r.Within)
+	c.ReachWhat = lang.Say("reach.what", "share", lang.Figure(100*r.Share, 2), "spectra", strconv.Itoa(r.Within))
 	if r.Time > 0 {
-		c.ReachWhat += fmt.Sprintf(" (%.0f min)", r.Time.Minutes())
+		c.ReachWhat += " (" + lang.Say("lasts.min", "min", lang.Figure(r.Time.Minutes(), 2)) + ")"
 	}
-	unit := r.Unit.Symbol()
+	unit, absorbance := r.Unit.Symbol(), lang.Say("quantity.absorbance")
 	if len(r.Bands) > 0 {
 		b := r.Bands[len(r.Bands)/2]
 		c.Reach = chart.ReachPlot{
-			Axis: axis(ref.Axis()), Usual: ref.Picture.Mean, Quantity: "absorbance", Places: chart.Axis{At: r.At, Unit: unit}, Smallest: sizes(b.Size),
-			Height: fmt.Sprintf("height of a band %g %s wide, absorbance", b.Width, unit),
+			Axis: axis(ref.Axis()), Usual: ref.Picture.Mean, Quantity: absorbance, Places: chart.Axis{At: r.At, Unit: unit}, Smallest: sizes(b.Size),
+			Height: lang.Say("reach.height", "width", lang.Figure(b.Width, 4), "unit", unit),
 		}
 	}
 	add := func(kind string, size float64, unit string) {
 		c.Smallest = append(c.Smallest, report.Smallest{Kind: kind, Size: size, Unit: unit, After: r.Time})
 	}
 	for _, b := range r.Bands {
-		add(fmt.Sprintf("a band %g %s wide, at the usual place", b.Width, unit), float64(Middle(b.Size)), "absorbance")
+		add(lang.Say("small.band", "width", lang.Figure(b.Width, 4), "unit", unit), float64(Middle(b.Size)), absorbance)
 	}
-	add("an offset of all channels", float64(r.Offset), "absorbance")
-	add("a slope from end to end", float64(r.Slope), "absorbance at the ends")
-	add("all absorbances larger or smaller", 100*float64(r.Scale), "%")
-	add("the axis off", float64(r.Shift), unit)
-	add("more noise, as standard deviation", float64(r.Noise), "absorbance")
+	add(lang.Say("small.offset"), float64(r.Offset), absorbance)
+	add(lang.Say("small.slope"), float64(r.Slope), lang.Say("small.ends"))
+	add(lang.Say("small.scale"), 100*float64(r.Scale), "%")
+	add(lang.Say("small.shift"), float64(r.Shift), unit)
+	add(lang.Say("small.noise"), float64(r.Noise), absorbance)
 }
 
 func sizes(all []reach.Size) []float64 {

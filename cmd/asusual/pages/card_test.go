@@ -20,7 +20,7 @@ func TestLeftOutGathersByRunAndReason(t *testing.T) {
 		{Spectrum: "c/2.csv", Run: "c", Condition: "usual", Reason: whole},
 		{Spectrum: "r/1.csv", Run: "r", Condition: "rinse", Reason: apart},
 		{Spectrum: "r/2.csv", Run: "r", Condition: "rinse", Reason: apart},
-	})
+	}, nil)
 	var what []string
 	n := 0
 	for _, l := range got {

@@ -25,7 +25,7 @@ type side struct {
 
 // Compare returns the comparison of two periods, each with the name that a person gave it.
 func (s Source) Compare(ctx context.Context, names [2]string, periods [2]shift.Period) (report.Compare, error) {
-	c := report.Compare{Line: s.Line, Zone: s.Zone, Reference: s.reference()}
+	c := report.Compare{Line: s.Line, Zone: s.Zone, Language: s.Language, Reference: s.reference()}
 	var sides [2]*side
 	for i := range sides {
 		var err error
@@ -45,7 +45,7 @@ func (s Source) Compare(ctx context.Context, names [2]string, periods [2]shift.P
 	c.This, c.That = this.page(s.Zone), that.page(s.Zone)
 	c.Conditions = shares(this.day.stays(s.Reference.Limits.Gap), that.day.stays(s.Reference.Limits.Gap))
 	c.Distances = chart.SpreadPlot{This: this.day.distances(), That: that.day.distances()}
-	c.Scores = scorePlot(s.Reference)
+	c.Scores = scorePlot(s.Reference, s.Language)
 	c.Scores.Period = this.day.marks
 	for _, m := range that.day.marks {
 		if m.Kind != chart.Elsewhere {
@@ -120,11 +120,11 @@ func (s Source) compareSpectra(ctx context.Context, this, that *side) (chart.Spe
 			return chart.SpectrumPlot{}, err
 		}
 	}
-	p, err := spectrumPlot(s.Reference, this.name, means[0])
+	p, err := spectrumPlot(s.Reference, s.Language, this.name, means[0])
 	if err != nil || means[0] == nil || means[1] == nil {
 		return p, err
 	}
-	other, err := spectrumPlot(s.Reference, that.name, means[1])
+	other, err := spectrumPlot(s.Reference, s.Language, that.name, means[1])
 	if err != nil {
 		return p, err
 	}

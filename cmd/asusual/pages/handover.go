@@ -21,7 +21,8 @@ type Source struct {
 	Reference *model.Reference // that judges now
 	Line      string
 	Zone      *time.Location
-	Card      string // where the card lies, relative to the report; "" for nowhere
+	Language  *report.Language // of the reports; nil: English
+	Card      string           // where the card lies, relative to the report; "" for nowhere
 }
 
 // ErrNothing says that history has nothing of a period.
@@ -33,7 +34,7 @@ const maxFiles = 50
 // Handover returns the report of one shift. ErrNothing is wrapped where neither a spectrum nor an unreadable file of the shift
 // is known; the page then says so.
 func (s Source) Handover(ctx context.Context, span shift.Span) (report.Handover, error) {
-	h := report.Handover{Line: s.Line, Shift: span.Name, From: span.From.In(s.Zone), To: span.To.In(s.Zone), Zone: s.Zone, Typical: s.Reference.Picture.Typical}
+	h := report.Handover{Line: s.Line, Shift: span.Name, From: span.From.In(s.Zone), To: span.To.In(s.Zone), Zone: s.Zone, Language: s.Language, Typical: s.Reference.Picture.Typical}
 	q := history.Query{Line: s.Line, From: span.From, To: span.To}
 	day, err := s.read(ctx, q)
 	if err != nil {
@@ -60,11 +61,11 @@ func (s Source) Handover(ctx context.Context, span shift.Span) (report.Handover,
 		}
 		h.Distance.Episodes = append(h.Distance.Episodes, chart.Span{From: e.From, To: to, Name: e.Group})
 	}
-	h.Scores = scorePlot(s.Reference)
-	h.Scores.Period, h.Scores.PeriodName, h.Scores.First, h.Scores.Last = day.marks, "this shift", day.first, day.last
+	h.Scores = scorePlot(s.Reference, s.Language)
+	h.Scores.Period, h.Scores.PeriodName, h.Scores.First, h.Scores.Last = day.marks, s.Language.Say("this.shift"), day.first, day.last
 	if len(s.Reference.Conditions) > 0 {
-		m := conditionMap(s.Reference)
-		m.Period, m.PeriodName, m.First, m.Last = day.places, "this shift", day.first, day.last
+		m := conditionMap(s.Reference, s.Language)
+		m.Period, m.PeriodName, m.First, m.Last = day.places, s.Language.Say("this.shift"), day.first, day.last
 		h.Map = &m
 	}
 	if err := s.spectrum(ctx, q, &h); err != nil {
@@ -151,7 +152,7 @@ func (s Source) groups(ctx context.Context, q history.Query, h *report.Handover)
 
 // spectrum fills in the mean spectrum: of the episodes where there were some, else of all production of the shift.
 func (s Source) spectrum(ctx context.Context, q history.Query, h *report.Handover) (err error) {
-	name := "this shift"
+	name := s.Language.Say("this.shift")
 	mean, err := s.mean(ctx, q, nil)
 	if err != nil {
 		return err
@@ -162,14 +163,14 @@ func (s Source) spectrum(ctx context.Context, q history.Query, h *report.Handove
 			return err
 		}
 		if changed != nil {
-			mean, name = changed, "while changed"
+			mean, name = changed, s.Language.Say("while.changed")
 		}
 	}
-	if h.Spectrum, err = spectrumPlot(s.Reference, name, mean); err != nil || mean == nil {
+	if h.Spectrum, err = spectrumPlot(s.Reference, s.Language, name, mean); err != nil || mean == nil {
 		return err
 	}
 	if len(h.Episodes) > 0 {
-		h.Instrument.Looks = looks(s.Reference, mean)
+		h.Instrument.Looks = looks(s.Reference, s.Language, mean)
 	}
 	return nil
 }

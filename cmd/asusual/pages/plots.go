@@ -2,8 +2,6 @@ package pages
 
 import (
 	"math"
-	"strconv"
-	"strings"
 
 	"asusual/model"
 	"asusual/model/condition"
@@ -13,8 +11,8 @@ import (
 )
 
 // scorePlot draws the usual cloud, its limit and the conditions in the plane of the first two scores.
-func scorePlot(ref *model.Reference) chart.ScorePlot {
-	p := chart.ScorePlot{XLabel: scoreLabel(ref, 0), YLabel: scoreLabel(ref, 1)}
+func scorePlot(ref *model.Reference, l *report.Language) chart.ScorePlot {
+	p := chart.ScorePlot{XLabel: scoreLabel(ref, l, 0), YLabel: scoreLabel(ref, l, 1)}
 	for _, t := range ref.Picture.Scores {
 		p.Usual = append(p.Usual, plane(t))
 	}
@@ -29,9 +27,8 @@ func scorePlot(ref *model.Reference) chart.ScorePlot {
 
 // conditionMap draws all conditions on the reference's map, on which they lie apart. Usual spectra lie where their scores
 // put them.
-func conditionMap(ref *model.Reference) chart.ScorePlot {
-	words := report.English().Pictures
-	p := chart.ScorePlot{XLabel: words.MapLabel(1), YLabel: words.MapLabel(2), Whole: true}
+func conditionMap(ref *model.Reference, l *report.Language) chart.ScorePlot {
+	p := chart.ScorePlot{XLabel: l.MapLabel(1), YLabel: l.MapLabel(2), Whole: true}
 	x := make([]float64, ref.PCA.P)
 	for _, t := range ref.Picture.Scores {
 		ref.PCA.Reconstruct(x, t)
@@ -61,13 +58,11 @@ func plane(t []float64) chart.Point {
 }
 
 // scoreLabel names a score and how much of the usual variation it carries.
-func scoreLabel(ref *model.Reference, i int) string {
-	words := report.English().Pictures
+func scoreLabel(ref *model.Reference, l *report.Language, i int) string {
 	if i >= ref.PCA.K {
 		return ""
 	}
-	carried := carried(ref)
-	return strings.NewReplacer("{i}", strconv.Itoa(i+1), "{share}", strconv.FormatFloat(carried[i], 'f', 0, 64)).Replace(words.Score)
+	return l.ScoreLabel(i+1, carried(ref)[i]/100)
 }
 
 // carried returns the share of the usual variation that each component carries, in per cent.
@@ -118,7 +113,7 @@ func axis(a *spectrum.Axis) chart.Axis { return chart.Axis{At: a.Values(), Unit:
 // spectrumPlot lays the mean absorbance of a period beside usual; period is nil where there is none. The difference is
 // drawn as the reference sees it, after the pretreatment, with the band in which 95 % of single usual spectra lie:
 // ± 2 √(Σ λᵢ pᵢⱼ² + θ₁/p).
-func spectrumPlot(ref *model.Reference, name string, period []float64) (chart.SpectrumPlot, error) {
+func spectrumPlot(ref *model.Reference, l *report.Language, name string, period []float64) (chart.SpectrumPlot, error) {
 	a := ref.Axis()
 	p := chart.SpectrumPlot{
 		Axis: axis(a), Usual: ref.Picture.Mean, Sigma: ref.Picture.SD, Quantity: "absorbance", PeriodName: name, Regions: report.Bonds(a.Unit()),
@@ -132,7 +127,7 @@ func spectrumPlot(ref *model.Reference, name string, period []float64) (chart.Sp
 	}
 	p.Period = period
 	p.DiffAxis = axis(ref.Chain.Out())
-	p.DiffQuantity = "difference, " + ref.Chain.String()
+	p.DiffQuantity = l.Say("difference.after", "steps", ref.Chain.String())
 	for j, v := range x {
 		p.Difference = append(p.Difference, v-ref.PCA.Mean[j])
 		variance := ref.PCA.Theta[0] / float64(ref.PCA.P)

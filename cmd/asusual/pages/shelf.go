@@ -25,10 +25,11 @@ import (
 //
 // With several lines each has a folder of its own between.
 type Shelf struct {
-	Folder string
-	Site   string
-	Zone   *time.Location
-	Lines  []string // all lines of the site, in their order
+	Folder   string
+	Site     string
+	Zone     *time.Location
+	Language *report.Language // of the index; nil: English
+	Lines    []string         // all lines of the site, in their order
 }
 
 // HandoverName is the name of the page of a shift in its folder.
@@ -114,7 +115,7 @@ func strip(h report.Handover) []*float64 {
 
 // Index writes index.html over all reports that lie in the folder.
 func (s Shelf) Index() error {
-	index := report.Index{Site: s.Site, Zone: s.Zone}
+	index := report.Index{Site: s.Site, Zone: s.Zone, Language: s.Language}
 	for _, line := range s.Lines {
 		entry := report.IndexLine{Name: line}
 		found, err := fs.Glob(os.DirFS(s.folder(line)), "*/*/shift.json")

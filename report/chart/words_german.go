@@ -1,0 +1,30 @@
+package chart
+
+// German has the texts in German.
+var German = Words{
+	Usual:        "gewohnt",
+	Limit:        "Grenze",
+	First:        "zuerst {time}",
+	Newest:       "neuestes {time}",
+	Beyond:       "{n} weiter außen",
+	Score:        "Score t{i} ({share} % der gewohnten Variation)",
+	ScoreAlone:   "Score t{i}",
+	MapAxis:      "Kartenachse {i}",
+	MapNote:      "abseits des Gewohnten logarithmisch",
+	Distance:     "Abstand vom Gewohnten",
+	DistanceNote: "über der Grenze logarithmisch",
+	NoSpectra:    "keine Spektren",
+	UsualBand:    "gewohnt ± 2σ",
+	Difference:   "Unterschied zum Gewohnten",
+	SmallestBand: "kleinste Bande, neunmal in zehn gesehen",
+	NotSeen:      "nicht gesehen",
+	MeanUsual:    "gewohntes Mittel",
+	Components:   "Komponenten k",
+	Carried:      "Anteil an der Variation, %",
+	LeftOver:     "übrig in zurückgehaltenen Läufen, %",
+	Chosen:       "gewählt: k = {k}",
+	Share:        "Anteil der Spektren",
+	Decimal:      ",",
+	Weekdays:     [7]string{"So", "Mo", "Di", "Mi", "Do", "Fr", "Sa"},
+	Months:       [12]string{"Jan", "Feb", "Mär", "Apr", "Mai", "Jun", "Jul", "Aug", "Sep", "Okt", "Nov", "Dez"},
+}
