@@ -25,6 +25,7 @@ type course struct {
 	news       bool                 // the verdict is another one than history has
 	told       verdict.Verdict      // that history has
 	instrument fitness.State        // of the last spectrum
+	untimely   string               // the condition outside its times that the log has been told of
 }
 
 // A past tells whether the closed groups are others than before: one is only ever added at the end.
@@ -96,7 +97,7 @@ func (c *committer) restore(ctx context.Context) error {
 // begin follows the line over the reference from a state on.
 func (c *committer) begin(ref *model.Reference, s model.CourseState) {
 	c.course.Course = model.NewCourse(ref, s)
-	c.course.Longest = c.line.Longest
+	c.course.Longest, c.course.Grace, c.course.Expected = c.line.Longest, c.line.Grace, c.line.Expected
 }
 
 // use puts the reference in force that judged what comes next. The course goes on where it describes usual as the one before
@@ -151,6 +152,7 @@ func (c *committer) follow(p *placed, written time.Time) {
 	}
 	turn := o.Add(r.Time, &p.judgement, p.absorbance)
 	r.Verdict, r.Group, r.Instrument = turn.Verdict.String(), turn.Group, string(turn.Instrument)
+	r.Reasons = append(r.Reasons, turn.Notes...)
 	if turn.Closed != nil {
 		e := c.episode(*turn.Closed)
 		e.To = turn.Closed.To
@@ -197,6 +199,16 @@ func (c *committer) note(turn *model.Turn) {
 	if turn.Begun != nil {
 		c.line.Log.Warn("uncharted spectra lie together", "group", turn.Begun.Name, "since", turn.Begun.From, "seen before", turn.Begun.Seen)
 	}
+	untimely := ""
+	for _, f := range turn.Notes {
+		if f.Kind == finding.Untimely {
+			untimely = f.About
+		}
+	}
+	if untimely != "" && untimely != o.untimely {
+		c.line.Log.Warn("a condition outside its times", "condition", untimely, "at", o.State.Stay.Last)
+	}
+	o.untimely = untimely
 	if turn.Instrument != o.instrument && o.instrument != "" {
 		c.line.Log.Warn("the instrument is "+string(turn.Instrument), "before", o.instrument, "reasons", said(o.State.Opinion.Reasons))
 	}

@@ -40,6 +40,8 @@ type Line struct {
 	Group    time.Duration            // spectra that come within it share a transaction, unless the verdict changes; 0: 500 ms
 	Stretch  time.Duration            // of a mean spectrum; 0: 5 min
 	Longest  map[string]time.Duration // how long a stay in a named condition may last; see model.Course
+	Grace    time.Duration            // how long the line may be on its way out of one; see model.Course
+	Expected map[string]func(time.Time) bool
 
 	Board *Board       // where the state of the line is shown; nil: nowhere
 	Log   *slog.Logger // nil: nowhere
