@@ -1,0 +1,161 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+)
+
+// A job is one row of the table.
+type job struct {
+	name string
+	goal string // in words
+	ours func(context.Context) (took, error)
+	// peers are two ways in Python: numpy and scipy, and pandas and scikit-learn; nil: there is none to compare with.
+	peers [2]func(context.Context) (took, error)
+}
+
+// all measures all jobs that are asked for.
+func (b *bench) all(ctx context.Context, out io.Writer) error {
+	fmt.Fprintln(out, "| job | goal | wall | CPU | memory | numpy + scipy | pandas + scikit-learn | beside |")
+	fmt.Fprintln(out, "|---|---|---|---|---|---|---|---|")
+	for _, j := range b.list() {
+		if !strings.Contains(j.name, b.jobs) {
+			continue
+		}
+		fmt.Fprintf(b.log, "bench: %s\n", j.name)
+		ours, err := j.ours(ctx)
+		if err != nil {
+			return fmt.Errorf("%s: %w", j.name, err)
+		}
+		row := []string{j.name, j.goal, seconds(ours.Wall), seconds(ours.CPU), megabytes(ours.Peak)}
+		if ours.Missing {
+			row = []string{j.name, j.goal, "–", "–", "–"}
+		}
+		for _, peer := range j.peers {
+			cell := "–"
+			if peer != nil {
+				t, err := peer(ctx)
+				if err != nil {
+					return fmt.Errorf("%s: %w", j.name, err)
+				}
+				cell = against(t, ours)
+			}
+			row = append(row, cell)
+		}
+		fmt.Fprintf(out, "| %s | %s |\n", strings.Join(row, " | "), ours.Note)
+	}
+	return nil
+}
+
+// list returns the jobs in the order of the table. Each makes the files that it needs, unless they are there.
+func (b *bench) list() []job {
+	learnPeer := func(way string) func(context.Context) (took, error) {
+		return func(ctx context.Context) (took, error) {
+			return b.peer(ctx, "learn.py", way, b.folder("good"), b.modelFile())
+		}
+	}
+	judgePeer := func(channels string) func(context.Context) (took, error) {
+		return func(ctx context.Context) (took, error) { return b.peer(ctx, "judge.py", channels) }
+	}
+	matrixPeer := func(way string) func(context.Context) (took, error) {
+		return func(ctx context.Context) (took, error) {
+			return b.peer(ctx, "pca.py", way, filepath.Join(b.folder("matrix"), "rows.f64"), fmt.Sprint(b.wide))
+		}
+	}
+	files := fmt.Sprintf("%d files of %d channels", b.files/runs*runs, b.channels)
+	return []job{
+		{"learn, core: " + files, "≤ 1/5 numpy, ≤ 1/25 pandas, ≤ 150 MB", b.with("make good", "core"),
+			[2]func(context.Context) (took, error){learnPeer("numpy"), learnPeer("pandas")}},
+		{"learn, whole: " + files, "≤ 3 × the core", b.learn, [2]func(context.Context) (took, error){}},
+		{fmt.Sprintf("PCA, streamed: %d spectra of %d channels", b.rows, b.wide), "≤ 2 × scikit-learn, ≤ 300 MB", b.with("make matrix", "stream"),
+			[2]func(context.Context) (took, error){matrixPeer("held"), matrixPeer("streamed")}},
+		{"judge one spectrum of 512 channels", "≤ 4 µs", b.with("", "judge 512"), [2]func(context.Context) (took, error){judgePeer("512")}},
+		{"judge one spectrum of 1024 channels", "≤ 8 µs", b.with("", "judge 1024"), [2]func(context.Context) (took, error){judgePeer("1024")}},
+		{"backlog to history: " + files, "≥ 20,000 files/s", b.with("make good", "backlog"), [2]func(context.Context) (took, error){
+			func(ctx context.Context) (took, error) {
+				return b.peer(ctx, "backlog.py", b.folder("good"), b.modelFile())
+			},
+		}},
+		{fmt.Sprintf("report of a shift of %d spectra", b.shift), "≤ 1.5 s", b.handover, [2]func(context.Context) (took, error){}},
+		{fmt.Sprintf("compare %d spectra with as many", b.shift*b.shifts/2), "≤ 5 s, ≤ 300 MB", b.compare, [2]func(context.Context) (took, error){}},
+		{"asusual --help", "≤ 20 ms, ≤ 25 MB", b.help, [2]func(context.Context) (took, error){}},
+	}
+}
+
+// modelFile is where the peer that learned leaves its model for the one that judges.
+func (b *bench) modelFile() string { return b.folder("good") + ".npz" }
+
+// with makes files and then does the job, each in a process of its own.
+func (b *bench) with(files, job string) func(context.Context) (took, error) {
+	return func(ctx context.Context) (took, error) {
+		if files != "" {
+			if _, err := b.child(ctx, files); err != nil {
+				return took{}, err
+			}
+		}
+		return b.child(ctx, job)
+	}
+}
+
+// learn is the whole of asusual learn.
+func (b *bench) learn(ctx context.Context) (took, error) {
+	if _, err := b.child(ctx, "make good"); err != nil {
+		return took{}, err
+	}
+	good, err := filepath.Abs(b.folder("good"))
+	if err != nil {
+		return took{}, err
+	}
+	to, err := os.MkdirTemp(b.dir, "learned-")
+	if err != nil {
+		return took{}, err
+	}
+	defer os.RemoveAll(to)
+	return b.program(ctx, to, "learn", "--good", good, "--reference", "line.reference", "--pretreat", "snv, derivative window=15 degree=2 order=1")
+}
+
+// handover is the whole report of the first shift in history.
+func (b *bench) handover(ctx context.Context) (took, error) {
+	if _, err := b.child(ctx, "make line"); err != nil {
+		return took{}, err
+	}
+	return b.program(ctx, b.folder("line"), "handover", "--date", shiftFrom.Format(time.DateOnly), "--shift", "early")
+}
+
+// compare lays the first half of history beside the second.
+func (b *bench) compare(ctx context.Context) (took, error) {
+	if _, err := b.child(ctx, "make line"); err != nil {
+		return took{}, err
+	}
+	half := shiftFrom.Add(time.Duration(b.shifts/2) * b.shiftLength())
+	end := half.Add(time.Duration(b.shifts-b.shifts/2) * b.shiftLength())
+	period := func(from, to time.Time) string {
+		return from.Format("2006-01-02T15:04:05") + ".." + to.Format("2006-01-02T15:04:05")
+	}
+	return b.program(ctx, b.folder("line"), "compare", "--this", period(half, end), "--that", period(shiftFrom, half))
+}
+
+// help starts the program ten times and takes the quickest, for it is the start that is asked for.
+func (b *bench) help(ctx context.Context) (took, error) {
+	var best took
+	for i := range 10 {
+		t, err := b.program(ctx, b.dir, "--help")
+		if err != nil || t.Missing {
+			return t, err
+		}
+		if i == 0 || t.Wall < best.Wall {
+			best = t
+		}
+	}
+	info, err := os.Stat(b.asusual)
+	if err != nil {
+		return took{}, err
+	}
+	best.Note = fmt.Sprintf("a binary of %.3g MB", float64(info.Size())/1e6)
+	return best, nil
+}
