@@ -153,7 +153,7 @@ func threshold(s *stream, squared []float64, sc scatter, perRun float64) float64
 // of witnesses is itself a guess, and that the largest of many answers has a tail of its own; on simulated lines three to
 // four times as many answers passed as reckoned with 8 runs, and about twice as many with 20. Chosen so that these lines
 // keep the promise; a share half as large moves a threshold by 2 to 6 %.
-func aim(runs int) float64 { return 0.5 * max(1-4/float64(runs), 0.1) }
+func aim(runs int) float64 { return 0.5 * max(1-6/float64(runs), 0.05) }
 
 // The scale of the maxima of χ² with a few degrees of freedom, at the heights that matter: a little above 2, that of
 // its far tail. It counts as much as priorMaxima maxima.

@@ -52,3 +52,26 @@ func TestReturnOfARunThatBeganChanged(t *testing.T) {
 		t.Errorf("a run that began changed and came back: over after %d spectra, still open %v; want within %d", closed, s.Open != nil, 4*ReturnDelay)
 	}
 }
+
+// TestNoChatter: a run that hovers around the threshold gives few episodes, not one every few minutes.
+func TestNoChatter(t *testing.T) {
+	l := learned(t)
+	for seed := range uint64(8) {
+		d := newDay(l, 300+seed)
+		var s State
+		n := 0
+		for i := range 2000 {
+			// away and back every 30 spectra, as a process does that hunts around its limit
+			move := 0.0
+			if i/30%2 == 1 {
+				move = 3
+			}
+			if s.Add(l, d.spectrum(move)).Opened != nil {
+				n++
+			}
+		}
+		if n < 1 || n > 6 {
+			t.Errorf("seed %d: 33 departures of 30 spectra opened %d episodes, want 1 to 6", seed, n)
+		}
+	}
+}

@@ -45,7 +45,7 @@ type Episode struct {
 // When an episode begins and ends.
 const (
 	OnDelay     = 3   // spectra above the threshold in a row before an episode begins
-	ReturnDelay = 10  // spectra below ReturnBelow in a row before it ends
+	ReturnDelay = 10  // spectra below ReturnBelow in a row before the first of a run ends
 	ReturnBelow = 0.8 // share of the threshold
 )
 
@@ -67,6 +67,7 @@ type State struct {
 	Calm    int           `json:"calm"`  // spectra in a row that the fast memory sees well below the threshold
 	First   Mark          `json:"first"` // the first of those above
 	Unfit   float64       `json:"unfit"` // share of unfit spectra lately
+	Times   int           `json:"times"` // episodes of the run so far
 	Open    *Episode      `json:"open,omitempty"`
 }
 
@@ -130,7 +131,7 @@ func (s *State) endRun() *Episode {
 	s.Recall.Reset()
 	s.Trace.Reset()
 	s.Run, s.Above, s.Below, s.Open = 0, 0, 0, nil
-	s.Quick, s.Calm = false, 0
+	s.Quick, s.Calm, s.Times = false, 0, 0
 	return closed
 }
 
@@ -159,11 +160,15 @@ func (s *State) feed(l *limits.Limits, o Observation) Step {
 	if s.back() == 0 {
 		s.Open.To = o.Time
 	}
-	if s.back() >= ReturnDelay {
+	if s.back() >= s.returnDelay() {
 		step.Closed = s.close()
 	}
 	return step
 }
+
+// returnDelay returns how many spectra the return has to be sustained. It doubles with every episode of the run, up to
+// 32-fold: a run that stays near the threshold is one trouble, not a dozen.
+func (s *State) returnDelay() int { return ReturnDelay << min(max(s.Times-1, 0), 5) }
 
 // back returns for how many spectra in a row the open episode seems to be over: since all memories are well below their
 // thresholds or, where the change was large enough for the fast memory to see, since that one is.
@@ -179,9 +184,9 @@ func (s *State) back() int {
 func (s *State) close() *Episode {
 	closed := s.Open
 	closed.Spectra -= s.back()
-	run := s.Run
+	run, times := s.Run, s.Times
 	s.endRun()
-	s.Run = run
+	s.Run, s.Times = run, times
 	return closed
 }
 
@@ -211,6 +216,7 @@ func (s *State) count(share, fast float64, o Observation) {
 }
 
 func (s *State) open(l *limits.Limits, o Observation) {
+	s.Times++
 	s.Open = &Episode{
 		From: s.First.Time, To: o.Time, Spectra: s.Above, Peak: s.First.Peak, Farthest: s.First.Farthest,
 		ChangedSince: s.Trace.ChangedSince(l, &s.Recall),
