@@ -1,7 +1,7 @@
 // Command trust measures how far the verdict can be trusted, on simulated lines, and prints what it measured as
 // Markdown tables.
 //
-//	go run ./cmd/trust [-seeds 40] [-fresh 60] [-changed 6] [-rivals 900] [-short] [-only TEXT] [-seed 1] [-promise "1 per 30 days"]
+//	go run ./cmd/trust [-seeds 60] [-fresh 40] [-changed 2] [-rivals 600] [-short] [-only TEXT] [-seed 1] [-promise "1 per 30 days"]
 //
 // Each line is learned from a few good runs, again and again with other runs (-seeds), and then watches new good runs
 // (-fresh for each) and runs in which something changes (-changed for each change). Three detectors watch the same runs:
