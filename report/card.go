@@ -128,7 +128,11 @@ func (c Card) Render() (Page, error) {
 	}
 	v.Sections = append(v.Sections, c.reachSection(t, a), c.limitSection(t), c.runSection(t), c.modelSection(t, a), c.conditionSection(t, a))
 	v.Colophon = []string{t.say("reference.line", "name", c.Name, "fingerprint", c.Fingerprint)}
-	return v.page(a)
+	p, err := v.figures(a, "card", c)
+	if err == nil && c.Map != nil {
+		p.Figures["map.csv"] = scoresCSV(*c.Map)
+	}
+	return p, err
 }
 
 func (c Card) answers(t *teller) []answer {

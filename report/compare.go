@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"time"
 
@@ -75,7 +76,17 @@ func (c Compare) Render() (Page, error) {
 	if len(c.Findings) > 0 {
 		v.Sections = append(v.Sections, section{ID: "findings", Title: t.say("findings.title"), List: t.findings(c.Findings)})
 	}
-	return v.page(a)
+	p, err := v.figures(a, "compare", c)
+	if err != nil {
+		return p, err
+	}
+	maps.Copy(p.Figures, c.tables())
+	return p, nil
+}
+
+// tables are what the pictures draw.
+func (c Compare) tables() map[string][]byte {
+	return map[string][]byte{"distances.csv": spreadCSV(c.Distances), "score-plot.csv": scoresCSV(c.Scores), "spectrum.csv": spectrumCSV(c.Spectrum)}
 }
 
 func (p Period) span(t *teller) string {

@@ -132,6 +132,7 @@ type Unreadable struct {
 }
 
 // Render writes the page of the handover and its pictures: distance.png, score-plot.png, spectrum.png and map.png.
+// Beside them are their figures.
 func (h Handover) Render() (Page, error) {
 	if !h.To.After(h.From) {
 		return Page{}, fmt.Errorf("handover of %s: the shift ends at %s, before it begins at %s",
@@ -154,7 +155,20 @@ func (h Handover) Render() (Page, error) {
 	}
 	v.Sections = h.sections(t, a)
 	v.Colophon = h.Reference.colophon(t)
-	return v.page(a)
+	p, err := v.figures(a, "handover", h)
+	if err != nil {
+		return p, err
+	}
+	p.Figures["distance.csv"], p.Figures["score-plot.csv"], p.Figures["spectrum.csv"] = distanceCSV(h.Distance), scoresCSV(h.Scores), spectrumCSV(h.Spectrum)
+	if h.Map != nil {
+		p.Figures["map.csv"] = scoresCSV(*h.Map)
+	}
+	if h.Against != nil {
+		for name, b := range h.Against.tables() {
+			p.Figures["against-"+name] = b
+		}
+	}
+	return p, nil
 }
 
 // figures draws the pictures of the first page.

@@ -13,10 +13,12 @@ import (
 	"asusual/report/chart"
 )
 
-// A Page is a report: its HTML, complete in itself, and copies of its pictures by the names that their files shall have.
+// A Page is a report: its HTML, complete in itself, and copies of its pictures and figures by the names that their files shall
+// have. figures.json holds every figure of the page; what a picture draws is in a table of its name, such as distance.csv.
 type Page struct {
 	HTML     []byte
 	Pictures map[string][]byte
+	Figures  map[string][]byte
 }
 
 //go:embed templates
@@ -176,7 +178,18 @@ func (v view) page(a *album) (Page, error) {
 	if err != nil {
 		return Page{}, err
 	}
-	return Page{HTML: html, Pictures: a.pictures}, nil
+	return Page{HTML: html, Pictures: a.pictures, Figures: map[string][]byte{}}, nil
+}
+
+// figures is the page with the figures of the report beside it.
+func (v view) figures(a *album, kind string, report any) (Page, error) {
+	v.Colophon = append(v.Colophon, v.Language.say("figures.beside"))
+	p, err := v.page(a)
+	if err != nil {
+		return p, err
+	}
+	p.Figures["figures.json"], err = figures(kind, report, v.Language)
+	return p, err
 }
 
 // cautions are what every report says at its foot: what the tool does not say, and the caution.

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"asusual/model"
+	"asusual/model/finding"
 	"asusual/monitor/history"
 	"asusual/report"
 	"asusual/report/chart"
@@ -22,7 +23,8 @@ type day struct {
 	conditions  []string     // of each reading
 	verdict     report.Verdict
 	inside      int
-	expected    int // spectra that should have been usual
+	expected    int          // spectra that should have been usual
+	odd         []chart.Span // stays in a condition outside its times
 }
 
 // read goes once through the records of the period.
@@ -51,8 +53,13 @@ func (d *day) add(r history.Record) {
 		return
 	case r.Inside:
 		kind = chart.Inside
+	case about(r, finding.InTransition) != "":
+		kind = chart.Elsewhere
 	case r.Condition != model.Uncharted && r.Condition != model.Usual:
 		kind = chart.Elsewhere
+	}
+	if name := about(r, finding.Untimely); name != "" {
+		d.untimely(name, at)
 	}
 	d.readings = append(d.readings, chart.Reading{Time: at, Distance: r.Distance, Kind: kind})
 	d.conditions = append(d.conditions, r.Condition)
@@ -70,6 +77,35 @@ func (d *day) add(r history.Record) {
 	if !r.Late {
 		d.verdict = ofVerdict(r.Verdict)
 	}
+}
+
+// about returns what the reason of that kind is about, "" where the record has none.
+func about(r history.Record, kind finding.Kind) string {
+	for _, f := range r.Reasons {
+		if f.Kind == kind {
+			return f.About
+		}
+	}
+	return ""
+}
+
+// untimely notes a spectrum in a condition outside its times: the next of the stay before, or the first of another.
+func (d *day) untimely(name string, at time.Time) {
+	n := len(d.odd)
+	if n > 0 && d.odd[n-1].Name == name && len(d.conditions) > 0 && d.conditions[len(d.conditions)-1] == name {
+		d.odd[n-1].To = at
+		return
+	}
+	d.odd = append(d.odd, chart.Span{From: at, To: at, Name: name})
+}
+
+// oddities are the findings about stays outside their times.
+func (d *day) oddities() []finding.Finding {
+	var all []finding.Finding
+	for _, s := range d.odd {
+		all = append(all, finding.Of(finding.Untimely, s.Name+", "+s.From.Format("15:04")+"–"+s.To.Format("15:04")+","))
+	}
+	return all
 }
 
 // tell fills in the verdict at the end of the shift and how far its spectra lay.

@@ -52,7 +52,7 @@ func (s Source) Handover(ctx context.Context, span shift.Span) (report.Handover,
 	if h.Instrument.State != "fit" {
 		h.Instrument.Findings = h.Reasons
 	}
-	h.Conditions = day.stays(s.Reference.Limits.Gap)
+	h.Conditions, h.Findings = day.stays(s.Reference.Limits.Gap), day.oddities()
 	h.Distance = chart.DistancePlot{From: h.From, To: h.To, Readings: day.readings, Gaps: h.Complete.Gaps, Conditions: day.spans(s.Reference.Limits.Gap)}
 	for _, e := range h.Episodes {
 		to := e.To

@@ -21,6 +21,7 @@ import (
 //
 //	index.html                          all reports
 //	2026-11-25/day/handover.html        of a shift, with its pictures
+//	2026-11-25/day/figures.json         every figure of it; tables of what the pictures draw beside
 //	2026-11-25/day/shift.json           what the index says of it
 //
 // With several lines each has a folder of its own between.

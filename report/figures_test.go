@@ -1,0 +1,99 @@
+package report
+
+import (
+	"bytes"
+	"encoding/csv"
+	"encoding/json"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+	"testing"
+)
+
+// The figures beside a page hold all that its tables and answers say.
+func TestFigures(t *testing.T) {
+	for name, wants := range map[string]struct {
+		keys  string
+		paths map[string]any
+		files string
+	}{
+		"handover-changed": {
+			"complete conditions episodes expected findings from groups inside instrument kind last late line peak peak_at reasons reference shift since to typical verdict version against",
+			map[string]any{"kind": "handover", "verdict": "the process has changed", "last": 2.4, "peak_at": "2026-11-25T13:52:00+01:00", "late": nil, "against": nil,
+				"episodes.0.spectra": 810.0, "episodes.0.to": nil, "episodes.0.seen.0.where": "group 2026-11-12 A", "conditions.0.time_s": 24180.0,
+				"complete.files.0.file": nasty, "complete.gaps.0.from": "2026-11-25T09:14:00+01:00", "instrument.checks.1.value": 31.0, "reference.hours": 103.5,
+				"reasons.0.kind": "above-q", "reasons.0.text": "Has a shape that usual spectra do not have (Q residual 0.00041, limit 0.00013)."},
+			"distance.csv figures.json map.csv score-plot.csv spectrum.csv",
+		},
+		"handover-against": {"", map[string]any{"against.effect": 2.8, "against.this.runs": 2.0, "against.conditions.0.that_s": 122400.0},
+			"against-distances.csv against-score-plot.csv against-spectrum.csv distance.csv figures.json map.csv score-plot.csv spectrum.csv"},
+		"compare": {"", map[string]any{"kind": "compare", "effect": 2.8, "low": 1.9, "witnesses": 13.0, "that.median": 0.55}, "distances.csv figures.json score-plot.csv spectrum.csv"},
+		"card": {"", map[string]any{"kind": "card", "k": 4.0, "limits.0.textbook.0.value": 13.41, "smallest.2.size": nil, "confusion.counts.0.2": 22.0, "choice.carried.0": 62.0,
+			"reach.places.unit": "nm", "left_out.0.spectra": 480.0}, "figures.json map.csv"},
+	} {
+		p := allPages(t)[name]
+		if got := strings.Join(slices.Sorted(maps.Keys(p.Figures)), " "); got != wants.files {
+			t.Errorf("%s has beside it %s, want %s", name, got, wants.files)
+		}
+		var all map[string]any
+		if err := json.Unmarshal(p.Figures["figures.json"], &all); err != nil {
+			t.Fatalf("%s: figures.json: %v", name, err)
+		}
+		for path, want := range wants.paths {
+			if got := at1(all, path); got != want {
+				t.Errorf("%s: figures.json has %v at %s, want %v", name, got, path, want)
+			}
+		}
+		if keys := strings.Fields(wants.keys); len(keys) > 0 {
+			slices.Sort(keys)
+			if got := slices.Sorted(maps.Keys(all)); !slices.Equal(got, keys) {
+				t.Errorf("%s: figures.json has the keys %v, want %v: a name that was given stays", name, got, keys)
+			}
+		}
+	}
+}
+
+// at1 follows a path through what JSON holds.
+func at1(v any, path string) any {
+	for _, step := range strings.Split(path, ".") {
+		switch x := v.(type) {
+		case map[string]any:
+			v = x[step]
+		case []any:
+			var i int
+			if _, err := fmt.Sscan(step, &i); err != nil || i >= len(x) {
+				return "nothing at " + step
+			}
+			v = x[i]
+		default:
+			return "nothing below " + step
+		}
+	}
+	return v
+}
+
+// What a picture draws is in its table, row by row.
+func TestPictureTables(t *testing.T) {
+	h := sampleHandover(true)
+	p := allPages(t)["handover-changed"]
+	for name, want := range map[string]int{
+		"distance.csv": len(h.Distance.Readings), "score-plot.csv": len(h.Scores.Usual) + len(h.Scores.Period), "spectrum.csv": 2 * len(h.Spectrum.Axis.At),
+	} {
+		rows, err := csv.NewReader(bytes.NewReader(p.Figures[name])).ReadAll()
+		if err != nil || len(rows) != want+1 {
+			t.Errorf("%s has %d rows, %v; want a head and %d", name, len(rows), err, want)
+		}
+	}
+	if got := string(p.Figures["distance.csv"][:60]); !strings.HasPrefix(got, "time,distance,kind\n2026-11-25T06:00:00+01:00,60,elsewhere\n") {
+		t.Errorf("distance.csv begins %q", got)
+	}
+}
+
+func TestUnderlined(t *testing.T) {
+	for name, want := range map[string]string{"PeakAt": "peak_at", "K": "k", "KWhy": "k_why", "T2": "t2", "XLabel": "x_label", "LeftOut": "left_out"} {
+		if got := underlined(name); got != want {
+			t.Errorf("underlined(%q) = %q, want %q", name, got, want)
+		}
+	}
+}
