@@ -49,7 +49,7 @@ func (w *writer) write() (err error) {
 	if w.line, err = w.lineID(w.batch.Line); err != nil {
 		return err
 	}
-	for _, step := range []func() error{w.files, w.records, w.unreadable, w.copies, w.episodes, w.groups, w.means, w.reference, w.state, w.alarm} {
+	for _, step := range []func() error{w.files, w.records, w.own, w.unreadable, w.copies, w.episodes, w.groups, w.means, w.reference, w.state, w.checks, w.alarm} {
 		if err := step(); err != nil {
 			return err
 		}

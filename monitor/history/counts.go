@@ -14,6 +14,7 @@ type Counts struct {
 	Unfit      int
 	Late       int
 	Unreadable int            // rows, and files that could not be read at all
+	Own        int            // of the instrument's own, which are not among the received
 	Copies     int            // spectra left out because they had been judged before
 	Conditions map[string]int // records by condition
 	Gaps       []Gap
@@ -31,8 +32,9 @@ func (d *DB) Counts(ctx context.Context, q Query, gap time.Duration) (Counts, er
 	}
 	err := d.pool.QueryRowContext(ctx, `SELECT
 		(SELECT count(*) FROM unreadable WHERE line = l.id AND time >= ?2 AND time < ?3),
-		(SELECT coalesce(sum(rows), 0) FROM copy WHERE line = l.id AND time >= ?2 AND time < ?3) FROM line l WHERE l.name = ?1`,
-		q.Line, from, to).Scan(&c.Unreadable, &c.Copies)
+		(SELECT coalesce(sum(rows), 0) FROM copy WHERE line = l.id AND time >= ?2 AND time < ?3),
+		(SELECT count(*) FROM own WHERE line = l.id AND time >= ?2 AND time < ?3) FROM line l WHERE l.name = ?1`,
+		q.Line, from, to).Scan(&c.Unreadable, &c.Copies, &c.Own)
 	if err != nil && err != sql.ErrNoRows {
 		return Counts{}, explain(d.path, err)
 	}

@@ -13,12 +13,15 @@
 // changed gets a new version, and what is new in it is judged; a content under a second name is a copy. A row of a table is
 // known by its time and the mark of its values, wherever it stands.
 //
-// # Schema, version 1
+// # Schema, version 2
 //
 //	line        id, name                                one production line; several may share the file
 //	word        id, text                                run, condition, verdict and reference names, once each
 //	file        id, line, name, version, size, …        one row a version of a file; digest, bytes, rows, lines judged
 //	record      line, time, file, row, …                one row a spectrum: position, condition, verdict, scores, reasons
+//	own         line, time, file, row, role, …          one row a dark, reference or standard of the instrument's own
+//	measured    id, line, time, measure, about, …       what each of those told of the instrument, with limits and state
+//	book        line, book                              where its checks stand, to go on from; deflated
 //	unreadable  line, time, file, row, text_line, …     what could not be read, and why
 //	copy        line, time, file, of, rows              what was not judged because it had been before
 //	episode     line, start, stop, changed_since, …     stop is null while it lasts

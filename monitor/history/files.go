@@ -94,15 +94,17 @@ func (d *DB) SameContent(ctx context.Context, line string, digest Digest) (f Fil
 	return f, err == nil, explain(d.path, err)
 }
 
-// JudgedBefore returns the name of a file of the line with a record of this time and mark: the same spectrum, wherever it
-// stood. It returns "" where there is none.
+// JudgedBefore returns the name of a file of the line with a spectrum of this time and mark, of production or of the
+// instrument's own: the same spectrum, wherever it stood. It returns "" where there is none.
 func (d *DB) JudgedBefore(ctx context.Context, line string, at time.Time, mark int64) (string, error) {
 	n, err := nanos(at)
 	if err != nil {
 		return "", err
 	}
 	s, err := d.ask(ctx, `SELECT f.name FROM record r JOIN file f ON f.id = r.file
-		WHERE r.line = (SELECT id FROM line WHERE name = ?) AND r.time = ? AND r.mark = ? LIMIT 1`)
+			WHERE r.line = (SELECT id FROM line WHERE name = ?1) AND r.time = ?2 AND r.mark = ?3
+		UNION ALL SELECT f.name FROM own o JOIN file f ON f.id = o.file
+			WHERE o.line = (SELECT id FROM line WHERE name = ?1) AND o.time = ?2 AND o.mark = ?3 LIMIT 1`)
 	if err != nil {
 		return "", explain(d.path, err)
 	}
@@ -117,8 +119,11 @@ func (d *DB) JudgedBefore(ctx context.Context, line string, at time.Time, mark i
 // Marks returns how often each mark stands in the rows of all versions of a table: what a version that was saved anew holds
 // and an earlier one held too was judged before.
 func (d *DB) Marks(ctx context.Context, line, name string) (map[int64]int, error) {
-	rows, err := d.pool.QueryContext(ctx, `SELECT r.mark, count(*) FROM file f JOIN record r ON r.file = f.id AND r.row > 0
-		WHERE f.line = (SELECT id FROM line WHERE name = ?) AND f.name = ? GROUP BY r.mark`, line, name)
+	rows, err := d.pool.QueryContext(ctx, `SELECT mark, count(*) FROM (
+			SELECT r.mark FROM file f JOIN record r ON r.file = f.id AND r.row > 0 WHERE f.line = (SELECT id FROM line WHERE name = ?1) AND f.name = ?2
+			UNION ALL
+			SELECT o.mark FROM file f JOIN own o ON o.file = f.id AND o.row > 0 WHERE f.line = (SELECT id FROM line WHERE name = ?1) AND f.name = ?2
+		) GROUP BY mark`, line, name)
 	if err != nil {
 		return nil, explain(d.path, err)
 	}

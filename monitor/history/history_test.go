@@ -482,7 +482,7 @@ func TestOpenRefusesWithAReason(t *testing.T) {
 	}{
 		{write("text", strings.Repeat("no database\n", 100)), "not a history", history.ErrNotHistory},
 		{database("other", "CREATE TABLE milk (id INTEGER)"), "another program", history.ErrNotHistory},
-		{newer, "schema 99, this program knows up to 1", history.ErrNewer},
+		{newer, "schema 99, this program knows up to 2", history.ErrNewer},
 		{dir, "not a regular file", history.ErrNotHistory},
 		{cut, "damaged", history.ErrDamaged},
 	} {
@@ -544,21 +544,23 @@ func TestCloseTwice(t *testing.T) {
 	}
 }
 
-// TestVersionOneReadsForEver reads a history that the first version wrote.
-func TestVersionOneReadsForEver(t *testing.T) {
-	kept := filepath.Join("testdata", "version1.history")
-	if os.Getenv("ASUSUAL_REGEN") != "" {
-		writeKept(t, kept)
+// TestOldVersionsReadForEver reads histories that each version wrote.
+func TestOldVersionsReadForEver(t *testing.T) {
+	newest := filepath.Join("testdata", "version2.history")
+	if os.Getenv("ASUSUAL_REGEN") != "" { // of this version only: the others cannot be written any more
+		writeKept(t, newest)
 	}
-	path := filepath.Join(t.TempDir(), "h")
-	copyFile(t, kept, path)
-	d := open(t, path)
-	got := all(t, d.Spectra(t.Context(), history.Query{Line: "Filler 3"}))
-	if len(got) != 5 || !reflect.DeepEqual(got[4], judged(4).Records[0]) {
-		t.Errorf("Spectra of version 1 = %d records, the last %+v, want 5, %+v", len(got), got[len(got)-1], judged(4).Records[0])
-	}
-	if err := d.Append(t.Context(), batch(5, 6)); err != nil {
-		t.Errorf("Append to it = %v, want nil", err)
+	for _, kept := range []string{filepath.Join("testdata", "version1.history"), newest} {
+		path := filepath.Join(t.TempDir(), "h")
+		copyFile(t, kept, path)
+		d := open(t, path)
+		got := all(t, d.Spectra(t.Context(), history.Query{Line: "Filler 3"}))
+		if len(got) != 5 || !reflect.DeepEqual(got[4], judged(4).Records[0]) {
+			t.Errorf("Spectra of %s = %d records, the last %+v, want 5, %+v", kept, len(got), got[len(got)-1], judged(4).Records[0])
+		}
+		if err := d.Append(t.Context(), batch(5, 6)); err != nil {
+			t.Errorf("Append to %s = %v, want nil", kept, err)
+		}
 	}
 }
 

@@ -14,14 +14,14 @@ import (
 
 // A Keep says for how long things are kept, counted from a moment back. Zero is for ever.
 type Keep struct {
-	Spectra  time.Duration // records, what could not be read, copies
+	Spectra  time.Duration // records, spectra of the instrument's own, what could not be read, copies
 	Means    time.Duration // mean spectra
-	Episodes time.Duration // that have ended, groups, and what became of the alarm
+	Episodes time.Duration // that have ended, groups, what became of the alarm, and checks of the instrument
 }
 
 // A Pruned says how much was taken out, or would be.
 type Pruned struct {
-	Spectra, Unreadable, Copies, Means, Episodes, Groups, Acts int
+	Spectra, Own, Unreadable, Copies, Means, Episodes, Groups, Acts, Checks int
 }
 
 // pruneRows is how many rows one transaction takes out, so that a watch that writes meanwhile hardly waits.
@@ -37,12 +37,14 @@ func (d *DB) Prune(ctx context.Context, line string, k Keep, now time.Time, dry 
 		n           *int
 	}{
 		{"record", "time", k.Spectra, &p.Spectra},
+		{"own", "time", k.Spectra, &p.Own},
 		{"unreadable", "time", k.Spectra, &p.Unreadable},
 		{"copy", "time", k.Spectra, &p.Copies},
 		{"mean", "start", k.Means, &p.Means},
 		{"episode", "stop", k.Episodes, &p.Episodes},
 		{"grp", "stop", k.Episodes, &p.Groups},
 		{"act", "time", k.Episodes, &p.Acts},
+		{"measured", "time", k.Episodes, &p.Checks},
 	} {
 		if what.keep <= 0 {
 			continue

@@ -32,6 +32,31 @@ type Record struct {
 	Mark       int64  // stands for its values: see Seen
 }
 
+// An Own is a dark, reference or standard spectrum of the instrument's own: it is checked, and it is not production.
+type Own struct {
+	Line     string
+	File     string
+	Row      int
+	Time     time.Time // when it was measured, UTC
+	Received time.Time
+	Role     string // dark, reference or standard
+	Late     bool   // came after a newer one: it is used for absorbances, and was not checked
+	Mark     int64  // stands for its values
+}
+
+// A Check is what one spectrum of the instrument's own told of it.
+type Check struct {
+	Line          string
+	Time          time.Time // of the spectrum
+	Measure       string    // what was measured
+	About         string    // the region, band or integration time, or ""
+	Value         float64   // NaN where it could not be told
+	Unit          string
+	Ageing, Unfit float64           // the limits: above one the instrument is ageing, above the other unfit
+	State         string            // fit, ageing or unfit; "" where it cannot be told, as while the first are gathered
+	Reasons       []finding.Finding // why it is not fit, or cannot be told
+}
+
 // A File is one version of a file of spectra: what is known of it, and how far it was judged.
 type File struct {
 	ID       int64     // 0 for one that is not kept yet
@@ -146,7 +171,9 @@ type Batch struct {
 	Groups    []Group   // new ones and changed ones, known by their Name; an Episode of zero leaves it as it is
 	Means     []Mean    // what the batch adds to a stretch: Values is the mean of Count spectra
 	Reference *Reference
-	State     State  // left as it was where Course is nil
+	State     State // left as it was where Course is nil
+	Checks    []Check
+	Book      []byte // of the checks, as its owner wrote it; left as it was where nil
 	Alarm     []byte // as its owner wrote it; left as it was where nil
 	Acts      []Act
 }
@@ -155,6 +182,7 @@ type Batch struct {
 type Judged struct {
 	File       File // ID 0 adds a version; another ID brings that version forward
 	Records    []Record
+	Own        []Own
 	Unreadable []Unreadable
 	Copies     []Copy
 }

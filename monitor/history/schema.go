@@ -10,7 +10,7 @@ import (
 const applicationID = 0x61737573
 
 // steps bring a history forward: step i makes version i+1 of version i. A step that was released does not change.
-var steps = []string{version1}
+var steps = []string{version1, version2}
 
 // schemaVersion is the version that this program writes.
 var schemaVersion = len(steps)
@@ -73,6 +73,19 @@ CREATE VIEW spectra AS
 	FROM record r JOIN line l ON l.id = r.line JOIN file f ON f.id = r.file JOIN word c ON c.id = r.condition
 		JOIN word v ON v.id = r.verdict JOIN word ref ON ref.id = r.reference LEFT JOIN word run ON run.id = r.run
 		LEFT JOIN word g ON g.id = r.grp LEFT JOIN word i ON i.id = r.instrument;
+`
+
+const version2 = `
+CREATE TABLE own (
+	line INTEGER NOT NULL REFERENCES line, time INTEGER NOT NULL, file INTEGER NOT NULL REFERENCES file, row INTEGER NOT NULL,
+	role INTEGER NOT NULL REFERENCES word, late INTEGER NOT NULL, received INTEGER NOT NULL, mark INTEGER NOT NULL,
+	PRIMARY KEY (line, time, file, row)) WITHOUT ROWID;
+CREATE INDEX own_row ON own (file, row) WHERE row > 0;
+CREATE TABLE measured (
+	id INTEGER PRIMARY KEY, line INTEGER NOT NULL REFERENCES line, time INTEGER NOT NULL, measure INTEGER NOT NULL REFERENCES word,
+	about TEXT NOT NULL, value REAL, ageing REAL NOT NULL, unfit REAL NOT NULL, unit TEXT NOT NULL, state TEXT NOT NULL, reasons TEXT);
+CREATE INDEX measured_time ON measured (line, time);
+CREATE TABLE book (line INTEGER PRIMARY KEY REFERENCES line, book BLOB NOT NULL);
 `
 
 // migrate brings the schema to this program's version, each step in a transaction of its own.
