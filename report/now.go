@@ -66,7 +66,7 @@ func (n Now) Tell() Told {
 	ask := func(key string, text []string) {
 		told.Answers = append(told.Answers, Answer{t.say(key), text})
 	}
-	if n.Verdict == CannotSay {
+	if n.Verdict != AsUsual && n.Verdict != Changed {
 		ask("q.why", n.whyNow(t))
 	}
 	ask("q.far", n.farNow(t))
@@ -84,7 +84,7 @@ func (n Now) Tell() Told {
 
 func (n Now) headline(t *teller) string {
 	switch {
-	case n.Newest.IsZero():
+	case n.Newest.IsZero() || n.Verdict == "": // nobody has said anything yet
 		return t.say("live.nothing")
 	case n.Verdict == AsUsual:
 		return t.say("verdict.usual")

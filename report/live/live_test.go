@@ -195,7 +195,7 @@ func TestReadings(t *testing.T) {
 	if err != nil || len(rows) != 5 || rows[2][1] != "1.5" || rows[2][6] != "uncharted" || rows[2][8] != "2" || rows[4][1] != "" {
 		t.Errorf("readings.csv = %v, %v; want a head and four rows", rows, err)
 	}
-	if st := m.Standing; st.Expected != 2 || st.Inside != 1 || st.Condition != "unfit" || st.Words.Headline != "Cannot say." {
+	if st := m.Standing; st.Expected != 2 || st.Inside != 1 || st.Condition != "unfit" || st.Words.Headline != "Cannot say yet." {
 		t.Errorf("standing = %d of %d within, in %q, %q; want 1 of 2, unfit, and no verdict before there is one", st.Inside, st.Expected, st.Condition, st.Words.Headline)
 	}
 }

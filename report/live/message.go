@@ -166,6 +166,9 @@ func (l *Line) stands(now time.Time) *standing {
 		MayTake: l.site.opt.Acknowledge != nil && (d.Alarm.State == "unacknowledged" || d.Alarm.State == "returned to normal"),
 		MayName: l.site.opt.Name != nil && len(n.Groups) > 0,
 	}
+	if st.Verdict == "" {
+		st.Verdict = report.CannotSay
+	}
 	if n.Expected > 0 {
 		last := figures(n.Last, 4)
 		st.Distance = &last
@@ -183,9 +186,6 @@ func (l *Line) now(at time.Time) report.Now {
 	n.Line, n.Zone, n.Language, n.From, n.To = l.name, l.site.opt.Zone, l.site.lang, at.Add(-window), at
 	n.Verdict, n.Since, n.Reasons, n.Instrument = d.Verdict, d.Since, d.Reasons, d.Instrument
 	n.Complete.Unreadable = d.Unreadable
-	if n.Verdict == "" {
-		n.Verdict = report.CannotSay
-	}
 	n.Groups = d.Groups[max(0, len(d.Groups)-maxGroups):]
 	if l.usual != nil {
 		n.Reference, n.Typical = l.usual.Reference, l.usual.Typical

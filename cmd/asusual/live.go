@@ -1,0 +1,228 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"os"
+	"strings"
+	"sync"
+	"time"
+
+	"github.com/spf13/pflag"
+
+	"asusual/cmd/asusual/pages"
+	"asusual/model"
+	"asusual/model/spectrum"
+	"asusual/monitor"
+	"asusual/monitor/history"
+	"asusual/report/live"
+)
+
+// A listening says where the live page is, and who may see it.
+type listening struct {
+	address, tokenFile, cert, key string
+	hosts                         []string
+}
+
+func (o *listening) flags(f *pflag.FlagSet) {
+	f.StringVar(&o.address, "listen", "", "show the lines on a page in a browser at `ADDR`, such as 127.0.0.1:8080; other computers reach it only with a token")
+	f.StringVar(&o.tokenFile, "token-file", "", "the `FILE` with the token that the page asks for, at least 16 characters")
+	f.StringVar(&o.cert, "certificate", "", "the `FILE` with the certificate, to encipher the page (TLS)")
+	f.StringVar(&o.key, "key", "", "the `FILE` with the key of the certificate")
+	f.StringSliceVar(&o.hosts, "host", nil, "a `NAME` by which browsers know this computer; may be given again")
+}
+
+// door returns the door that the options ask for.
+func (o listening) door() (live.Door, error) {
+	d := live.Door{Address: o.address, Cert: o.cert, Key: o.key, Hosts: o.hosts}
+	if o.tokenFile != "" {
+		b, err := os.ReadFile(o.tokenFile)
+		if err != nil {
+			return d, fmt.Errorf("reading the token: %w", err)
+		}
+		d.Token = strings.TrimSpace(string(b))
+	}
+	if name, err := os.Hostname(); err == nil {
+		d.Hosts = append(d.Hosts, name)
+	}
+	return d, nil
+}
+
+// A livePage shows the lines in a browser while they are watched.
+type livePage struct {
+	site *live.Site
+	at   *live.Listener
+	db   *history.DB
+	log  *slog.Logger
+}
+
+// openLive opens the door of the live page; it returns nil where nobody shall listen.
+func (r *shifts) openLive(o listening) (*livePage, error) {
+	if o.address == "" {
+		if o.tokenFile != "" || o.cert != "" || o.key != "" || len(o.hosts) > 0 {
+			return nil, wrongUse("--token-file, --certificate, --key and --host say something of --listen, which is missing")
+		}
+		return nil, nil
+	}
+	d, err := o.door()
+	if err != nil {
+		return nil, err
+	}
+	opt := live.Options{Site: r.config.Site.Name, Zone: r.config.Zone(), Language: r.config.Site.Language, Log: r.log, Acknowledge: r.acknowledge, Name: r.nameLive}
+	for _, l := range r.lines {
+		opt.Lines = append(opt.Lines, l.Name)
+	}
+	p := &livePage{db: r.db, log: r.log}
+	if p.site, err = live.New(opt); err != nil {
+		return nil, err
+	}
+	if p.at, err = d.Listen(); err != nil {
+		return nil, err
+	}
+	if elsewhere, enciphered := p.at.Open(); elsewhere && !enciphered {
+		r.log.Warn("the live page and its token go over the network as they are; --certificate and --key encipher them")
+	}
+	return p, nil
+}
+
+// acknowledge notes that somebody knows of the alarm of a line.
+func (r *shifts) acknowledge(ctx context.Context, line, who, why string) error {
+	ctx, cancel := context.WithTimeout(ctx, 10*time.Second)
+	defer cancel()
+	_, err := monitor.Ask(ctx, r.config.History, monitor.Request{Line: line, Act: monitor.Acknowledged, Who: who, Why: why})
+	return err
+}
+
+// nameLive makes a condition of a group, as the command conditions name does.
+func (r *shifts) nameLive(ctx context.Context, line, group, name string) error {
+	silent := *r.app
+	silent.out, silent.quiet = io.Discard, true
+	return silent.nameGroup(ctx, conditionsOptions{line: line}, group, name)
+}
+
+// join has the page told what the watch of a line finds, and tells it the last hour.
+func (p *livePage) join(ctx context.Context, w *monitor.Line) error {
+	f := &feed{ctx: ctx, page: p, line: p.site.Line(w.Name), name: w.Name, inner: w.References}
+	ref, err := f.Current()
+	if err != nil {
+		return err
+	}
+	w.References, w.Judged, w.Kept = f, f.judged, f.kept
+	_, last, ok, err := p.db.Span(ctx, w.Name)
+	if err != nil || !ok {
+		return err
+	}
+	for r, err := range p.db.Spectra(ctx, history.Query{Line: w.Name, From: last.Add(-time.Hour)}) {
+		if err != nil {
+			return err
+		}
+		if r.Reference == ref.Fingerprint {
+			f.line.Add(pages.Reading(r, nil))
+		}
+	}
+	return nil
+}
+
+// run answers until the context ends.
+func (p *livePage) run(ctx context.Context) error {
+	p.log.Info("the live page is there", "address", p.at.URL())
+	return p.site.Serve(ctx, p.at)
+}
+
+// A feed hands what the watch of a line finds to its page. It stands before the references of the line, so that it sees the
+// newest spectrum, of which history keeps only means.
+type feed struct {
+	ctx   context.Context
+	page  *livePage
+	line  *live.Line
+	name  string
+	inner monitor.References
+
+	mu         sync.Mutex
+	ref, own   *monitor.Reference // as it came, and the same with judges that are listened to
+	newest     time.Time          // of the spectra judged
+	absorbance []float64          // of the newest
+	groups     []history.Group
+	asked      time.Time // for the groups
+	group      string    // of the open episode then
+}
+
+var _ monitor.References = (*feed)(nil)
+
+// Current returns the reference in force, and tells the page of a new one.
+func (f *feed) Current() (*monitor.Reference, error) {
+	ref, err := f.inner.Current()
+	if err != nil {
+		return nil, err
+	}
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if ref != f.ref {
+		own := *ref
+		own.NewJudge = func() monitor.Judge { return &overheard{ref.NewJudge(), f} }
+		f.ref, f.own, f.absorbance = ref, &own, nil
+		f.line.Know(pages.Usual(ref.Model))
+	}
+	return f.own, nil
+}
+
+// An overheard is a judge whose newest spectrum the feed keeps.
+type overheard struct {
+	judge monitor.Judge
+	feed  *feed
+}
+
+// Judge has the spectrum judged.
+func (o *overheard) Judge(d *model.Judgement, s spectrum.Spectrum) {
+	o.judge.Judge(d, s)
+	o.feed.mu.Lock()
+	defer o.feed.mu.Unlock()
+	if d.Condition != model.Unfit && !s.Time.Before(o.feed.newest) {
+		o.feed.newest, o.feed.absorbance = s.Time, append(o.feed.absorbance[:0:0], o.judge.Absorbance()...)
+	}
+}
+
+// Absorbance returns that of the last spectrum judged.
+func (o *overheard) Absorbance() []float64 { return o.judge.Absorbance() }
+
+// judged tells the page of a spectrum. One that an earlier reference judged lies in another plane.
+func (f *feed) judged(r history.Record) {
+	f.mu.Lock()
+	var absorbance []float64
+	if r.Time.Equal(f.newest) {
+		absorbance = f.absorbance
+	}
+	same := r.Reference == f.ref.Fingerprint
+	f.mu.Unlock()
+	if same {
+		f.line.Add(pages.Reading(r, absorbance))
+	}
+}
+
+// groupsEvery is how often the groups of a line are looked up, and groupsSince how far back.
+const (
+	groupsEvery = 15 * time.Second
+	groupsSince = 7 * 24 * time.Hour
+)
+
+// kept tells the page how the line stands.
+func (f *feed) kept(s monitor.Status) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if now := time.Now(); now.Sub(f.asked) >= groupsEvery || s.Group != f.group {
+		f.asked, f.group, f.groups = now, s.Group, nil
+		for g, err := range f.page.db.Groups(f.ctx, history.Query{Line: f.name, From: s.LastSpectrum.Add(-groupsSince)}) {
+			if err != nil {
+				if !errors.Is(err, context.Canceled) {
+					f.page.log.Warn("the live page cannot show the groups", "line", f.name, "reason", err)
+				}
+				break
+			}
+			f.groups = append(f.groups, g)
+		}
+	}
+	f.line.Set(pages.Standing(s, f.groups))
+}
