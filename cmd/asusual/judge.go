@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"asusual/cmd/asusual/config"
 	"asusual/cmd/asusual/gather"
 	"asusual/model"
 	"asusual/model/finding"
@@ -56,7 +57,7 @@ func (a *app) judge(ctx context.Context, paths []string, o judgeOptions) error {
 		return err
 	}
 	day.zone = c.Zone()
-	day.follow(ref)
+	day.follow(ref, l)
 	a.status = ofVerdict(day.verdict.String())
 	w := bufio.NewWriter(a.out)
 	switch {
@@ -91,6 +92,14 @@ type day struct {
 	reasons    []finding.Finding // why it cannot be said, or what the change looks like
 	instrument fitness.State
 	inside     int
+	odd        []oddStay // in conditions outside their times
+}
+
+// An oddStay is a stay in a condition at a time at which it is not expected.
+type oddStay struct {
+	condition string
+	from, to  time.Time
+	last      int // the spectrum up to which it goes
 }
 
 // place reads the spectra and places each against the reference. Where one lies does not depend on the others, so the
@@ -125,8 +134,9 @@ func single(x []float64) []float32 {
 }
 
 // follow goes through the spectra in the order of time, with the rules of watch.
-func (d *day) follow(ref *model.Reference) {
+func (d *day) follow(ref *model.Reference, l config.Line) {
 	course := model.NewCourse(ref, model.CourseState{})
+	course.Longest, course.Grace, course.Expected = l.Longest(), l.Grace, l.Expected(d.zone)
 	var tally verdict.Tally
 	raw := make([]float64, ref.Axis().Len())
 	d.instrument = fitness.Fit
@@ -140,6 +150,8 @@ func (d *day) follow(ref *model.Reference) {
 		}
 		turn := course.Add(s.time, &s.Judgement, raw)
 		d.instrument = turn.Instrument
+		s.Reasons = append(s.Reasons, turn.Notes...)
+		d.note(i, turn.Notes)
 		if !turn.Named {
 			tally.Count(turn.Verdict)
 		}
@@ -157,6 +169,20 @@ func (d *day) follow(ref *model.Reference) {
 	}
 	if d.verdict = tally.Verdict(); d.verdict == verdict.AsUsual {
 		d.reasons = nil
+	}
+}
+
+// note goes on with a stay outside its times, or begins one.
+func (d *day) note(i int, notes []finding.Finding) {
+	for _, f := range notes {
+		at, n := d.spectra[i].time, len(d.odd)
+		switch {
+		case f.Kind != finding.Untimely:
+		case n > 0 && d.odd[n-1].condition == f.About && d.odd[n-1].last == i-1:
+			d.odd[n-1].to, d.odd[n-1].last = at, i
+		default:
+			d.odd = append(d.odd, oddStay{f.About, at, at, i})
+		}
 	}
 }
 

@@ -9,6 +9,7 @@ import (
 
 	"asusual/cmd/asusual/words"
 	"asusual/model"
+	"asusual/model/finding"
 	"asusual/model/verdict"
 )
 
@@ -22,6 +23,9 @@ func (d *day) write(w io.Writer, ref *model.Reference) error {
 	fmt.Fprintln(w)
 	for _, r := range d.reasons {
 		fmt.Fprintf(w, "  %s\n", r)
+	}
+	for _, o := range d.odd {
+		fmt.Fprintf(w, "  %s, from %s to %s\n", finding.Of(finding.Untimely, o.condition), words.Moment(o.from.In(d.zone)), o.to.In(d.zone).Format("15:04"))
 	}
 	t := tabwriter.NewWriter(w, 0, 4, 2, ' ', 0)
 	if len(d.episodes) > 0 {

@@ -178,6 +178,9 @@ func (a *app) train(ctx context.Context, c *config.Config, l config.Line, t *mod
 		return 0, err
 	}
 	for _, cond := range l.Conditions {
+		if len(cond.From) == 0 { // only its times are stated
+			continue
+		}
 		if _, err := a.trainOne(ctx, c, l, cond.Name, cond.From, t, done); err != nil {
 			return 0, fmt.Errorf("condition %s: %w", cond.Name, err)
 		}

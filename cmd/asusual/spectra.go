@@ -32,7 +32,7 @@ func (o *spectraOptions) addLine(f *pflag.FlagSet) {
 // line returns the line of the configuration that is meant, an empty one where there is no configuration, with the
 // options of the command line over it.
 func (o *spectraOptions) over(c *config.Config) (config.Line, error) {
-	l := config.Line{Auto: true}
+	l := config.Line{Auto: true, Grace: config.Grace}
 	if o.line != "" || len(c.Lines) > 0 {
 		var err error
 		if l, err = c.Find(o.line); err != nil {

@@ -17,6 +17,7 @@ import (
 	"asusual/model/spectrum"
 	"asusual/monitor"
 	"asusual/monitor/history"
+	"asusual/monitor/signal"
 )
 
 type watchOptions struct {
@@ -57,6 +58,10 @@ func (a *app) watch(ctx context.Context, o watchOptions) (err error) {
 		}
 		watched = append(watched, w)
 	}
+	tell, err := signals(c.Signal, log)
+	if err != nil {
+		return err
+	}
 	db, err := history.Open(ctx, c.History, "asusual watch")
 	if err != nil {
 		return err
@@ -66,7 +71,7 @@ func (a *app) watch(ctx context.Context, o watchOptions) (err error) {
 	for i := range watched {
 		watched[i].History, watched[i].Board = db, board
 	}
-	return a.watchAll(ctx, &shifts{a, c, db, lines, log}, watched, board)
+	return a.watchAll(ctx, &shifts{a, c, db, lines, log}, watched, board, tell)
 }
 
 // logger writes what happens to the terminal, a line each, as text or as JSON.
@@ -124,17 +129,18 @@ func (a *app) watched(ctx context.Context, c *config.Config, l config.Line, log 
 	}
 	return monitor.Line{
 		Name: l.Name, Folder: l.Watch, References: refs, Read: read, Patterns: l.Spectra.Files, Log: log,
-		Prepare: prepare,
+		Prepare: prepare, Longest: l.Longest(), Grace: l.Grace, Expected: l.Expected(c.Zone()),
 	}, nil
 }
 
 // watchAll watches the lines, and writes the report of each shift some time after its end.
-func (a *app) watchAll(ctx context.Context, r *shifts, watched []monitor.Line, board *monitor.Board) error {
+func (a *app) watchAll(ctx context.Context, r *shifts, watched []monitor.Line, board *monitor.Board, tell signal.Options) error {
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	errs := make([]error, len(watched))
 	var running sync.WaitGroup
 	running.Go(func() { board.Run(ctx) })
+	running.Go(func() { signal.Run(ctx, board, tell) })
 	for i, w := range watched {
 		running.Go(func() {
 			// One line that cannot go on stops the others too: somebody has to look, and a service is started again.

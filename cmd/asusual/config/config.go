@@ -47,6 +47,7 @@ type Line struct {
 	Spectra    Spectra
 	Instrument Instrument
 	Conditions []Condition
+	Grace      time.Duration   // how long the line may be on its way out of a condition
 	Steps      []pretreat.Step // the pretreatment, in order
 	Auto       bool            // the pretreatment is chosen while learning
 }
@@ -66,17 +67,6 @@ type Spectra struct {
 
 // Columns are the names of the leading columns of a table; "" takes the usual ones.
 type Columns struct{ Time, Run, Label string }
-
-// A Condition is a named state of the line and the spectra that show it.
-type Condition struct {
-	Name string
-	From []string
-}
-
-// Signal says how others are told.
-type Signal struct {
-	State string // the file that always says the state of each line; "" for none
-}
 
 // Read reads the configuration file of that path.
 func Read(path string) (*Config, error) {

@@ -34,6 +34,7 @@ reference = "line.reference"
 promise = "1 per 30 days"
 components = 4
 keep-all = true
+grace = "90s"
 [line.spectra]
 axis = "cm-1"
 quantity = "reflectance"
@@ -52,6 +53,11 @@ reference = "white.csv"
 [[line.condition]]
 name = "rinse"
 from = "conditions/rinse"
+expected = ["21:00-21:30", "23:30–00:15"]
+longest = "45m"
+[[line.condition]]
+name = "leak"
+expected = "06:00-07:00"
 [[line.pretreatment]]
 step = "snv"
 [[line.pretreatment]]
@@ -77,7 +83,16 @@ file = "kept/all.history"
 [reports]
 folder = "out"
 [signal]
-state = "state.json"
+state = "out/state.json"
+command = ["bin/horn", "--loud"]
+command-limit = "5s"
+[signal.mqtt]
+broker = "mqtts://broker:8884"
+topic = "plant/oat"
+client = "filler-3"
+user = "line"
+password-file = "mqtt.password"
+trust = "plant.pem"
 `
 
 func TestDecode(t *testing.T) {
@@ -101,11 +116,18 @@ func TestDecode(t *testing.T) {
 				Columns: Columns{"when", "batch", "note"}, Runs: Runs{Gap: 30 * time.Minute}, Files: []string{"*.csv"}, MaxBytes: 2_500_000,
 			},
 			Instrument: Instrument{Dark: in("dark.csv"), Reference: in("white.csv")},
-			Conditions: []Condition{{"rinse", []string{in("conditions/rinse")}}},
-			Steps:      []pretreat.Step{{Name: "snv"}, {Name: "derivative", Window: 15, Degree: 2, Order: 1}},
-		}, {Name: "Filler 4", Auto: true}},
+			Conditions: []Condition{
+				{Name: "rinse", From: []string{in("conditions/rinse")}, Expected: []shift.Hours{{From: 1260, To: 1290}, {From: 1410, To: 15}}, Longest: 45 * time.Minute},
+				{Name: "leak", Expected: []shift.Hours{{From: 360, To: 420}}},
+			},
+			Grace: 90 * time.Second,
+			Steps: []pretreat.Step{{Name: "snv"}, {Name: "derivative", Window: 15, Degree: 2, Order: 1}},
+		}, {Name: "Filler 4", Auto: true, Grace: 2 * time.Minute}},
 		Shifts:  []shift.Shift{{Name: "day", From: 360, To: 1080}, {Name: "night", From: 1080, To: 360}},
-		History: in("kept/all.history"), Reports: in("out"), Signal: Signal{State: in("state.json")},
+		History: in("kept/all.history"), Reports: in("out"), Signal: Signal{
+			State: in("out/state.json"), Command: []string{in("bin/horn"), "--loud"}, Limit: 5 * time.Second,
+			MQTT: MQTT{Broker: "mqtts://broker:8884", Topic: "plant/oat", Client: "filler-3", User: "line", PasswordFile: in("mqtt.password"), Trust: in("plant.pem")},
+		},
 	}
 	if !reflect.DeepEqual(got, want) {
 		t.Errorf("Decode =\n%+v\nwant\n%+v", got, want)
@@ -116,7 +138,7 @@ func TestDecodeNamesTheLine(t *testing.T) {
 	for _, c := range []struct{ name, text, want string }{
 		{"unknown key", "[[line]]\nname = \"a\"\npromis = \"x\"", `f.toml: line 3: unknown key "promis" in [[line]]; is "promise" meant?`},
 		{"unknown key of the second line", "[[line]]\nname = \"a\"\n[[line]]\nname = \"b\"\nzzz = 1\n",
-			`f.toml: line 5: unknown key "zzz" in [[line]]; known are name, watch, good, reference, promise, components, keep-all, spectra, instrument, interferogram, condition, pretreatment`},
+			`f.toml: line 5: unknown key "zzz" in [[line]]; known are name, watch, good, reference, promise, components, keep-all, grace, spectra, instrument, interferogram, condition, pretreatment`},
 		{"unknown table", "\n[histroy]\nfile = \"x\"", `f.toml: line 2: unknown key "histroy"; is "history" meant?`},
 		{"unknown key below a table of the second line", "[[line]]\nname = \"a\"\n[line.spectra]\naxis = \"nm\"\n[[line]]\nname = \"b\"\n[line.spectra]\naxes = \"nm\"",
 			`f.toml: line 8: unknown key "axes" in [line.spectra]; is "axis" meant?`},
@@ -135,6 +157,12 @@ func TestDecodeNamesTheLine(t *testing.T) {
 		{"no name", "\n[[line]]\nwatch = 'x'", `f.toml: line 2: a [[line]] needs a name`},
 		{"word with a meaning", "[[line]]\nname = 'a'\n[[line.condition]]\nname = 'usual'\nfrom = 'x'", `f.toml: line 4: name: "usual" has a meaning of its own here; choose another name`},
 		{"condition from nowhere", "[[line]]\nname = 'a'\n[[line.condition]]\nname = 'rinse'", `f.toml: line 3: condition "rinse" needs from, the folder of its spectra`},
+		{"hours", "[[line]]\nname = 'a'\n[[line.condition]]\nname = 'rinse'\nfrom = 'x'\nexpected = ['21:00']", `f.toml: line 6: expected: "21:00" is not a stretch of the day such as 21:00-21:30`},
+		{"grace", "[[line]]\nname = 'a'\ngrace = 'long'", `f.toml: line 3: grace: "long" is not a duration such as 90s, 2m or 1h30m`},
+		{"broker", "[signal.mqtt]\nbroker = 'broker:1883'", `f.toml: line 2: broker: "broker:1883" is not like mqtt://host or mqtts://host:8883`},
+		{"password in the address", "[signal.mqtt]\nbroker = 'mqtt://a:b@c'", `f.toml: line 2: broker: a name or a password does not belong in the address; write user and password-file`},
+		{"no broker", "[signal.mqtt]\ntopic = 'a'", `f.toml: line 1: [signal.mqtt] needs a broker, such as mqtt://host`},
+		{"topic", "[signal.mqtt]\nbroker = 'mqtt://c'\ntopic = 'a/#'", `f.toml: line 3: topic: "a/#" is not a topic such as plant/oat; + and # have a meaning of their own`},
 		{"step", "[[line]]\nname = 'a'\n[[line.pretreatment]]\nstep = 'magic'", `f.toml: line 4: step "magic" is not one of snv, msc, detrend, smooth, derivative, offset, keep, leave-out`},
 		{"promise", "[[line]]\nname = 'a'\npromise = 'never'", `f.toml: line 3: promise "never": not of the form "1 per 30 days"`},
 		{"one of two", "[[line]]\nname = 'a'\n[line.instrument]\ndark = 'd.csv'", `f.toml: line 3: [line.instrument] has only one of dark and reference; an absorbance needs both`},

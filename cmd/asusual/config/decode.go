@@ -42,7 +42,7 @@ func syntax(file string, err error) error {
 }
 
 func decode(d *document, vals map[string]any) *Config {
-	c := &Config{File: d.file, History: whole(d.file, "asusual.history"), Reports: whole(d.file, "reports")}
+	c := &Config{File: d.file, History: whole(d.file, "asusual.history"), Reports: whole(d.file, "reports"), Signal: Signal{State: whole(d.file, "state.json")}}
 	top := &table{doc: d, vals: vals}
 	if t := top.table("site"); t != nil {
 		t.text("name", &c.Site.Name)
@@ -73,8 +73,7 @@ func decode(d *document, vals map[string]any) *Config {
 		t.end()
 	}
 	if t := top.table("signal"); t != nil {
-		t.filePath("state", &c.Signal.State)
-		t.end()
+		decodeSignal(t, &c.Signal)
 	}
 	top.end()
 	return c
@@ -97,7 +96,7 @@ func zone(s string) (*time.Location, error) {
 }
 
 func decodeLine(t *table) Line {
-	l := Line{Auto: true}
+	l := Line{Auto: true, Grace: Grace}
 	t.text("name", &l.Name)
 	if l.Name == "" && !t.hasOther("name") {
 		t.doc.wrong(t.path, "a [[line]] needs a name")
@@ -111,6 +110,7 @@ func decodeLine(t *table) Line {
 	})
 	t.count("components", &l.Components)
 	t.flag("keep-all", &l.KeepAll)
+	t.duration("grace", 0, &l.Grace)
 	if s := t.table("spectra"); s != nil {
 		l.Spectra = decodeSpectra(s)
 	}
@@ -192,31 +192,6 @@ func decodeSpectra(t *table) Spectra {
 	s.MaxBytes = int64(mb * 1e6)
 	t.end()
 	return s
-}
-
-func decodeCondition(t *table) Condition {
-	var c Condition
-	t.text("name", &c.Name)
-	t.filePaths("from", &c.From)
-	switch err := CheckCondition(c.Name); {
-	case c.Name == "":
-		t.doc.wrong(t.path, "a [[line.condition]] needs a name")
-	case err != nil:
-		t.doc.wrong(t.at("name"), "name: %v", err)
-	case len(c.From) == 0:
-		t.doc.wrong(t.path, "condition %q needs from, the folder of its spectra", c.Name)
-	}
-	t.end()
-	return c
-}
-
-// CheckCondition says whether a condition may have that name.
-func CheckCondition(name string) error {
-	switch strings.ToLower(name) {
-	case "usual", "uncharted", "unfit":
-		return fmt.Errorf("%q has a meaning of its own here; choose another name", name)
-	}
-	return nil
 }
 
 func decodeStep(t *table) pretreat.Step {

@@ -213,6 +213,18 @@ func (t *table) count(key string, dst *int) {
 	*dst = int(n)
 }
 
+// duration reads a duration that is at least as long as that.
+func (t *table) duration(key string, least time.Duration, dst *time.Duration) {
+	t.parse(key, func(s string) error {
+		d, err := time.ParseDuration(s)
+		if err != nil || d < least {
+			return fmt.Errorf("%q is not a duration such as 90s, 2m or 1h30m", s)
+		}
+		*dst = d
+		return nil
+	})
+}
+
 func (t *table) flag(key string, dst *bool) {
 	v, ok := t.get(key)
 	if !ok {

@@ -6,6 +6,7 @@ import (
 	"testing"
 	"time"
 
+	"asusual/model/finding"
 	"asusual/monitor/history"
 	"asusual/report"
 	"asusual/report/chart"
@@ -123,5 +124,23 @@ func TestMarksAreDrawnByCondition(t *testing.T) {
 	}
 	if !slices.Equal(kinds, []chart.Kind{chart.Inside, chart.Outside, chart.Elsewhere}) {
 		t.Errorf("marks = %v, want inside, outside, elsewhere, and none for the unfit one", kinds)
+	}
+}
+
+// Two stays in a rinse at a time at which none is expected are two findings; spectra on the way out of it are no production.
+func TestOddities(t *testing.T) {
+	odd, passing := named("rinse"), named("uncharted")
+	odd.Reasons = []finding.Finding{finding.Of(finding.AboveT2, "", 40, 9), finding.Of(finding.Untimely, "rinse")}
+	passing.Reasons = []finding.Finding{finding.Of(finding.InTransition, "rinse")}
+	d := dayOf(usual(0.5), named("rinse"), odd, odd, passing, usual(0.5), odd)
+	var got []string
+	for _, f := range d.oddities() {
+		got = append(got, f.String())
+	}
+	if want := []string{"rinse, 06:02–06:03, outside its times", "rinse, 06:06–06:06, outside its times"}; !slices.Equal(got, want) {
+		t.Errorf("oddities = %q, want %q", got, want)
+	}
+	if d.expected != 2 || d.inside != 2 {
+		t.Errorf("%d of %d spectra of production within the limits, want 2 of 2", d.inside, d.expected)
 	}
 }

@@ -1,0 +1,53 @@
+package main
+
+import (
+	"crypto/tls"
+	"crypto/x509"
+	"fmt"
+	"log/slog"
+	"os"
+	"os/exec"
+	"strings"
+
+	"asusual/cmd/asusual/config"
+	"asusual/monitor/mqtt"
+	"asusual/monitor/signal"
+)
+
+// passwordVariable is where the environment has the password of the broker, where no file has it.
+const passwordVariable = "ASUSUAL_MQTT_PASSWORD"
+
+// signals returns who is told how the lines stand, besides the state file. What cannot work is an error now, not at the first
+// change.
+func signals(s config.Signal, log *slog.Logger) (signal.Options, error) {
+	opt := signal.Options{Command: s.Command, Limit: s.Limit, Prefix: s.MQTT.Topic, Log: log}
+	if len(s.Command) > 0 {
+		if _, err := exec.LookPath(s.Command[0]); err != nil {
+			return opt, fmt.Errorf("[signal] command: %w", err)
+		}
+	}
+	if s.MQTT.Broker == "" {
+		return opt, nil
+	}
+	opt.Broker = &mqtt.Options{Broker: s.MQTT.Broker, Client: s.MQTT.Client, User: s.MQTT.User, Password: os.Getenv(passwordVariable)}
+	if s.MQTT.PasswordFile != "" {
+		b, err := os.ReadFile(s.MQTT.PasswordFile)
+		if err != nil {
+			return opt, fmt.Errorf("[signal.mqtt] password-file: %w", err)
+		}
+		line, _, _ := strings.Cut(string(b), "\n")
+		opt.Broker.Password = strings.TrimSuffix(line, "\r")
+	}
+	if s.MQTT.Trust != "" {
+		b, err := os.ReadFile(s.MQTT.Trust)
+		if err != nil {
+			return opt, fmt.Errorf("[signal.mqtt] trust: %w", err)
+		}
+		pool := x509.NewCertPool()
+		if !pool.AppendCertsFromPEM(b) {
+			return opt, fmt.Errorf("[signal.mqtt] trust: %s holds no certificate in PEM form", s.MQTT.Trust)
+		}
+		opt.Broker.TLS = &tls.Config{RootCAs: pool, MinVersion: tls.VersionTLS12}
+	}
+	return opt, nil
+}
