@@ -75,3 +75,45 @@ func TestNoChatter(t *testing.T) {
 		}
 	}
 }
+
+// TestStreak: where the thresholds stand so wide that nothing passes them, spectra that lie outside the border one after the
+// other are a change all the same, single ones are none, and it is over once they lie inside again.
+func TestStreak(t *testing.T) {
+	l := learned(t)
+	for i := range l.Questions {
+		l.Questions[i].Threshold = 1e6
+	}
+	var s State
+	d := newDay(l, 13)
+	feed := func(n int, distance float64) (opened, closed int) {
+		opened, closed = -1, -1
+		for i := range n {
+			o := d.spectrum(0)
+			o.Distance = distance
+			step := s.Add(l, o)
+			if step.Opened != nil {
+				opened = i
+				if got := step.Opened.Spectra; got < OnDelay || step.Opened.From.IsZero() {
+					t.Errorf("an episode opened with %d spectra, from %v", got, step.Opened.From)
+				}
+			}
+			if step.Closed != nil {
+				closed = i
+			}
+		}
+		return opened, closed
+	}
+	feed(100, 0.6)
+	for range 20 {
+		if opened, _ := feed(1, 3); opened >= 0 {
+			t.Fatal("a stray opened an episode")
+		}
+		feed(5, 0.6)
+	}
+	if opened, _ := feed(30, 2.5); opened != 4 {
+		t.Errorf("spectra well outside opened an episode at the %dth, want the 5th", opened+1)
+	}
+	if _, closed := feed(60, 0.6); closed < ReturnDelay || closed > 4*ReturnDelay {
+		t.Errorf("over %d spectra after the last one outside, want %d to %d", closed, ReturnDelay, 4*ReturnDelay)
+	}
+}

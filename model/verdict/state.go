@@ -66,6 +66,7 @@ type State struct {
 	Quick   bool          `json:"quick"` // the fast memory saw the open episode
 	Calm    int           `json:"calm"`  // spectra in a row that the fast memory sees well below the threshold
 	First   Mark          `json:"first"` // the first of those above
+	Out     Streak        `json:"out"`   // spectra that lay outside the border of late
 	Unfit   float64       `json:"unfit"` // share of unfit spectra lately
 	Times   int           `json:"times"` // episodes of the run so far
 	Open    *Episode      `json:"open,omitempty"`
@@ -76,6 +77,35 @@ type Mark struct {
 	Time     time.Time `json:"time"`
 	Peak     float64   `json:"peak"`
 	Farthest float64   `json:"farthest"`
+}
+
+// A Streak sums up how far the spectra of late lay outside the border, whatever the memories' thresholds are.
+//
+// Note: thresholds that few good runs gave can stand so wide that no spectrum passes them: what one spectrum may count is
+// bounded, too. Yet where one after the other lies outside what good spectra do, something has changed.
+type Streak struct {
+	Sum     float64   `json:"sum"` // of how far outside, each counting at most 1
+	Spectra int       `json:"spectra"`
+	From    time.Time `json:"from"` // the first of them
+}
+
+// outMost is the sum at which a streak is an episode: five spectra in a row twice as far out as the border, ten half as far
+// again, fifty a tenth. Chosen so that it takes no part in the false episodes of simulated lines, whose good spectra
+// pass the border one in a hundred times and hardly further.
+const outMost = 5
+
+func (s *Streak) add(o Observation) {
+	if o.Distance <= 1 {
+		if s.Sum--; s.Sum <= 0 {
+			*s = Streak{}
+		}
+		return
+	}
+	if s.Spectra == 0 {
+		s.From = o.Time
+	}
+	s.Spectra++
+	s.Sum = min(s.Sum+min(o.Distance-1, 1), outMost+1)
 }
 
 // Add takes the next spectrum. Spectra come in order of time; it does not allocate but for episodes that begin or end.
@@ -131,7 +161,7 @@ func (s *State) endRun() *Episode {
 	s.Recall.Reset()
 	s.Trace.Reset()
 	s.Run, s.Above, s.Below, s.Open = 0, 0, 0, nil
-	s.Quick, s.Calm, s.Times = false, 0, 0
+	s.Quick, s.Calm, s.Times, s.Out = false, 0, 0, Streak{}
 	return closed
 }
 
@@ -147,7 +177,7 @@ func (s *State) feed(l *limits.Limits, o Observation) Step {
 	s.Trace.Add(o.Features, o.Time)
 	s.count(step.Share, l.Fast(&s.Recall), o)
 	if s.Open == nil {
-		if s.Above >= OnDelay && s.Run >= l.Warm {
+		if s.Run >= l.Warm && (s.Above >= OnDelay || s.Out.Sum >= outMost) {
 			s.open(l, o)
 			opened := *s.Open
 			step.Opened = &opened
@@ -206,6 +236,9 @@ func (s *State) count(share, fast float64, o Observation) {
 	if s.Above == 0 && s.Open == nil {
 		s.Quick = false
 	}
+	if s.Out.add(o); s.Out.Sum >= 1 {
+		s.Below, s.Calm = 0, 0 // while spectra lie outside, nothing is back
+	}
 	if s.Above == 1 {
 		s.First.Time = o.Time
 	}
@@ -218,8 +251,11 @@ func (s *State) count(share, fast float64, o Observation) {
 func (s *State) open(l *limits.Limits, o Observation) {
 	s.Times++
 	s.Open = &Episode{
-		From: s.First.Time, To: o.Time, Spectra: s.Above, Peak: s.First.Peak, Farthest: s.First.Farthest,
+		From: s.First.Time, To: o.Time, Spectra: s.Above, Peak: s.First.Peak, Farthest: max(s.First.Farthest, o.Distance),
 		ChangedSince: s.Trace.ChangedSince(l, &s.Recall),
+	}
+	if s.Above < OnDelay { // the streak opened it
+		s.Open.From, s.Open.Spectra = s.Out.From, s.Out.Spectra
 	}
 	if s.Open.ChangedSince.After(s.Open.From) {
 		s.Open.ChangedSince = s.Open.From
