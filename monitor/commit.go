@@ -25,6 +25,7 @@ type committer struct {
 	course course
 	alarm  Alarm
 	inbox  inbox
+	own    *own // nil: all spectra are of production
 	ref    *Reference
 	clock  clock
 	newest time.Time      // of all records kept or about to be
@@ -47,6 +48,9 @@ type spot struct{ time, mark int64 }
 
 func newCommitter(ctx context.Context, line *Line) (*committer, error) {
 	c := &committer{line: line, tries: map[string]int{}, digests: map[history.Digest]string{}, marks: map[spot]string{}}
+	if err := c.loadOwn(ctx); err != nil {
+		return nil, err
+	}
 	if err := c.restore(ctx); err != nil {
 		return nil, err
 	}
@@ -55,7 +59,13 @@ func newCommitter(ctx context.Context, line *Line) (*committer, error) {
 	} else if ok {
 		c.newest = last
 	}
-	var err error
+	newest, err := line.History.LastOwn(ctx, line.Name)
+	if err != nil {
+		return nil, err
+	}
+	if newest.After(c.newest) {
+		c.newest = newest
+	}
 	if c.alarm, err = loadAlarm(ctx, line.History, line.Name); err != nil {
 		return nil, err
 	}
@@ -68,7 +78,7 @@ func newCommitter(ctx context.Context, line *Line) (*committer, error) {
 		}
 		c.status.last = r
 	}
-	return c, nil
+	return c, c.before()
 }
 
 // run takes jobs until there are no more, and then keeps what is left.
@@ -139,7 +149,7 @@ func (c *committer) take(ctx context.Context, j *job) error {
 // flush keeps the batch. Where that cannot be now it tries again until it can, or until the watch is stopped: then the
 // files of the batch are not known to history, and are judged again at the next start.
 func (c *committer) flush(ctx context.Context) error {
-	if len(c.batch.Files) == 0 && len(c.batch.Episodes) == 0 && len(c.batch.Acts) == 0 {
+	if len(c.batch.Files) == 0 && len(c.batch.Episodes) == 0 && len(c.batch.Acts) == 0 && len(c.batch.Checks) == 0 {
 		return nil
 	}
 	if err := c.complete(); err != nil {
@@ -184,6 +194,9 @@ func (c *committer) complete() error {
 		}
 		c.batch.Alarm = text
 	}
+	if err := c.tellOwn(); err != nil {
+		return err
+	}
 	if c.ref == nil {
 		return nil // nothing was judged yet
 	}
@@ -198,6 +211,9 @@ func (c *committer) kept() {
 	c.names = c.names[:0]
 	c.batch = history.Batch{Line: c.line.Name}
 	c.course.kept()
+	if c.own != nil {
+		c.own.news = false
+	}
 	c.spectra = 0
 	c.lastSent = time.Now()
 	clear(c.digests)

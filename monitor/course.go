@@ -73,7 +73,9 @@ func (c *committer) restore(ctx context.Context) error {
 	c.course.groups = map[string]time.Time{}
 	c.begin(ref.Model, s)
 	c.course.kept()
-	c.course.instrument = s.Opinion.State
+	if c.own == nil {
+		c.course.instrument = s.Opinion.State
+	}
 	c.clock.newest, c.clock.written = saved.Newest, saved.Newest
 	if saved.Course == nil {
 		return nil
@@ -98,6 +100,7 @@ func (c *committer) restore(ctx context.Context) error {
 func (c *committer) begin(ref *model.Reference, s model.CourseState) {
 	c.course.Course = model.NewCourse(ref, s)
 	c.course.Longest, c.course.Grace, c.course.Expected = c.line.Longest, c.line.Grace, c.line.Expected
+	c.stand()
 }
 
 // use puts the reference in force that judged what comes next. The course goes on where it describes usual as the one before
@@ -210,7 +213,7 @@ func (c *committer) note(turn *model.Turn) {
 	}
 	o.untimely = untimely
 	if turn.Instrument != o.instrument && o.instrument != "" {
-		c.line.Log.Warn("the instrument is "+string(turn.Instrument), "before", o.instrument, "reasons", said(o.State.Opinion.Reasons))
+		c.line.Log.Warn("the instrument is "+string(turn.Instrument), "before", o.instrument, "reasons", said(o.why()))
 	}
 	o.instrument = turn.Instrument
 }

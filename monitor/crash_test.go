@@ -17,6 +17,7 @@ import (
 	"testing"
 	"time"
 
+	"asusual/model/intake"
 	"asusual/model/oatline"
 	"asusual/monitor"
 	"asusual/monitor/history"
@@ -49,7 +50,8 @@ func watchUntilKilled(dir string) error {
 		return err
 	}
 	line := monitor.Line{Name: "Filler 3", Folder: filepath.Join(dir, "spectra"), References: refs, History: db, Log: log,
-		Settle: 10 * time.Millisecond, Poll: 20 * time.Millisecond, Group: time.Millisecond}
+		Settle: 10 * time.Millisecond, Poll: 20 * time.Millisecond, Group: time.Millisecond,
+		Instrument: &monitor.Instrument{Options: intake.Options{Rules: ownRules}}}
 	fmt.Println("up")
 	return monitor.WatchAll(context.Background(), []monitor.Line{line}, monitor.NewBoard(filepath.Join(dir, "state.json"), log))
 }
@@ -94,6 +96,9 @@ func TestKilledAtRandomMoments(t *testing.T) {
 			}
 			life = max(life, time.Since(began))
 		}
+		for _, s := range []step{counts("dark", spectra[0].Axis, spectra[k*each].Time, 0, nil), counts("white", spectra[0].Axis, spectra[k*each].Time, 1, nil)} {
+			b.put(s.name, s.text, s.at)
+		}
 		killed := make(chan error, 1) // while files go on to come
 		time.AfterFunc(time.Duration(rng.Int64N(int64(life))), func() { killed <- cmd.Process.Kill() })
 		for i, s := range spectra[k*each : (k+1)*each] {
@@ -121,8 +126,15 @@ func TestKilledAtRandomMoments(t *testing.T) {
 	}
 	b.open()
 	before := len(b.records())
-	b.catchUp()
+	b.pass(b.withOwn())
 	b.expect("after all kills", spectra)
+	files := map[string]bool{}
+	for _, o := range all(t, b.db.Own(t.Context(), everything)) {
+		files[o.File] = true
+	}
+	if c := b.counts(); c.Own != 2*kills || len(files) != 2*kills || c.Unreadable > 0 {
+		t.Errorf("after all kills: %d of the instrument's own from %d files, %d unreadable, want %d, each once", c.Own, len(files), c.Unreadable, 2*kills)
+	}
 	if before == 0 {
 		t.Error("nothing was judged before the last start: the processes were killed too soon to tell anything")
 	}
@@ -136,7 +148,7 @@ func (b *bench) sameAsUnscathed() {
 	b.t.Helper()
 	twin := newBench(b.t)
 	twin.folder = b.folder
-	twin.catchUp()
+	twin.pass(twin.withOwn())
 	want, got := twin.records(), b.records()
 	if len(want) != len(got) {
 		b.t.Fatalf("%d records, one pass gives %d", len(got), len(want))

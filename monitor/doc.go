@@ -16,6 +16,14 @@
 // time; by its content; by the spectrum's time and values. A table that grew is read from where it ended; one that was
 // saved anew, whole, but only its new rows count.
 //
+// # The instrument's own spectra
+//
+// Where a line says how its darks, references and standards are told, workers only read, and the committer does the rest one
+// spectrum after another: what a raw intensity becomes depends on the darks and references before it. Those are kept beside
+// production and never counted as such; what they tell of the instrument is kept as rows, and where the checks stand together with
+// the batch, so that they too go on where it ended. The course hears of it after each check. A check that is older than the
+// newest is late: it serves absorbances, and is not checked.
+//
 // # Time
 //
 // The verdict follows spectra in order of time. One that is older than the newest is late: it is judged and kept, marked as

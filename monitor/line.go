@@ -27,7 +27,10 @@ type Line struct {
 	// Prepare makes of a spectrum as it was read the one to be judged: an absorbance of an intensity, say. Its error is why the
 	// spectrum cannot be used. nil: nothing is done. It is called from several goroutines.
 	Prepare func(spectrum.Spectrum) (spectrum.Spectrum, error)
-	RunOf   func(spectrum.Spectrum) string // names the run of a spectrum whose file does not; nil: none
+	// Instrument says which spectra are the instrument's own, and makes of the others those to be judged, in the order of their
+	// coming; Prepare is then for Reread alone. nil: all are of production.
+	Instrument *Instrument
+	RunOf      func(spectrum.Spectrum) string // names the run of a spectrum whose file does not; nil: none
 
 	Patterns arrive.Patterns
 	Order    arrive.Order

@@ -90,7 +90,7 @@ func (w *worker) broken(err error) {
 	w.piece.unreadable = append(w.piece.unreadable, w.unreadable(row, line, u.Reason))
 }
 
-// place judges one spectrum.
+// place judges one spectrum, or leaves that to the committer.
 func (w *worker) place(s spectrum.Spectrum) error {
 	mark := markOf(s.Values)
 	if s.Time.IsZero() {
@@ -99,29 +99,39 @@ func (w *worker) place(s spectrum.Spectrum) error {
 	if err := history.CheckTime(s.Time); err != nil {
 		return &spectrum.Unreadable{Row: s.Row - w.baseRow, Reason: err.Error()}
 	}
+	if s.Run == "" && w.line.RunOf != nil {
+		s.Run = w.line.RunOf(s)
+	}
+	if w.line.Instrument != nil { // what is made of it depends on those before it
+		p := placed{raw: &s, record: history.Record{File: s.File, Row: s.Row, Time: s.Time, Received: time.Now(), Mark: mark}}
+		w.piece.spectra = append(w.piece.spectra, p)
+		return nil
+	}
 	if w.line.Prepare != nil {
 		var err error
 		if s, err = w.line.Prepare(s); err != nil {
 			return &spectrum.Unreadable{Row: s.Row - w.baseRow, Reason: err.Error()}
 		}
 	}
-	if s.Run == "" && w.line.RunOf != nil {
-		s.Run = w.line.RunOf(s)
-	}
+	w.piece.spectra = append(w.piece.spectra, place(w.line, w.ref, w.judge, s, mark))
+	return nil
+}
+
+// place judges a spectrum that is ready for it. mark stands for its values as they were read.
+func place(line *Line, ref *Reference, judge Judge, s spectrum.Spectrum, mark int64) placed {
 	var d model.Judgement // its slices are kept, so it is a new one each time
-	w.judge.Judge(&d, s)
+	judge.Judge(&d, s)
 	p := placed{judgement: d, record: history.Record{
-		Line: w.line.Name, File: s.File, Row: s.Row, Time: s.Time, Received: time.Now(), Run: s.Run, Condition: d.Condition,
+		Line: line.Name, File: s.File, Row: s.Row, Time: s.Time, Received: time.Now(), Run: s.Run, Condition: d.Condition,
 		T2: d.T2, Q: d.Q, Distance: d.Distance, Inside: d.Inside, Scores: d.Scores, Reasons: d.Reasons,
-		Map: [2]float32{float32(d.Map[0]), float32(d.Map[1])}, Reference: w.ref.Fingerprint, Mark: mark,
+		Map: [2]float32{float32(d.Map[0]), float32(d.Map[1])}, Reference: ref.Fingerprint, Mark: mark,
 	}}
 	if d.Condition != model.Unfit {
-		p.absorbance = slices.Clone(w.judge.Absorbance())
+		p.absorbance = slices.Clone(judge.Absorbance())
 		rough := fitness.RoughOf(p.absorbance)
 		p.record.Rough = [2]float32{float32(rough.Middle), float32(rough.Edge)}
 	}
-	w.piece.spectra = append(w.piece.spectra, p)
-	return nil
+	return p
 }
 
 // markOf stands for the values of a spectrum: two that differ share a mark with odds of 1 to 2⁶⁴.

@@ -22,7 +22,8 @@ import (
 type placed struct {
 	record     history.Record
 	judgement  model.Judgement
-	absorbance []float64 // nil where unfit
+	absorbance []float64          // nil where unfit
+	raw        *spectrum.Spectrum // not judged yet: the committer is to; nil otherwise
 }
 
 // A piece is what a worker found in one file, or in part of a large one.

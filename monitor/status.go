@@ -34,6 +34,7 @@ type Status struct {
 	LastSpectrum  time.Time         `json:"last_spectrum,omitzero"` // its time
 	Spectra       int               `json:"spectra"`                // judged since the start of the watch
 	Unreadable    int               `json:"unreadable"`             // since the start
+	Own           int               `json:"own"`                    // darks, references and standards, since the start
 	Copies        int               `json:"copies"`                 // left out as judged before, since the start
 	Behind        int               `json:"behind"`                 // files that are known and not judged yet
 	BehindBy      float64           `json:"behind_by"`              // how long ago the file judged last was written, s; 0 where none waits
@@ -209,6 +210,7 @@ type status struct {
 	spectra    int
 	unreadable int
 	copies     int
+	own        int
 	trouble    string
 	written    time.Time // when the file judged last was written
 	since      time.Time // of the window in which the rate is counted
@@ -233,8 +235,8 @@ func (s *status) now(c *committer) Status {
 	now := &c.course.State
 	out := Status{
 		Line: c.line.Name, Verdict: now.Stands.String(), Since: now.Since, Distance: s.last.Distance, Condition: s.last.Condition,
-		Group: now.Group, Instrument: string(c.course.instrument), Why: now.Reasons, InstrumentWhy: now.Opinion.Reasons,
-		Alarm: c.alarm, LastSpectrum: s.last.Time, Spectra: s.spectra, Unreadable: s.unreadable, Copies: s.copies,
+		Group: now.Group, Instrument: string(c.course.instrument), Why: now.Reasons, InstrumentWhy: c.course.why(),
+		Alarm: c.alarm, LastSpectrum: s.last.Time, Spectra: s.spectra, Unreadable: s.unreadable, Copies: s.copies, Own: s.own,
 		Rate: s.rate, Trouble: s.trouble, Behind: c.waiting(),
 	}
 	if c.ref != nil {

@@ -172,6 +172,9 @@ func (t *taking) spectrum(ctx context.Context, j *history.Judged, p *placed) err
 		t.from = of
 		return nil
 	}
+	if p.raw != nil && !t.ready(j, p) {
+		return nil
+	}
 	c.use(t.job.ref, p.record.Time)
 	c.follow(p, t.job.file.Modified)
 	c.means.add(c.line, c.ref.Model.Axis(), p)

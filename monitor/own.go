@@ -1,0 +1,247 @@
+package monitor
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"asusual/model/check"
+	"asusual/model/finding"
+	"asusual/model/fitness"
+	"asusual/model/intake"
+	"asusual/model/spectrum"
+	"asusual/monitor/history"
+)
+
+// An Instrument says what is made of spectra as an instrument gives them, and which are its own. Of pieces it gathers none: a
+// piece that is open when the watch is killed would be lost.
+type Instrument struct {
+	Options      intake.Options
+	Dark, Bright *spectrum.Spectrum // used for all, without a check; nil: none
+	// Before are darks, references and standards from elsewhere than the watched folder, in order of time. Those that are newer than
+	// all that were checked are checked at the start.
+	Before []spectrum.Spectrum
+}
+
+// keepLights is how many darks and references are at hand where the options do not say: a day of one each quarter of an hour,
+// and a state that is written within a moment.
+const keepLights = 96
+
+// An own is what the committer knows of the instrument's own spectra.
+type own struct {
+	in    *intake.Intake
+	rules check.Rules
+	clock clock
+	news  bool // the book is another one than history has
+	judge Judge
+	ref   *Reference // of judge
+}
+
+// A book is what history keeps of the checks.
+type book struct {
+	Newest time.Time       `json:"newest"` // of all that were checked
+	State  check.BookState `json:"state"`
+}
+
+func loadBook(ctx context.Context, db *history.DB, line string) (b book, ok bool, err error) {
+	text, err := db.Book(ctx, line)
+	if err != nil || text == nil {
+		return b, false, err
+	}
+	if err := json.Unmarshal(text, &b); err != nil {
+		return book{}, false, fmt.Errorf("%s: the checks of line %q: %w", db.Path(), line, err)
+	}
+	return b, true, nil
+}
+
+// Checks returns where the checks of the line's instrument stand; ok is false where history has none.
+func Checks(ctx context.Context, db *history.DB, line string) (s check.BookState, ok bool, err error) {
+	b, ok, err := loadBook(ctx, db, line)
+	return b.State, ok, err
+}
+
+// loadOwn takes the checks up where history has them.
+func (c *committer) loadOwn(ctx context.Context) error {
+	i := c.line.Instrument
+	if i == nil {
+		return nil
+	}
+	if i.Options.Items != nil {
+		return fmt.Errorf("line %q: a watch does not gather the spectra of pieces", c.line.Name)
+	}
+	saved, _, err := loadBook(ctx, c.line.History, c.line.Name)
+	if err != nil {
+		return err
+	}
+	opt := i.Options
+	if opt.Check.Light.Keep == 0 {
+		opt.Check.Light.Keep = keepLights
+	}
+	k := &own{rules: opt.Rules}
+	if k.in, err = intake.New(opt, check.BookState{}); err != nil {
+		return err
+	}
+	if kept, err := intake.New(opt, saved.State); err == nil {
+		k.in = kept
+	} else { // as where other regions were set
+		c.line.Log.Warn("the instrument's checks begin anew: those of before do not go with the settings", "reason", err)
+		saved = book{}
+	}
+	k.clock.newest, k.clock.written = saved.Newest, saved.Newest
+	for role, s := range map[check.Role]*spectrum.Spectrum{check.Dark: i.Dark, check.Reference: i.Bright} {
+		if s == nil || k.has(role, s) {
+			continue
+		}
+		if err := k.in.Keep(role, *s); err != nil {
+			return err
+		}
+	}
+	c.own = k
+	return nil
+}
+
+// has reports whether the spectrum is at hand.
+func (k *own) has(role check.Role, s *spectrum.Spectrum) bool {
+	list, references := k.in.Checks().Store().Spectra()
+	if role == check.Reference {
+		list = references
+	}
+	return slices.ContainsFunc(list, func(o spectrum.Spectrum) bool { return o.Name() == s.Name() && o.Time.Equal(s.Time) })
+}
+
+// before checks what came from elsewhere than the watched folder since the last check.
+func (c *committer) before() error {
+	if c.own == nil {
+		return nil
+	}
+	newest := c.own.clock.newest
+	for _, s := range c.line.Instrument.Before {
+		role := c.own.rules.Of(s)
+		if role == check.Sample || !s.Time.After(newest) {
+			continue
+		}
+		if _, err := c.check(role, s, s.Time); err != nil {
+			return fmt.Errorf("%s: %w", s.Name(), err)
+		}
+	}
+	return nil
+}
+
+// check takes a dark, a reference or a standard to its checks, in order of time. One that came after a newer one is only kept for
+// absorbances.
+func (c *committer) check(role check.Role, s spectrum.Spectrum, written time.Time) (late bool, err error) {
+	k := c.own
+	late, back := k.clock.take(s.Time, written)
+	if back > 0 {
+		c.line.Log.Warn("the clock was put back; the instrument's checks go on from there", "to", s.Time, "by", back, "file", s.File)
+	}
+	k.news = true
+	if late {
+		if role != check.Standard {
+			err = k.in.Keep(role, s)
+			st := &k.in.Checks().State
+			st.Darks, st.References = k.in.Checks().Store().Spectra()
+		}
+		return true, err
+	}
+	got, err := k.in.Take(s)
+	if err != nil {
+		return false, err
+	}
+	for _, r := range got.Results {
+		h := history.Check{Line: c.line.Name, Time: r.Time, Measure: string(r.Measure), About: r.About, Value: r.Value, Unit: r.Unit,
+			Ageing: r.Limit.Ageing, Unfit: r.Limit.Unfit, State: string(r.State)}
+		if r.State == "" {
+			h.Value = math.NaN() // there is none yet
+		}
+		if r.Finding.Kind != "" {
+			h.Reasons = []finding.Finding{r.Finding}
+		}
+		c.batch.Checks = append(c.batch.Checks, h)
+	}
+	c.stand()
+	return false, nil
+}
+
+// stand tells the course how the instrument stands by its checks.
+func (c *committer) stand() {
+	o := &c.course
+	if c.own == nil {
+		o.Check("", nil) // of a configuration that had some
+		return
+	}
+	state, since, why := c.own.in.Checks().Instrument()
+	o.Check(state, why)
+	if len(c.own.in.Checks().State.Latest) == 0 {
+		return
+	}
+	if now := check.Worst(state, o.State.Opinion.State); now != o.instrument {
+		if o.instrument != "" {
+			c.line.Log.Warn("the instrument is "+string(now)+" by its checks", "before", o.instrument, "since", since, "reasons", said(why))
+		}
+		o.instrument = now
+	}
+}
+
+// why says why the instrument is not fit.
+func (o *course) why() []finding.Finding {
+	if s := o.State.Checked; s != fitness.Bad && s != fitness.Ageing {
+		return o.State.Opinion.Reasons
+	}
+	return slices.Concat(o.State.CheckedWhy, o.State.Opinion.Reasons)
+}
+
+// ready judges a spectrum as the instrument gave it. ok is false for one that is not to be judged: it is noted in the file's entry.
+func (t *taking) ready(j *history.Judged, p *placed) (ok bool) {
+	c, k, s := t.c, t.c.own, *p.raw
+	p.raw = nil
+	role := k.rules.Of(s)
+	if role != check.Sample {
+		late, err := c.check(role, s, t.job.file.Modified)
+		if err != nil {
+			t.unusable(j, s.Row, err)
+			return false
+		}
+		j.Own = append(j.Own, history.Own{Line: c.line.Name, File: s.File, Row: s.Row, Time: s.Time, Received: p.record.Received,
+			Role: role.String(), Late: late, Mark: p.record.Mark})
+		if s.Time.After(c.newest) {
+			c.newest = s.Time
+		}
+		c.spectra++
+		c.status.own++
+		return false
+	}
+	got, err := k.in.Take(s)
+	if err != nil {
+		t.unusable(j, s.Row, err)
+		return false
+	}
+	if k.ref != t.job.ref {
+		k.ref, k.judge = t.job.ref, t.job.ref.NewJudge()
+	}
+	*p = place(c.line, k.ref, k.judge, got.Sample, p.record.Mark)
+	p.record.Reasons = slices.Concat(p.record.Reasons, got.Findings)
+	return true
+}
+
+// unusable notes a spectrum that could be read, and of which nothing can be made.
+func (t *taking) unusable(j *history.Judged, row int, err error) {
+	u := history.Unreadable{Row: row, Reason: err.Error(), Time: t.job.file.Modified, Received: time.Now()}
+	j.Unreadable = append(j.Unreadable, u)
+	t.c.status.unreadable++
+	t.c.line.Log.Warn("unreadable", "file", t.job.file.Rel, "row", u.Row, "reason", u.Reason)
+}
+
+// tellOwn adds to the batch where the checks stand.
+func (c *committer) tellOwn() (err error) {
+	if c.own == nil || !c.own.news {
+		return nil
+	}
+	if c.batch.Book, err = json.Marshal(book{c.own.clock.newest, c.own.in.Checks().State}); err != nil {
+		return fmt.Errorf("the instrument's checks: %w", err)
+	}
+	return nil
+}

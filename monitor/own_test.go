@@ -1,0 +1,224 @@
+package monitor_test
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"reflect"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"asusual/model/check"
+	"asusual/model/finding"
+	"asusual/model/fitness"
+	"asusual/model/intake"
+	"asusual/model/light"
+	"asusual/model/oatline"
+	"asusual/model/spectrum"
+	"asusual/monitor"
+	"asusual/monitor/history"
+)
+
+var ownRules = check.Rules{{Role: check.Dark, Name: "dark*"}, {Role: check.Reference, Name: "white*"}, {Role: check.Standard, Name: "std*"}}
+
+// A step is one file of a folder of raw intensities.
+type step struct {
+	name string
+	at   time.Time
+	text []byte
+}
+
+// counts is a file of raw counts of a spectrum under a lamp; nil absorbances are all of the light, no lamp is the dark.
+func counts(name string, axis *spectrum.Axis, at time.Time, lamp float64, absorbance []float64) step {
+	var b strings.Builder
+	fmt.Fprintf(&b, "# time: %s\n# axis: nm\n# quantity: intensity\n", at.Format(time.RFC3339))
+	for i := range axis.Len() {
+		a := 0.0
+		if absorbance != nil {
+			a = absorbance[i]
+		}
+		noise := float64((i*7+at.Minute()*13)%5) / 4
+		fmt.Fprintf(&b, "%g,%.2f\n", axis.At(i), 500+noise+lamp*40000*math.Pow(10, -a))
+	}
+	return step{name + at.Format("20060102-150405") + ".csv", at, []byte(b.String())}
+}
+
+// rawDay is a day of raw counts: a dark and a reference every twelve minutes, and after the first half a lamp that falls and a
+// product that is diluted.
+func rawDay(t testing.TB, n int) (steps []step, spectra []spectrum.Spectrum) {
+	spectra = produced(t, n, oatline.Upset{Kind: oatline.Dilution, After: time.Duration(n/2) * time.Minute})
+	lamp := 1.0
+	for i, s := range spectra {
+		if i >= n/2 {
+			lamp = 0.3
+		}
+		if i%12 == 0 {
+			steps = append(steps, counts("dark", s.Axis, s.Time.Add(-20*time.Second), 0, nil), counts("white", s.Axis, s.Time.Add(-10*time.Second), lamp, nil))
+		}
+		steps = append(steps, counts("", s.Axis, s.Time, lamp, s.Values))
+	}
+	return steps, spectra
+}
+
+func (b *bench) withOwn() monitor.Line {
+	l := b.line()
+	l.Instrument = &monitor.Instrument{Options: intake.Options{Rules: ownRules, Check: check.Settings{First: 2}}}
+	return l
+}
+
+func (b *bench) pass(line monitor.Line) {
+	b.t.Helper()
+	if err := monitor.CatchUp(b.t.Context(), line); err != nil {
+		b.t.Fatalf("CatchUp = %v, want nil", err)
+	}
+}
+
+func (b *bench) state() check.BookState {
+	b.t.Helper()
+	s, ok, err := monitor.Checks(context.Background(), b.db, "Filler 3")
+	if err != nil || !ok {
+		b.t.Fatalf("Checks = %v, %v, want the state", ok, err)
+	}
+	return s
+}
+
+// TestOwnSpectra: darks and references are checked and are no production, samples are judged as absorbances, and an instrument that
+// is unfit cannot tell that the process has changed. A watch that stops after every few files comes to the very same.
+func TestOwnSpectra(t *testing.T) {
+	const n = 240
+	steps, spectra := rawDay(t, n)
+	whole, parts := newBench(t), newBench(t)
+	for _, s := range steps {
+		whole.put(s.name, s.text, s.at)
+	}
+	whole.pass(whole.withOwn())
+	for part := range slices.Chunk(steps, 17) {
+		for _, s := range part {
+			parts.put(s.name, s.text, s.at)
+		}
+		parts.pass(parts.withOwn())
+	}
+	whole.expect("after one pass", spectra)
+	records := whole.records()
+	c := whole.counts()
+	if c.Own != 2*n/12 || c.Unreadable != 0 || c.Judged != n {
+		t.Errorf("Counts = %+v, want %d of the instrument's own and %d judged", c, 2*n/12, n)
+	}
+	if r := records[n/2-1]; r.Verdict != "as usual" || r.Instrument != "fit" {
+		t.Errorf("before the lamp fell: %s, instrument %s, want as usual and fit", r.Verdict, r.Instrument)
+	}
+	if r := records[n-1]; r.Verdict != "cannot say" || r.Instrument != "unfit" {
+		t.Errorf("after the lamp fell: %s, instrument %s, want cannot say and unfit", r.Verdict, r.Instrument)
+	}
+	if e := all(t, whole.db.Episodes(t.Context(), everything)); len(e) != 1 || len(e[0].Reasons) == 0 || e[0].Reasons[0].Kind != finding.LightLevel {
+		t.Errorf("Episodes = %+v, want one with the lamp as its reason", e)
+	}
+	own := all(t, whole.db.Own(t.Context(), everything))
+	if own[0].Role != "dark" || own[1].Role != "reference" || own[1].File != steps[1].name || own[1].Late {
+		t.Errorf("Own = %+v, %+v, want a dark and its reference", own[0], own[1])
+	}
+	if s := whole.state(); s.Stands != fitness.Bad || !s.Since.Equal(spectra[n/2].Time.Add(-10*time.Second)) {
+		t.Errorf("Checks = %s since %v, want unfit since the first reference of the lamp that fell", s.Stands, s.Since)
+	}
+	whole.same(parts)
+	// A folder that is gone through again gives nothing new.
+	whole.put("copy of "+steps[1].name, steps[1].text, steps[1].at)
+	whole.pass(whole.withOwn())
+	if again := whole.counts(); again.Own != c.Own || again.Judged != c.Judged || again.Copies != 1 {
+		t.Errorf("Counts with a copy of a reference = %+v, want as before and 1 copy", again)
+	}
+}
+
+// same compares all that two histories hold.
+func (b *bench) same(o *bench) {
+	b.t.Helper()
+	got, want := o.records(), b.records()
+	if len(got) != len(want) {
+		b.t.Fatalf("%d records, want %d", len(got), len(want))
+	}
+	for i := range got {
+		got[i].Received = want[i].Received
+		if !reflect.DeepEqual(got[i], want[i]) {
+			b.t.Fatalf("record %d = %+v, want %+v", i, got[i], want[i])
+		}
+	}
+	x, y := all(b.t, o.db.Checks(b.t.Context(), everything)), all(b.t, b.db.Checks(b.t.Context(), everything))
+	if fmt.Sprint(x) != fmt.Sprint(y) || len(x) == 0 { // NaN is not equal to itself
+		b.t.Errorf("Checks = %v, want %v", x, y)
+	}
+	if s, w := o.state(), b.state(); !reflect.DeepEqual(s, w) {
+		b.t.Errorf("state of the checks = %+v, want %+v", s, w)
+	}
+}
+
+// TestOwnLate: a reference that comes after a newer one serves absorbances and is not checked; samples without any are told, stale
+// ones are said with the judgement.
+func TestOwnLate(t *testing.T) {
+	b := newBench(t)
+	steps, spectra := rawDay(t, 24)
+	line := b.withOwn()
+	line.Instrument.Options.Check.Light = light.Options{Stale: 5 * time.Minute}
+	b.put(steps[2].name, steps[2].text, steps[2].at)
+	b.pass(line)
+	if c := b.counts(); c.Unreadable != 1 || c.Judged != 0 {
+		t.Errorf("Counts of a sample before any dark = %+v, want it unreadable", c)
+	}
+	for _, s := range steps[14:17] { // the second dark, reference and sample
+		b.put(s.name, s.text, s.at)
+		b.pass(line)
+	}
+	before := len(all(t, b.db.Checks(t.Context(), everything)))
+	for _, s := range []step{steps[0], steps[1], steps[3]} {
+		b.put(s.name, s.text, s.at.Add(time.Hour)) // copied in later
+		b.pass(line)
+	}
+	own := all(t, b.db.Own(t.Context(), everything))
+	if len(own) != 4 || !own[0].Late || !own[1].Late || own[2].Late {
+		t.Errorf("Own = %+v, want four, the first two late", own)
+	}
+	if n := len(all(t, b.db.Checks(t.Context(), everything))); n != before {
+		t.Errorf("%d checks after late spectra, want %d as before", n, before)
+	}
+	if rs := b.records(); len(rs) != 2 || len(rs[0].Reasons) > 0 {
+		t.Errorf("records = %+v, want two, the first with its own reference and nothing to say", rs)
+	}
+	last := counts("", spectra[0].Axis, monday.Add(40*time.Minute), 0.3, spectra[0].Values)
+	b.put(last.name, last.text, last.at)
+	b.pass(line)
+	rs := b.records()
+	if r := rs[len(rs)-1]; !slices.ContainsFunc(r.Reasons, func(f finding.Finding) bool { return f.Kind == finding.StaleReference }) {
+		t.Errorf("reasons of a sample half an hour after the last reference = %v, want that it is stale", r.Reasons)
+	}
+}
+
+// TestOwnFromElsewhere: checks of before and from another folder are taken once, also over a restart.
+func TestOwnFromElsewhere(t *testing.T) {
+	b := newBench(t)
+	_, spectra := rawDay(t, 1)
+	of := func(name string, at time.Time, level float64) spectrum.Spectrum {
+		v := make([]float64, channels)
+		for i := range v {
+			v[i] = level + float64((i*3+at.Minute())%4)
+		}
+		return spectrum.Spectrum{Axis: spectra[0].Axis, Values: v, Quantity: spectrum.Intensity, File: name, Time: at}
+	}
+	line := b.withOwn()
+	line.Instrument.Before = []spectrum.Spectrum{of("dark1.csv", monday.Add(-2*time.Hour), 500), of("white1.csv", monday.Add(-time.Hour), 40000)}
+	b.pass(line)
+	first := all(t, b.db.Checks(t.Context(), everything))
+	b.pass(line)
+	if again := all(t, b.db.Checks(t.Context(), everything)); len(first) == 0 || len(again) != len(first) {
+		t.Errorf("%d checks, after a restart %d, want the same and some", len(first), len(again))
+	}
+	fixed := b.line()
+	dark, bright := of("d", monday, 500), of("w", monday, 40000)
+	fixed.Name, fixed.Instrument = "Filler 4", &monitor.Instrument{Dark: &dark, Bright: &bright}
+	s := counts("", spectra[0].Axis, spectra[0].Time, 1, spectra[0].Values)
+	b.put(s.name, s.text, s.at)
+	b.pass(fixed)
+	if rs := all(t, b.db.Spectra(t.Context(), history.Query{Line: "Filler 4"})); len(rs) != 1 || rs[0].Condition == "unfit" {
+		t.Errorf("with a dark and a reference for all: %+v, want it judged", rs)
+	}
+}
