@@ -92,7 +92,8 @@ type day struct {
 	reasons    []finding.Finding // why it cannot be said, or what the change looks like
 	instrument fitness.State
 	inside     int
-	odd        []oddStay // in conditions outside their times
+	odd        []oddStay  // in conditions outside their times
+	stood      []standing // how the instrument stood by its own checks
 }
 
 // An oddStay is a stay in a condition at a time at which it is not expected.
@@ -107,7 +108,8 @@ type oddStay struct {
 func (a *app) place(ctx context.Context, src *input, ref *model.Reference) (*day, error) {
 	d := &day{}
 	judger := model.NewJudger(ref)
-	err := a.production(ctx, src, "judging", func(b gather.Batch) error {
+	var err error
+	d.stood, err = a.followed(ctx, src, "judging", func(b gather.Batch) error {
 		d.unreadable = append(d.unreadable, b.Unreadable...)
 		for _, s := range b.Spectra {
 			one := judged{file: s.File, row: s.Row, time: s.Time}
@@ -140,8 +142,12 @@ func (d *day) follow(ref *model.Reference, l config.Line) {
 	var tally verdict.Tally
 	raw := make([]float64, ref.Axis().Len())
 	d.instrument = fitness.Fit
+	checks := d.stood
 	for i := range d.spectra {
 		s := &d.spectra[i]
+		for ; len(checks) > 0 && !checks[0].at.After(s.time); checks = checks[1:] {
+			course.Check(checks[0].state, checks[0].why)
+		}
 		if s.Inside {
 			d.inside++
 		}

@@ -3,20 +3,23 @@ package main
 import (
 	"cmp"
 	"context"
+	"errors"
 	"fmt"
-	"log/slog"
 	"path/filepath"
 	"slices"
 	"strings"
 	"sync"
+	"time"
 
 	"asusual/cmd/asusual/config"
 	"asusual/cmd/asusual/gather"
 	"asusual/cmd/asusual/words"
 	"asusual/model/check"
+	"asusual/model/finding"
 	"asusual/model/fitness"
 	"asusual/model/intake"
 	"asusual/model/spectrum"
+	"asusual/monitor"
 )
 
 // A lights makes spectra of production ready to be judged where a line's instrument writes interferograms, or its own dark,
@@ -24,13 +27,26 @@ import (
 type lights struct {
 	rules check.Rules
 
-	mu     sync.Mutex
-	in     *intake.Intake
-	known  map[string]bool // checks that were taken at the start, by name and time
-	aside  map[check.Role]int
-	said   map[string]int // what is doubtful about absorbances, and of how many spectra
-	order  []string       // of said
-	stands fitness.State
+	mu    sync.Mutex
+	in    *intake.Intake
+	known map[string]bool // checks that were taken at the start, by name and time
+	aside map[check.Role]int
+	said  map[string]int // what is doubtful about absorbances, and of how many spectra
+	order []string       // of said
+	stood []standing     // in order of time
+}
+
+// A standing is how the instrument stands from a check on.
+type standing struct {
+	at    time.Time
+	state fitness.State
+	why   []finding.Finding
+}
+
+// A checked is one spectrum of the instrument's own.
+type checked struct {
+	role check.Role
+	spectrum.Spectrum
 }
 
 // storeKeep is how many darks and references are at hand when a whole folder is read: two a day for some years.
@@ -73,9 +89,9 @@ func mark(s spectrum.Spectrum) string {
 	return fmt.Sprintf("%s %d %d", filepath.Base(s.File), s.Row, s.Time.UnixNano())
 }
 
-// fill takes all dark, reference and standard spectra of the files, in the order of time, before any of production: each of those
-// then finds the reference nearest in time. Only files that may hold some are read.
-func (k *lights) fill(ctx context.Context, a *app, src *input) error {
+// own reads the dark, reference and standard spectra of the files and of the line's own folders, in the order of time. Only files
+// that may hold some are read.
+func (k *lights) own(ctx context.Context, a *app, src *input) (list []checked, err error) {
 	var files []gather.File
 	for _, f := range src.listing.Files {
 		if k.mayCheck(f.Path) {
@@ -85,19 +101,14 @@ func (k *lights) fill(ctx context.Context, a *app, src *input) error {
 	if own := src.line.Instrument.From; len(own) > 0 {
 		l, err := gather.List(own, src.line.Spectra.Files)
 		if err != nil {
-			return err
+			return nil, err
 		}
 		files = append(files, l.Files...)
 	}
-	type checked struct {
-		role check.Role
-		spectrum.Spectrum
-	}
-	var list []checked
 	p := a.progress()
 	defer p.end()
 	opt := gather.Options{Read: src.opt.Read, Progress: func(done, total int) { p.step("reading darks and references", done, total) }}
-	err := gather.Read(ctx, files, opt, func(b gather.Batch) error {
+	err = gather.Read(ctx, files, opt, func(b gather.Batch) error {
 		for _, s := range b.Spectra {
 			if role := k.rules.Of(s); role != check.Sample {
 				list = append(list, checked{role, s})
@@ -105,12 +116,18 @@ func (k *lights) fill(ctx context.Context, a *app, src *input) error {
 		}
 		return nil
 	})
-	if err != nil {
-		return err
-	}
 	slices.SortStableFunc(list, func(x, y checked) int { // a dark before the reference that it was taken for
 		return cmp.Or(x.Time.Compare(y.Time), cmp.Compare(x.role, y.role), cmp.Compare(x.File, y.File), cmp.Compare(x.Row, y.Row))
 	})
+	return list, err
+}
+
+// fill takes all spectra of the instrument's own before any of production: each of those then finds the reference nearest in time.
+func (k *lights) fill(ctx context.Context, a *app, src *input) error {
+	list, err := k.own(ctx, a, src)
+	if err != nil {
+		return err
+	}
 	for _, s := range list {
 		if k.known[mark(s.Spectrum)] {
 			continue
@@ -119,8 +136,9 @@ func (k *lights) fill(ctx context.Context, a *app, src *input) error {
 		if _, err := k.in.Take(s.Spectrum); err != nil {
 			return fmt.Errorf("%s: %w", s.Name(), err)
 		}
+		state, _, why := k.in.Checks().Instrument()
+		k.stood = append(k.stood, standing{s.Time, state, why})
 	}
-	k.stands, _, _ = k.in.Checks().Instrument()
 	return nil
 }
 
@@ -195,19 +213,25 @@ func (k *lights) summary() (text []string) {
 
 // production reads spectra as read does, made ready to be judged, and without the instrument's own.
 func (a *app) production(ctx context.Context, src *input, stage string, take func(gather.Batch) error) error {
+	_, err := a.followed(ctx, src, stage, take)
+	return err
+}
+
+// followed does as production, and returns how the instrument stood by its checks.
+func (a *app) followed(ctx context.Context, src *input, stage string, take func(gather.Batch) error) ([]standing, error) {
 	k, err := newLights(src.line, src.opt.Read)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	if k == nil {
-		return a.read(ctx, src, stage, take)
+		return nil, a.read(ctx, src, stage, take)
 	}
 	plain := *src // as it was read: what it becomes is decided here
 	plain.opt.Dark, plain.opt.Bright = nil, nil
 	plain.opt.Reuse = false // what is set aside is kept
 	src = &plain
 	if err := k.fill(ctx, a, src); err != nil {
-		return err
+		return nil, err
 	}
 	err = a.read(ctx, src, stage, func(b gather.Batch) error { return take(k.through(b)) })
 	if !a.quiet && !a.json {
@@ -215,27 +239,44 @@ func (a *app) production(ctx context.Context, src *input, stage string, take fun
 			fmt.Fprintln(a.errOut, text)
 		}
 	}
-	return err
+	return k.stood, err
 }
 
-// watching returns what a watch does with each spectrum before it is judged. The instrument's own are not judged, which is told of each
-// in history; when the state of the instrument changes, the log says so.
-func (k *lights) watching(log *slog.Logger) func(spectrum.Spectrum) (spectrum.Spectrum, error) {
-	return func(s spectrum.Spectrum) (spectrum.Spectrum, error) {
-		out, role, err := k.ready(s)
-		if err != nil || role == check.Sample {
-			return out, err
-		}
-		k.mu.Lock()
-		defer k.mu.Unlock()
-		if state, since, why := k.in.Checks().Instrument(); state != k.stands && log != nil {
-			k.stands = state
-			attrs := []any{"state", state, "since", since}
-			for _, f := range why {
-				attrs = append(attrs, "reason", f.String())
-			}
-			log.Warn("the instrument's checks", attrs...)
-		}
-		return s, &spectrum.Unreadable{File: s.File, Row: s.Row, Reason: "is a " + role.String() + " spectrum of the instrument's own: kept for its checks, not judged"}
+// instrumentOf says to a watch what the line's instrument gives and which spectra are its own, nil where all are of production.
+// again makes ready a spectrum that the watch judged before: with all darks and references that there are now.
+func (a *app) instrumentOf(ctx context.Context, l config.Line, read spectrum.Options) (in *monitor.Instrument, again func(spectrum.Spectrum) (spectrum.Spectrum, error), err error) {
+	dark, bright, err := instrument(l.Instrument, read)
+	if err != nil {
+		return nil, nil, err
 	}
+	k, err := newLights(l, read)
+	if err != nil {
+		return nil, nil, err
+	}
+	if k == nil {
+		return nil, func(s spectrum.Spectrum) (spectrum.Spectrum, error) { return gather.Absorb(s, dark, bright) }, nil
+	}
+	in = &monitor.Instrument{Options: intakeOptions(l.Instrument), Dark: dark, Bright: bright}
+	src := &input{line: l, opt: gather.Options{Read: read}}
+	list, err := k.own(ctx, a, src) // of its own folders: those in the watched one arrive
+	if err != nil {
+		return nil, nil, fmt.Errorf("reading the instrument's own spectra: %w", err)
+	}
+	for _, s := range list {
+		in.Before = append(in.Before, s.Spectrum)
+	}
+	filled := sync.OnceValue(func() error {
+		var err error
+		if src.listing, err = gather.List([]string{l.Watch}, l.Spectra.Files); err != nil && !errors.Is(err, gather.ErrNone) {
+			return err
+		}
+		return k.fill(ctx, a, src)
+	})
+	return in, func(s spectrum.Spectrum) (spectrum.Spectrum, error) {
+		if err := filled(); err != nil {
+			return s, err
+		}
+		out, _, err := k.ready(s)
+		return out, err
+	}, nil
 }

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"fmt"
-	"log/slog"
 	"math"
 	"os"
 	"path/filepath"
@@ -15,6 +14,8 @@ import (
 	"asusual/cmd/asusual/config"
 	"asusual/cmd/asusual/gather"
 	"asusual/model/check"
+	"asusual/model/finding"
+	"asusual/model/fitness"
 	"asusual/model/spectrum"
 )
 
@@ -38,54 +39,73 @@ func raw(t *testing.T, name string, minute int, light float64) spectrum.Spectrum
 	return spectrum.Spectrum{Axis: a, Values: v, Quantity: spectrum.Intensity, File: name, Time: time.Date(2026, 11, 25, 6, minute, 0, 0, time.UTC)}
 }
 
-// TestWatching: a watch makes absorbances with the darks and references so far, judges none of those, and logs when the
-// instrument becomes unfit.
-func TestWatching(t *testing.T) {
+// TestReady: absorbances are made with the darks and references so far, and those are set aside.
+func TestReady(t *testing.T) {
 	k, err := newLights(lineWithChecks, spectrum.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
-	var logged bytes.Buffer
-	prepare := k.watching(slog.New(slog.NewTextHandler(&logged, nil)))
-	if _, err := prepare(raw(t, "oat.csv", 0, 2000)); err == nil || !strings.Contains(err.Error(), "no dark spectrum is there") {
+	if _, _, err := k.ready(raw(t, "oat.csv", 0, 2000)); err == nil || !strings.Contains(err.Error(), "no dark spectrum is there") {
 		t.Errorf("a sample before any dark: %v", err)
 	}
-	for i := range 3 {
-		if _, err := prepare(raw(t, fmt.Sprintf("dark%d.csv", i), 3*i+1, 0)); err == nil || !strings.Contains(err.Error(), "is a dark spectrum of the instrument's own: kept for its checks, not judged") {
-			t.Errorf("a dark: %v, want that it is kept and not judged", err)
+	for i, want := range []check.Role{check.Dark, check.Reference} {
+		name, light := "dark.csv", 0.0
+		if want == check.Reference {
+			name, light = "white.csv", 20000
 		}
-		if _, err := prepare(raw(t, fmt.Sprintf("white%d.csv", i), 3*i+2, 20000)); err == nil {
-			t.Error("a reference would be judged")
+		if _, role, err := k.ready(raw(t, name, i+1, light)); err != nil || role != want || k.aside[role] != 1 {
+			t.Errorf("ready(%s) = %v, %v, want it set aside as %v", name, role, err, want)
 		}
 	}
-	got, err := prepare(raw(t, "oat.csv", 12, 2000))
-	if err != nil || got.Quantity != spectrum.Absorbance || math.Abs(got.Values[5]-1) > 0.01 {
+	got, role, err := k.ready(raw(t, "oat.csv", 12, 2000))
+	if err != nil || role != check.Sample || got.Quantity != spectrum.Absorbance || math.Abs(got.Values[5]-1) > 0.01 {
 		t.Errorf("a sample of a tenth of the light: %v, %v; want an absorbance of 1", got.Values, err)
 	}
-	if logged.Len() > 0 && strings.Contains(logged.String(), "unfit") {
-		t.Errorf("logged %s before any fault", logged.String())
+	if text := k.summary(); len(text) != 1 || text[0] != "2 spectra of the instrument's own set aside; asusual instrument looks at them" {
+		t.Errorf("summary = %q", text)
 	}
-	if _, err := prepare(raw(t, "white9.csv", 15, 4000)); err == nil {
-		t.Error("a reference would be judged")
+}
+
+// TestStood: how the instrument stands is known from each check on, whatever the order of files.
+func TestStood(t *testing.T) {
+	k, err := newLights(lineWithChecks, spectrum.Options{})
+	if err != nil {
+		t.Fatal(err)
 	}
-	if text := logged.String(); !strings.Contains(text, "state=unfit") || !strings.Contains(text, "of its first level") {
-		t.Errorf("logged %q, want that the light is gone", text)
+	dir := t.TempDir()
+	for i, light := range []float64{20000, 20000, 20000, 4000} {
+		writeRaw(t, dir, raw(t, fmt.Sprintf("dark%d.csv", i), 10*i, 0))
+		writeRaw(t, dir, raw(t, fmt.Sprintf("white%d.csv", i), 10*i+1, light))
+	}
+	listing, err := gather.List([]string{dir}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	a := &app{errOut: &bytes.Buffer{}, out: &bytes.Buffer{}, quiet: true}
+	if err := k.fill(t.Context(), a, &input{line: lineWithChecks, listing: listing}); err != nil {
+		t.Fatal(err)
+	}
+	if n := len(k.stood); n != 8 || k.stood[6].state != fitness.Fit || k.stood[7].state != fitness.Bad || k.stood[7].why[0].Kind != finding.LightLevel {
+		t.Errorf("the instrument stood as %+v, want it unfit from the last reference on", k.stood)
+	}
+}
+
+func writeRaw(t *testing.T, dir string, s spectrum.Spectrum) {
+	t.Helper()
+	var b strings.Builder
+	fmt.Fprintf(&b, "# time: %s\n# axis: nm\n# quantity: intensity\n", s.Time.Format(time.RFC3339))
+	for i, v := range s.Values {
+		fmt.Fprintf(&b, "%g,%.2f\n", s.Axis.At(i), v)
+	}
+	if err := os.WriteFile(filepath.Join(dir, s.File), []byte(b.String()), 0o644); err != nil {
+		t.Fatal(err)
 	}
 }
 
 // TestFill: what is there at the start is taken in the order of time, once, and only from files that may hold it.
 func TestFill(t *testing.T) {
 	dir := t.TempDir()
-	write := func(s spectrum.Spectrum) {
-		var b strings.Builder
-		fmt.Fprintf(&b, "# time: %s\n# axis: nm\n# quantity: intensity\n", s.Time.Format(time.RFC3339))
-		for i, v := range s.Values {
-			fmt.Fprintf(&b, "%g,%.2f\n", s.Axis.At(i), v)
-		}
-		if err := os.WriteFile(filepath.Join(dir, s.File), []byte(b.String()), 0o644); err != nil {
-			t.Fatal(err)
-		}
-	}
+	write := func(s spectrum.Spectrum) { writeRaw(t, dir, s) }
 	write(raw(t, "white a.csv", 2, 20000)) // its dark comes after it by name, and before it in time
 	write(raw(t, "dark z.csv", 1, 0))
 	if err := os.WriteFile(filepath.Join(dir, "oat.csv"), []byte("no spectrum"), 0o644); err != nil {

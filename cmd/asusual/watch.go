@@ -12,9 +12,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"asusual/cmd/asusual/config"
-	"asusual/cmd/asusual/gather"
 	"asusual/cmd/asusual/words"
-	"asusual/model/spectrum"
 	"asusual/monitor"
 	"asusual/monitor/history"
 	"asusual/monitor/signal"
@@ -110,26 +108,13 @@ func (a *app) watched(ctx context.Context, c *config.Config, l config.Line, log 
 		return none, err
 	}
 	read := readOptions(l.Spectra, c.Zone())
-	dark, bright, err := instrument(l.Instrument, read)
+	own, again, err := a.instrumentOf(ctx, l, read)
 	if err != nil {
 		return none, err
 	}
-	prepare := func(s spectrum.Spectrum) (spectrum.Spectrum, error) { return gather.Absorb(s, dark, bright) }
-	if k, err := newLights(l, read); err != nil {
-		return none, err
-	} else if k != nil {
-		listing, err := gather.List([]string{l.Watch}, l.Spectra.Files)
-		if err == nil || errors.Is(err, gather.ErrNone) { // nothing there yet
-			err = k.fill(ctx, a, &input{line: l, listing: listing, opt: gather.Options{Read: read}})
-		}
-		if err != nil {
-			return none, fmt.Errorf("reading the instrument's own spectra: %w", err)
-		}
-		prepare = k.watching(log)
-	}
 	return monitor.Line{
 		Name: l.Name, Folder: l.Watch, References: refs, Read: read, Patterns: l.Spectra.Files, Log: log,
-		Prepare: prepare, Longest: l.Longest(), Grace: l.Grace, Expected: l.Expected(c.Zone()),
+		Prepare: again, Instrument: own, Longest: l.Longest(), Grace: l.Grace, Expected: l.Expected(c.Zone()),
 	}, nil
 }
 
