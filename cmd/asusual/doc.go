@@ -63,6 +63,26 @@
 // watch judges each spectrum as it arrives, keeps everything in history, writes the report of each shift two minutes after its
 // end, and keeps the state file of [signal] up to date. Ctrl-C stops it; a new start goes on where it was.
 //
+// # How does it stand?
+//
+//	$ asusual status
+//	Filler 3: the process has changed, since about 2026-11-25 12:00.
+//	  last spectrum   2026-11-25 12:31:20, 8 s ago, distance 2.31, uncharted, group 2026-11-25 A
+//	  pace            0.05 spectra a second, none waiting
+//	…
+//	  alarm           unacknowledged since 2026-11-25 12:06
+//	watched by process 4711, since 2026-11-25 05:58; last sign of life 4 s ago
+//
+// status reads the state file of a running watch, and says so where nobody watches.
+//
+//	$ asusual acknowledge --by "A. Miller" --why "oil pump is being looked at"
+//	Filler 3: acknowledged by A. Miller; the alarm is now acknowledged.
+//	$ asusual shelve --for 30m --by "A. Miller" --why "trial with another recipe"
+//	Filler 3: shelved until 2026-11-25 13:10 by A. Miller; the alarm is now shelved.
+//
+// Each line has an alarm, which stands where the process has changed. acknowledge and shelve ask something of it; history keeps
+// who did it and why, and "acknowledge --log" lists it.
+//
 // # The report of a shift
 //
 //	$ asusual handover --shift early --date 2026-11-25

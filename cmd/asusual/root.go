@@ -86,8 +86,8 @@ func (a *app) rootCommand() *cobra.Command {
 // commands returns the commands in the order in which the help shows them.
 func (a *app) commands() []*cobra.Command {
 	return []*cobra.Command{
-		a.demoCommand(), a.initCommand(), a.inspectCommand(), a.learnCommand(), a.judgeCommand(), a.watchCommand(), a.handoverCommand(),
-		a.compareCommand(), a.conditionsCommand(), a.instrumentCommand(), a.exportCommand(),
+		a.demoCommand(), a.initCommand(), a.inspectCommand(), a.learnCommand(), a.judgeCommand(), a.watchCommand(), a.statusCommand(),
+		a.acknowledgeCommand(), a.shelveCommand(), a.handoverCommand(), a.compareCommand(), a.conditionsCommand(), a.instrumentCommand(), a.exportCommand(),
 	}
 }
 

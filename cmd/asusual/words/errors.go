@@ -21,6 +21,8 @@ type (
 	NoSpectraInPeriod struct{ Line, Period string }
 	// NoGroup says that history has no uncharted group of that name.
 	NoGroup struct{ Name string }
+	// NoWatch says that no watch has told how the lines stand.
+	NoWatch struct{ Path string }
 )
 
 func (e *Exists) Error() string        { return e.Path + ": there is one already; nothing was changed" }
@@ -28,6 +30,7 @@ func (e *DemoExists) Error() string    { return e.Dir + ": there is something in
 func (e *NoReference) Error() string   { return e.Path + ": there is no reference yet" }
 func (e *NoHistory) Error() string     { return e.Path + ": there is no history yet" }
 func (e *NoWatchFolder) Error() string { return e.Path + ": the folder to watch does not exist" }
+func (e *NoWatch) Error() string       { return e.Path + ": there is no state file yet: nobody has watched" }
 func (e *NoSpectraInPeriod) Error() string {
 	return "history has no spectra of " + e.Line + " in " + e.Period
 }
@@ -37,4 +40,5 @@ func (e *NoGroup) Error() string { return "group " + strconv.Quote(e.Name) + " i
 func (e *Exists) Unwrap() error        { return fs.ErrExist }
 func (e *NoReference) Unwrap() error   { return fs.ErrNotExist }
 func (e *NoHistory) Unwrap() error     { return fs.ErrNotExist }
+func (e *NoWatch) Unwrap() error       { return fs.ErrNotExist }
 func (e *NoWatchFolder) Unwrap() error { return fs.ErrNotExist }

@@ -14,7 +14,10 @@ type Text struct {
 // Help returns the help of the command of that path, such as "learn"; "" is the program itself. The help of a command
 // that has none is empty.
 func Help(path string) Text {
-	t := helps[path]
+	t, ok := helps[path]
+	if !ok {
+		t = helpsOfWatching[path]
+	}
 	t.Long, t.Example = strings.TrimSpace(t.Long), strings.Trim(t.Example, "\n")
 	return t
 }

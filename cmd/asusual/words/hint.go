@@ -61,6 +61,8 @@ func ofCommands(err error) string {
 		return "asusual demo --dir OTHERFOLDER"
 	case is[*NoReference](err):
 		return "asusual learn, which writes it"
+	case is[*NoWatch](err):
+		return "asusual watch, which writes it"
 	case is[*NoHistory](err):
 		return "asusual watch, which writes it; or another --config"
 	case is[*NoWatchFolder](err):

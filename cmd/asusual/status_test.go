@@ -1,0 +1,45 @@
+package main
+
+import (
+	"testing"
+	"time"
+
+	"asusual/monitor"
+)
+
+// The worst verdict decides, where somebody watches; where nobody does, nothing can be said.
+func TestStatusOfTheLines(t *testing.T) {
+	now := at("2026-11-25T12:00:00Z")
+	lines := func(verdicts ...string) []monitor.Status {
+		var all []monitor.Status
+		for _, v := range verdicts {
+			all = append(all, monitor.Status{Line: v, Verdict: v})
+		}
+		return all
+	}
+	const usual, changed, cannot = "as usual", "the process has changed", "cannot say"
+	for _, c := range []struct {
+		what    string
+		age     time.Duration
+		stopped bool
+		lines   []monitor.Status
+		want    int
+	}{
+		{"usual", time.Minute, false, lines(usual, usual), statusDone},
+		{"one changed", time.Minute, false, lines(usual, changed, cannot), statusChanged},
+		{"changed last", 0, false, lines(cannot, changed), statusChanged},
+		{"one cannot say", 0, false, lines(usual, cannot), statusCannotSay},
+		{"no line yet", 0, false, nil, statusCannotSay},
+		{"stopped", 0, true, lines(usual), statusCannotSay},
+		{"at the border", silentAfter, false, lines(usual), statusDone},
+		{"silent", silentAfter + time.Second, false, lines(usual), statusCannotSay},
+		{"silent after a change", time.Hour, false, lines(changed), statusCannotSay},
+		{"a clock a little ahead", -time.Minute, false, lines(usual), statusDone},
+		{"another clock", -time.Hour, false, lines(usual), statusCannotSay},
+	} {
+		b := monitor.Bulletin{Heartbeat: now.Add(-c.age), Stopped: c.stopped, Lines: c.lines}
+		if got := statusOf(b, pulseOf(b, now, time.UTC)); got != c.want {
+			t.Errorf("%s: exit status %d, want %d", c.what, got, c.want)
+		}
+	}
+}

@@ -1,0 +1,43 @@
+package words
+
+// helpsOfWatching is the help of the commands that have to do with a watch that runs.
+var helpsOfWatching = map[string]Text{
+	"status": {
+		Use:   "[--line NAME]",
+		Short: "says how the lines stand, and whether somebody watches them",
+		Long: `
+status says what a running watch is doing, by its state file: the verdict of each line and since when, its last
+spectrum, how many come a second and how far the watch is behind, the instrument, the alarm, and the last sign of life.
+It asks nothing of the watch and needs no server: it works over a network share, too.
+
+The exit status tells the verdict, the worst where there are several lines. Where nobody watches, it is 11.`,
+		Example: `
+  $ asusual status
+  $ asusual status --line "Filler 3" --json
+  $ asusual status --quiet || echo "look at the lines"`,
+		Verdict: true,
+	},
+	"acknowledge": {
+		Use:   "[--line NAME] --by NAME --why REASON",
+		Short: "says that somebody knows of the alarm of a line",
+		Long: `
+acknowledge notes that somebody knows that the process has changed. It changes no verdict. Who, when and why are kept in
+history. A running watch is asked through a file beside its history, and its answer is waited for; where nobody watches,
+it is done at once. Who may write to that folder may acknowledge.
+
+With --log it lists what became of the alarm so far.`,
+		Example: `
+  $ asusual acknowledge --by "A. Miller" --why "oil pump is being looked at"
+  $ asusual acknowledge --log`,
+	},
+	"shelve": {
+		Use:   "[--line NAME] (--for DURATION | --off) --by NAME --why REASON",
+		Short: "puts the alarm of a line aside for a limited time",
+		Long: `
+shelve puts the alarm of a line aside for a time of at most a day: it is followed and kept in history all the same, and
+stands again as it must when the time is over. It changes no verdict. --off ends it before that. Who and why are kept.`,
+		Example: `
+  $ asusual shelve --for 30m --by "A. Miller" --why "trial with another recipe"
+  $ asusual shelve --off --by "A. Miller" --why "trial is over"`,
+	},
+}
