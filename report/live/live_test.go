@@ -612,6 +612,15 @@ func inRings(p chart.Point, rings [][][2]float64) (in bool) {
 	return in
 }
 
+// A spectrometer whose clock is ahead is shown by its own times.
+func TestClockAhead(t *testing.T) {
+	s := sampleSite(t, Options{Now: func() time.Time { return at(7, 0) }}, true, at(11, 55))
+	m, _ := s.Line("Filler 3").tell(0, true)
+	if got := m.Standing.Words.Headline; got != "The process has changed, since about 11:31." || m.Standing.Expected == 0 {
+		t.Errorf("with spectra of 11:55 at 07:00 the headline is %q", got)
+	}
+}
+
 func TestInstrumentSince(t *testing.T) {
 	now := at(11, 55)
 	s := sampleSite(t, Options{Now: func() time.Time { return now }}, false, now)

@@ -182,6 +182,9 @@ func (l *Line) stands(now time.Time) *standing {
 // now gathers what the words of the page need.
 func (l *Line) now(at time.Time) report.Now {
 	d := l.standing
+	if ahead := l.newest(); ahead.After(at) { // the clock of the spectrometer, by which it is told
+		at = ahead
+	}
 	n := report.Now{Newest: l.newest(), Alarm: d.Alarm, Instrumental: l.fitSince, Behind: d.Behind, Trouble: d.Trouble}
 	n.Line, n.Zone, n.Language, n.From, n.To = l.name, l.site.opt.Zone, l.site.lang, at.Add(-window), at
 	n.Verdict, n.Since, n.Reasons, n.Instrument = d.Verdict, d.Since, d.Reasons, d.Instrument

@@ -99,7 +99,7 @@ const draw = (() => {
   // distance draws the last hour: linear up to the limit and logarithmic above it, as the pictures of the reports.
   const distance = (host, s) => {
     const narrow = host.clientWidth < 560, p = panel(host, narrow ? 240 : Math.max(250, Math.min(340, host.clientWidth * 0.23)), { left: 40, right: 14, top: 26, bottom: 44 });
-    const { words, readings, standing } = s, t1 = s.now, t0 = t1 - 3600e3, quiet = standing.quiet_after_s * 1e3;
+    const { words, readings, standing } = s, t1 = Math.max(s.now, readings.length ? readings[readings.length - 1].t : 0), t0 = t1 - 3600e3, quiet = standing.quiet_after_s * 1e3;
     const top = readings.reduce((m, r) => (r.kind !== "elsewhere" && r.high > m ? r.high : m), 2);
     const hi = [2, 5, 10, 20, 50, 100, 200, 500].find((v) => top <= v) || 10 ** Math.ceil(Math.log10(top));
     const warp = (d) => (d <= 1 ? d : 1 + Math.log(d));
@@ -110,7 +110,8 @@ const draw = (() => {
       if (from < p.x1) {
         p.add("rect", { class: "wash", x: fixed(from), y: p.y1, width: fixed(p.x1 - from), height: p.y0 - p.y1 });
         if (from > p.x0) p.add("path", { class: "edge", d: `M${fixed(from)} ${p.y1}V${p.y0}` });
-        p.name(words.changed, "name", [[from + 5, p.y1 + 15, "start"], [from - 5, p.y1 + 15, "end"]]);
+        const note = hi > 2 && !narrow ? words.note.length * 6.7 + 12 : 0, fits = from + words.changed.length * 7 < p.x1 - note;
+      p.text(fits ? from : p.x1 - note, p.y1 - 8, words.changed, fits ? "start" : "end", "name"); // above, where no mark hides it
       }
     }
     for (const [v] of yt) if (v > 0 && v !== 1) p.add("path", { class: "rule", d: `M${p.x0} ${fixed(y(v))}H${p.x1}` });
@@ -186,7 +187,7 @@ const draw = (() => {
   // scores draws the usual cloud, its limit, the conditions, and the newest spectra, the newest strongest.
   const scores = (host, s) => {
     const p = panel(host, Math.min(520, Math.max(320, host.clientWidth * 0.82)), { left: 58, right: 14, top: 26, bottom: 44 });
-    const u = s.usual, newest = s.readings.filter((r) => r.score && r.t > s.now - 3600e3).slice(-80), { words } = s;
+    const u = s.usual, newest = s.readings.filter((r) => r.score && r.t > Math.min(s.now, s.readings[s.readings.length - 1].t) - 3600e3).slice(-80), { words } = s;
     const view = extent(u, newest);
     const x = (v) => p.x0 + ((v - view[0]) / (view[1] - view[0])) * (p.x1 - p.x0), y = (v) => p.y0 - ((v - view[2]) / (view[3] - view[2])) * (p.y0 - p.y1);
     const id = "cut-" + host.id, inner = p.add("g", { "clip-path": `url(#${id})` });

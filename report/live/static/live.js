@@ -41,7 +41,8 @@
     document.title = say(words.names, { line: document.querySelector(".kicker span").firstChild.textContent.replace(/ · $/, ""), headline: w.headline });
     write(by("since"), w.since);
     write(by("alarm"), w.alarm);
-    write(by("instrument"), w.instrument.join(" "));
+    write(by("instrument"), w.instrument[0]);
+    write(by("instrument-why"), w.instrument.slice(1).join(" "));
     for (const id of ["distance", "scores", "spectrum"]) by(id).setAttribute("aria-label", w[id]);
     renew(by("answers"), w.answers, () => w.answers.map((a) => {
       const row = make("div"), dd = make("dd");
