@@ -32,6 +32,7 @@ func TestMain(m *testing.M) {
 //	binary FILE             puts bytes that are no text into the file
 //	alter FILE TO           copies a file with one figure in the middle of it altered
 //	copy FROM TO N          copies the first N files of a folder, by name, unless they are there
+//	rows FILE TO RE         copies a table of testdata/published: its head, and the rows that match
 //	eventually RE COMMAND…  runs the command until what it writes matches
 func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
@@ -66,12 +67,45 @@ func TestScripts(t *testing.T) {
 				ts.Check(err)
 				ts.Check(copyFiles(ts.MkAbs(args[0]), ts.MkAbs(args[1]), n))
 			},
+			"rows": func(ts *testscript.TestScript, _ bool, args []string) {
+				ts.Check(copyRows(filepath.Join(published, args[0]), ts.MkAbs(args[1]), args[2]))
+			},
 			"eventually": eventually,
 			"oatline-files": func(ts *testscript.TestScript, _ bool, args []string) {
 				ts.Check(writeOats(ts.MkAbs(args[0]), args[1], writeFiles))
 			},
 		},
 	})
+}
+
+// published is the folder of real spectra; testscript runs scripts elsewhere.
+var published = func() string {
+	p, err := filepath.Abs(filepath.Join("..", "..", "testdata", "published"))
+	if err != nil {
+		panic(err)
+	}
+	return p
+}()
+
+func copyRows(from, to, match string) error {
+	re, err := regexp.Compile(match)
+	if err != nil {
+		return err
+	}
+	b, err := os.ReadFile(from)
+	if err != nil {
+		return err
+	}
+	var out []byte
+	for line := range bytes.Lines(b) {
+		if line[0] == '#' || bytes.HasPrefix(line, []byte("id,")) || re.Match(line) {
+			out = append(out, line...)
+		}
+	}
+	if err := os.MkdirAll(filepath.Dir(to), 0o755); err != nil {
+		return err
+	}
+	return os.WriteFile(to, out, 0o644)
 }
 
 func status(ts *testscript.TestScript, _ bool, args []string) {
