@@ -23,6 +23,8 @@ import (
 	"asusual/model/fitness"
 	"asusual/model/intake"
 	"asusual/model/spectrum"
+	"asusual/monitor"
+	"asusual/monitor/history"
 )
 
 type instrumentOptions struct {
@@ -67,16 +69,14 @@ func (a *app) instrument(ctx context.Context, paths []string, o instrumentOption
 	if len(l.Instrument.Rules) == 0 {
 		return &config.Missing{What: "nothing tells dark, reference and standard spectra from those of production; [[line.instrument.check]] does"}
 	}
-	if len(paths) == 0 && l.Watch != "" {
-		paths = []string{l.Watch}
-		paths = append(paths, l.Instrument.From...)
-	}
-	if len(paths) == 0 {
-		return &config.Missing{What: "no folder of spectra was named"}
-	}
-	e, err := a.examine(ctx, c, l, paths)
+	e, err := a.recorded(ctx, c, l, paths)
 	if err != nil {
 		return err
+	}
+	if e == nil {
+		if e, err = a.examine(ctx, c, l, paths); err != nil {
+			return err
+		}
 	}
 	if err := a.detector(e, o, l); err != nil {
 		return err
@@ -98,16 +98,67 @@ func (a *app) instrument(ctx context.Context, paths []string, o instrumentOption
 	return w.Flush()
 }
 
+// recorded returns what a watch has recorded of the instrument, nil where no history has anything of it, or a folder is named.
+func (a *app) recorded(ctx context.Context, c *config.Config, l config.Line, paths []string) (e *examined, err error) {
+	if len(paths) > 0 {
+		return nil, nil
+	}
+	db, err := a.openHistory(ctx, c)
+	if none := (*words.NoHistory)(nil); errors.As(err, &none) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	defer func() { err = errors.Join(err, db.Close()) }()
+	state, ok, err := monitor.Checks(ctx, db, l.Name)
+	if err != nil || !ok {
+		return nil, err
+	}
+	e = &examined{zone: c.Zone(), counts: map[check.Role]int{}, latest: state.Latest}
+	e.state, e.since, e.reasons = (&check.Book{State: state}).Instrument()
+	q := history.Query{Line: l.Name}
+	for own, err := range db.Own(ctx, q) {
+		if err != nil {
+			return nil, err
+		}
+		var role check.Role
+		if err := role.UnmarshalText([]byte(own.Role)); err != nil {
+			return nil, fmt.Errorf("%s: %s: %w", db.Path(), own.File, err)
+		}
+		e.counts[role]++
+		if e.from.IsZero() {
+			e.from = own.Time
+		}
+		e.to = own.Time
+	}
+	for m, err := range db.Checks(ctx, q) {
+		if err != nil {
+			return nil, err
+		}
+		r := check.Result{Measure: check.Measure(m.Measure), About: m.About, Time: m.Time, Value: m.Value, Unit: m.Unit,
+			Limit: check.Pair{Ageing: m.Ageing, Unfit: m.Unfit}, State: fitness.State(m.State)}
+		if len(m.Reasons) > 0 {
+			r.Finding = m.Reasons[0]
+		}
+		e.all = append(e.all, r)
+	}
+	return e, nil
+}
+
 // examine reads the spectra and checks those of the instrument in the order of time.
 func (a *app) examine(ctx context.Context, c *config.Config, l config.Line, paths []string) (*examined, error) {
+	if len(paths) == 0 && l.Watch != "" {
+		paths = []string{l.Watch}
+		paths = append(paths, l.Instrument.From...)
+	}
+	if len(paths) == 0 {
+		return nil, &config.Missing{What: "no folder of spectra was named"}
+	}
 	src := &input{line: l, opt: gather.Options{Read: readOptions(l.Spectra, c.Zone())}}
 	var err error
 	if src.listing, err = gather.List(paths, l.Spectra.Files); err != nil {
 		return nil, err
-	}
-	type checked struct {
-		role check.Role
-		spectrum.Spectrum
 	}
 	e := &examined{zone: c.Zone(), counts: map[check.Role]int{}}
 	var list []checked

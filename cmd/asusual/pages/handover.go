@@ -50,7 +50,10 @@ func (s Source) Handover(ctx context.Context, span shift.Span) (report.Handover,
 	day.tell(&h)
 	h.Instrument.State = cmp.Or(day.instrument, "fit")
 	if h.Instrument.State != "fit" {
-		h.Instrument.Findings = h.Reasons
+		h.Instrument.Findings = slices.Clone(h.Reasons)
+	}
+	if err := s.checks(ctx, q, &h.Instrument); err != nil {
+		return h, err
 	}
 	h.Conditions, h.Findings = day.stays(s.Reference.Limits.Gap), day.oddities()
 	h.Distance = chart.DistancePlot{From: h.From, To: h.To, Readings: day.readings, Gaps: h.Complete.Gaps, Conditions: day.spans(s.Reference.Limits.Gap)}
