@@ -2,7 +2,9 @@ package pages
 
 import (
 	"context"
+	"errors"
 	"slices"
+	"sync"
 	"time"
 
 	"asusual/cmd/asusual/shift"
@@ -14,52 +16,64 @@ import (
 	"asusual/report/chart"
 )
 
-// A side is one of two periods while it is gathered.
+// A side is one of two periods while it is gathered. It may be weeks at a spectrum a second, so it keeps of each only what is drawn.
 type side struct {
-	name   string
-	period shift.Period
-	day    *day
-	set    compare.Side
-	other  int // spectra judged by another reference
+	name            string
+	period          shift.Period
+	set             compare.Side
+	marks           []chart.Mark // in the plane of the first two scores
+	distances       []float64    // of the spectra that should have been usual
+	stays           stays
+	spectra, inside int // judged, and of those that should have been usual, inside
+	other           int // judged by another reference
 }
 
 // Compare returns the comparison of two periods, each with the name that a person gave it.
 func (s Source) Compare(ctx context.Context, names [2]string, periods [2]shift.Period) (report.Compare, error) {
 	c := report.Compare{Line: s.Line, Zone: s.Zone, Language: s.Language, Reference: s.reference()}
-	var sides [2]*side
-	for i := range sides {
-		var err error
-		if sides[i], err = s.side(ctx, names[i], periods[i]); err != nil {
-			return c, err
-		}
-		if len(sides[i].day.readings) == 0 && sides[i].other == 0 {
+	sides, err := s.sides(ctx, names, periods)
+	if err != nil {
+		return c, err
+	}
+	for _, one := range sides {
+		if one.spectra == 0 && one.other == 0 {
 			return c, ErrNothing
 		}
-		if n := sides[i].other; n > 0 {
-			c.Findings = append(c.Findings, finding.Of(finding.OtherReference, names[i], float64(n)))
+		if one.other > 0 {
+			c.Findings = append(c.Findings, finding.Of(finding.OtherReference, one.name, float64(one.other)))
 		}
 	}
 	this, that := sides[0], sides[1]
 	r := compare.Compare(&this.set, &that.set, s.Reference.Spread)
 	c.Verdict, c.Effect, c.Low, c.High, c.Witnesses = report.Verdict(r.Verdict.String()), r.Effect, r.Low, r.High, r.Runs[0]+r.Runs[1]
 	c.This, c.That = this.page(s.Zone), that.page(s.Zone)
-	c.Conditions = shares(this.day.stays(s.Reference.Limits.Gap), that.day.stays(s.Reference.Limits.Gap))
-	c.Distances = chart.SpreadPlot{This: this.day.distances(), That: that.day.distances()}
+	c.Conditions = shares(this.stays.done(), that.stays.done())
+	c.Distances = chart.SpreadPlot{This: this.distances, That: that.distances}
 	c.Scores = scorePlot(s.Reference, s.Language)
-	c.Scores.Period = this.day.marks
-	for _, m := range that.day.marks {
+	c.Scores.Period = this.marks
+	for _, m := range that.marks {
 		if m.Kind != chart.Elsewhere {
 			c.Scores.Second = append(c.Scores.Second, chart.Point{X: m.X, Y: m.Y})
 		}
 	}
-	var err error
 	c.Spectrum, err = s.compareSpectra(ctx, this, that)
 	return c, err
 }
 
+// sides reads both periods at the same time.
+func (s Source) sides(ctx context.Context, names [2]string, periods [2]shift.Period) (sides [2]*side, err error) {
+	var errs [2]error
+	var running sync.WaitGroup
+	for i := range sides {
+		running.Go(func() { sides[i], errs[i] = s.side(ctx, names[i], periods[i]) })
+	}
+	running.Wait()
+	return sides, errors.Join(errs[:]...)
+}
+
 // side reads the records of one period.
 func (s Source) side(ctx context.Context, name string, p shift.Period) (*side, error) {
-	one := &side{name: name, period: p, day: &day{zone: s.Zone}, set: compare.Side{Gap: s.Reference.Limits.Gap}}
+	one := &side{name: name, period: p, set: compare.Side{Gap: s.Reference.Limits.Gap}, stays: stays{pause: s.Reference.Limits.Gap}}
 	same := []string{s.Reference.Fingerprint()}
 	for _, r := range s.Reference.Revisions {
 		same = append(same, r.Of) // a revision leaves usual as it is
@@ -73,7 +87,7 @@ func (s Source) side(ctx context.Context, name string, p shift.Period) (*side, e
 			one.other++
 			continue
 		}
-		one.day.add(r)
+		one.add(r)
 		if r.Condition == model.Usual || r.Condition == model.Uncharted {
 			s.Reference.Limits.Features(features, r.Scores, r.Q)
 			one.set.Add(r.Time, features)
@@ -82,12 +96,29 @@ func (s Source) side(ctx context.Context, name string, p shift.Period) (*side, e
 	return one, nil
 }
 
+// add takes in what is drawn of a record.
+func (s *side) add(r history.Record) {
+	s.spectra++
+	s.stays.add(r.Condition, r.Time)
+	if r.Condition == model.Unfit {
+		return
+	}
+	kind, p := kindOf(r), plane(r.Scores)
+	s.marks = append(s.marks, chart.Mark{X: p.X, Y: p.Y, Kind: kind})
+	if kind == chart.Elsewhere {
+		return
+	}
+	s.distances = append(s.distances, r.Distance)
+	if r.Inside {
+		s.inside++
+	}
+}
+
 // page says the period in the words of the page.
 func (s *side) page(zone *time.Location) report.Period {
-	all := s.day.production()
 	return report.Period{
-		Name: s.name, From: s.period.From.In(zone), To: s.period.To.In(zone), Spectra: s.day.expected, Inside: s.day.inside,
-		Runs: s.set.Runs(), Median: medianDistance(all),
+		Name: s.name, From: s.period.From.In(zone), To: s.period.To.In(zone), Spectra: len(s.distances), Inside: s.inside,
+		Runs: s.set.Runs(), Median: median(slices.Clone(s.distances)),
 	}
 }
 
@@ -133,23 +164,4 @@ func (s Source) compareSpectra(ctx context.Context, this, that *side) (chart.Spe
 		p.Difference[i] -= v
 	}
 	return p, nil
-}
-
-// production returns the readings of spectra that should have been usual.
-func (d *day) production() []chart.Reading {
-	var all []chart.Reading
-	for _, r := range d.readings {
-		if r.Kind != chart.Elsewhere {
-			all = append(all, r)
-		}
-	}
-	return all
-}
-
-func (d *day) distances() []float64 {
-	var all []float64
-	for _, r := range d.production() {
-		all = append(all, r.Distance)
-	}
-	return all
 }

@@ -45,18 +45,11 @@ func (d *day) add(r history.Record) {
 		d.first = at
 	}
 	d.last = at
-	kind := chart.Outside
-	switch {
-	case r.Condition == model.Unfit:
+	kind := kindOf(r)
+	if r.Condition == model.Unfit {
 		d.conditions = append(d.conditions, r.Condition)
-		d.readings = append(d.readings, chart.Reading{Time: at, Kind: chart.Elsewhere})
+		d.readings = append(d.readings, chart.Reading{Time: at, Kind: kind})
 		return
-	case r.Inside:
-		kind = chart.Inside
-	case about(r, finding.InTransition) != "":
-		kind = chart.Elsewhere
-	case r.Condition != model.Uncharted && r.Condition != model.Usual:
-		kind = chart.Elsewhere
 	}
 	if name := about(r, finding.Untimely); name != "" {
 		d.untimely(name, at)
@@ -77,6 +70,32 @@ func (d *day) add(r history.Record) {
 	if !r.Late {
 		d.verdict = ofVerdict(r.Verdict)
 	}
+}
+
+// kindOf says how a spectrum is drawn: one that is unfit, in a transition or in a named condition says nothing of production.
+func kindOf(r history.Record) chart.Kind {
+	switch {
+	case r.Condition == model.Unfit:
+		return chart.Elsewhere
+	case r.Inside:
+		return chart.Inside
+	case about(r, finding.InTransition) != "":
+		return chart.Elsewhere
+	case r.Condition != model.Uncharted && r.Condition != model.Usual:
+		return chart.Elsewhere
+	}
+	return chart.Outside
+}
+
+// production returns the readings of spectra that should have been usual.
+func (d *day) production() []chart.Reading {
+	var all []chart.Reading
+	for _, r := range d.readings {
+		if r.Kind != chart.Elsewhere {
+			all = append(all, r)
+		}
+	}
+	return all
 }
 
 // about returns what the reason of that kind is about, "" where the record has none.
@@ -141,6 +160,11 @@ func medianDistance(all []chart.Reading) float64 {
 	for i, r := range all {
 		x[i] = r.Distance
 	}
+	return median(x)
+}
+
+// median returns the median of x, which it sorts; 0 of nothing.
+func median(x []float64) float64 {
 	if len(x) == 0 {
 		return 0
 	}
@@ -163,33 +187,52 @@ func (d *day) farthest(from, to time.Time) float64 {
 	return peak
 }
 
-// stays returns the time spent in each condition, usual first, then as they first came. The time from one spectrum to the next
-// counts for the first one's condition, unless it is a pause.
+// stays returns the time spent in each condition; see stays.done.
 func (d *day) stays(pause time.Duration) []report.Stay {
-	all := []report.Stay{{Condition: model.Usual}}
-	before := ""
+	s := stays{pause: pause}
 	for i, r := range d.readings {
-		name := d.conditions[i]
-		at := slices.IndexFunc(all, func(s report.Stay) bool { return s.Condition == name })
-		if at < 0 {
-			at = len(all)
-			all = append(all, report.Stay{Condition: name})
-		}
-		all[at].Spectra++
-		if name != before {
-			all[at].Times++
-		}
-		before = name
-		if i+1 < len(d.readings) {
-			if gap := d.readings[i+1].Time.Sub(r.Time); pause == 0 || gap <= pause {
-				all[at].Time += gap
-			}
+		s.add(d.conditions[i], r.Time)
+	}
+	return s.done()
+}
+
+// Stays count the time spent in each condition. The time from one spectrum to the next counts for the first one's condition,
+// unless it is a pause.
+type stays struct {
+	pause time.Duration // a longer time is one; 0: none is
+	all   []report.Stay
+	at    int // of the spectrum before, in all
+	last  time.Time
+}
+
+// add takes in the next spectrum.
+func (s *stays) add(name string, t time.Time) {
+	if s.all == nil {
+		s.all, s.at = []report.Stay{{Condition: model.Usual}}, -1
+	}
+	if s.at >= 0 {
+		if gap := t.Sub(s.last); s.pause == 0 || gap <= s.pause {
+			s.all[s.at].Time += gap
 		}
 	}
-	if all[0].Spectra == 0 {
-		all = all[1:]
+	at := slices.IndexFunc(s.all, func(one report.Stay) bool { return one.Condition == name })
+	if at < 0 {
+		at = len(s.all)
+		s.all = append(s.all, report.Stay{Condition: name})
 	}
-	return all
+	s.all[at].Spectra++
+	if at != s.at {
+		s.all[at].Times++
+	}
+	s.at, s.last = at, t
+}
+
+// done returns the stays, usual first, then as they first came.
+func (s *stays) done() []report.Stay {
+	if len(s.all) > 0 && s.all[0].Spectra == 0 {
+		return s.all[1:]
+	}
+	return s.all
 }
 
 // spans returns the stretches in named conditions and without a fit instrument, for the band below a picture.
