@@ -165,7 +165,11 @@ func (c *committer) follow(p *placed, written time.Time) {
 	}
 	if turn.Opened != nil {
 		o.open = &history.Episode{Reference: r.Reference}
-		c.line.Log.Warn("the process has changed", "since", turn.Opened.ChangedSince, "from", turn.Opened.From, "group", turn.Opened.Group, "file", r.File)
+		what := "the process has changed"
+		if turn.Verdict == verdict.CannotSay {
+			what = "spectra are not as usual; whether the process has changed cannot be said"
+		}
+		c.line.Log.Warn(what, "since", turn.Opened.ChangedSince, "from", turn.Opened.From, "group", turn.Opened.Group, "file", r.File)
 	}
 	c.note(&turn)
 	var episode time.Time
