@@ -72,7 +72,7 @@ const lookEvery = 10
 // as Judger.Absorbance gives it; it is not kept.
 func (c *Course) Add(at time.Time, d *Judgement, raw []float64) Turn {
 	s := &c.State
-	s.Stay.follow(d.Condition, at)
+	s.Stay.follow(d.Condition, at, c.ref.Limits.Gap)
 	known, over := s.Stay.over(c.ref.Conditions, c.Longest)
 	place := d.Condition
 	if over {

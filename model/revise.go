@@ -1,12 +1,15 @@
 package model
 
 import (
+	"bytes"
+	"encoding/json"
 	"fmt"
 	"slices"
 	"time"
 
 	"asusual/model/condition"
 	"asusual/model/finding"
+	"asusual/model/pretreat"
 )
 
 // A Revision says how a reference came from the one before it.
@@ -112,4 +115,38 @@ func (r *Reference) overlaps(s condition.Sample, c *condition.Class) {
 			r.Findings = append(r.Findings, finding.Of(finding.Overlap, c.Name+" and "+old.Name, 100*share))
 		}
 	}
+}
+
+// Extending returns the reference as a new version of old, which was learned anew from what old was learned from and more. It
+// keeps old's history, and those of old's conditions that it does not know itself, such as ones named from a group, where the
+// pretreatment is the same; the names of those that could not be kept come back, too.
+func (r *Reference) Extending(old *Reference, at time.Time, what string) (next *Reference, lost []string) {
+	copied := *r
+	next = &copied
+	next.Conditions = slices.Clone(r.Conditions)
+	next.Revisions = append(slices.Clone(old.Revisions), Revision{At: at, What: what, Of: old.Fingerprint()})
+	same := sameChain(r.Chain, old.Chain)
+	for _, c := range old.Conditions {
+		switch {
+		case r.condition(c.Name) >= 0:
+		case same:
+			next.Conditions = append(next.Conditions, c)
+		default:
+			lost = append(lost, c.Name)
+		}
+	}
+	if len(next.Conditions) > len(r.Conditions) {
+		next.Map = condition.NewMap(Usual, r.PCA, next.Conditions)
+	}
+	return next, lost
+}
+
+// sameChain reports whether both pretreat a spectrum into the same numbers.
+func sameChain(a, b *pretreat.Chain) bool {
+	one, err := json.Marshal(a)
+	if err != nil {
+		return false
+	}
+	other, err := json.Marshal(b)
+	return err == nil && bytes.Equal(one, other)
 }

@@ -23,8 +23,12 @@ const (
 	overstay = 1.5
 )
 
-// follow brings the stay forward by one spectrum.
-func (s *Stay) follow(name string, at time.Time) {
+// follow brings the stay forward by one spectrum. A pause longer than gap, above zero, ends it: nobody knows where the line
+// was meanwhile.
+func (s *Stay) follow(name string, at time.Time, gap time.Duration) {
+	if gap > 0 && s.Condition != "" && at.Sub(s.Last).Abs() > gap {
+		*s = Stay{}
+	}
 	named := name != Usual && name != Uncharted && name != Unfit
 	switch {
 	case s.Condition != "" && name == s.Condition:

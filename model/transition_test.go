@@ -125,6 +125,22 @@ func TestCourseOverstayIsNoTransition(t *testing.T) {
 	}
 }
 
+// Two rinses with nothing between them but a night are two stays, not one that lasts too long.
+func TestCourseStayEndsWithTheRun(t *testing.T) {
+	l, r := line(t, 1), reference(t)
+	day := inOrder(stretch(t, l, 20, oatline.InUse, 30), stretch(t, l, 20, oatline.Rinse, 6), stretch(t, l, 21, oatline.Rinse, 6))
+	for i := 36; i < len(day); i++ {
+		day[i].Time = day[i].Time.Add(8 * time.Hour)
+	}
+	c := model.NewCourse(r, model.CourseState{})
+	c.Longest = map[string]time.Duration{oatline.Rinse: 5 * time.Minute}
+	for i, turn := range follow(c, r, day) {
+		if slices.ContainsFunc(turn.Reasons, func(f finding.Finding) bool { return f.Kind == finding.Overstays }) || turn.Verdict == verdict.Changed {
+			t.Fatalf("spectrum %d, after a night without spectra: %v, %v; want no stay too long", i, turn.Verdict, turn.Reasons)
+		}
+	}
+}
+
 // A condition outside its times is told, from when the line is settled in it, and is no change.
 func TestCourseUntimely(t *testing.T) {
 	l, r := line(t, 1), reference(t)
