@@ -44,6 +44,13 @@
 // learn writes the reference and, beside it, its card: line-card.html and its pictures, which say what was learned and what
 // this reference can see. With an asusual.toml, "asusual learn" alone does.
 //
+//	$ asusual learn --extend spectra/2026-12-01
+//	line extended (0c5d7a10be31, before 6a0a213ecfc8).
+//	…
+//
+// adds further good runs, as a new version of the reference, and says what that changes in limits and reach. What the reference
+// calls changed is refused unless --trust is given.
+//
 // # Judge once
 //
 //	$ asusual judge today --reference line.reference

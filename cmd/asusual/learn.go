@@ -32,6 +32,8 @@ type learnOptions struct {
 	promise    string
 	components int
 	keepAll    bool
+	extend     []string
+	trust      bool
 }
 
 func (a *app) learnCommand() *cobra.Command {
@@ -40,10 +42,17 @@ func (a *app) learnCommand() *cobra.Command {
 		Use: "learn",
 		// Paths after --good are known-good too, so that a shell's good/* is taken whole.
 		RunE: func(c *cobra.Command, args []string) error {
-			if len(args) > 0 && len(o.good) == 0 {
+			switch {
+			case len(args) > 0 && len(o.extend) > 0:
+				o.extend = append(o.extend, args...)
+			case len(args) > 0 && len(o.good) == 0:
 				return wrongUse("%s: what is this for? known-good spectra are named by --good %s", args[0], args[0])
+			default:
+				o.good = append(o.good, args...)
 			}
-			o.good = append(o.good, args...)
+			if o.trust && len(o.extend) == 0 {
+				return wrongUse("--trust goes with --extend; --keep-all takes all known-good spectra as they are")
+			}
 			return a.learn(c.Context(), o)
 		},
 		Args: cobra.ArbitraryArgs,
@@ -56,6 +65,8 @@ func (a *app) learnCommand() *cobra.Command {
 	f.StringVar(&o.promise, "promise", "", "how many false alarms are accepted, such as \"1 per 30 days\"")
 	f.IntVar(&o.components, "components", 0, "how `MANY` components; 0: chosen on runs held out")
 	f.BoolVar(&o.keepAll, "keep-all", false, "learn also from known-good spectra that do not belong with the others")
+	f.StringArrayVar(&o.extend, "extend", nil, "`PATH` of further good runs, to add to what the reference was learned from; more may follow it")
+	f.BoolVar(&o.trust, "trust", false, "with --extend: take them also where the reference calls them changed")
 	o.add(f)
 	return c
 }
@@ -118,6 +129,9 @@ func (a *app) learn(ctx context.Context, o learnOptions) error {
 	if err != nil {
 		return err
 	}
+	if len(o.extend) > 0 {
+		return a.extend(ctx, c, l, o.extend, o.trust)
+	}
 	done, err := a.learnLine(ctx, c, l, time.Time{})
 	if err != nil {
 		return err
@@ -133,15 +147,26 @@ type learned struct {
 	reference  *model.Reference
 	files      []string // that were written
 	unreadable []*spectrum.Unreadable
+	more       *extension // that is added to an earlier version; nil for none
 }
 
 // learnLine learns the reference of a line and writes it and its card. now is when it says that it was learned; the zero
 // time is the clock's.
 func (a *app) learnLine(ctx context.Context, c *config.Config, l config.Line, now time.Time) (*learned, error) {
+	done, err := a.teach(ctx, c, l, now, nil)
+	if err != nil {
+		return nil, err
+	}
+	return done, done.write()
+}
+
+// teach learns the reference of a line and writes nothing yet. more is what was added to what it was learned from before, nil for
+// nothing.
+func (a *app) teach(ctx context.Context, c *config.Config, l config.Line, now time.Time, more *extension) (*learned, error) {
 	if info, err := os.Stat(filepath.Dir(l.Reference)); err != nil || !info.IsDir() {
 		return nil, fmt.Errorf("%s: the folder of the reference does not exist", filepath.Dir(l.Reference))
 	}
-	done := &learned{line: l, zone: c.Zone(), language: c.Site.Language}
+	done := &learned{line: l, zone: c.Zone(), language: c.Site.Language, more: more}
 	var t model.Training
 	gap, err := a.train(ctx, c, l, &t, done)
 	if err != nil {
@@ -168,7 +193,7 @@ func (a *app) learnLine(ctx context.Context, c *config.Config, l config.Line, no
 		r := done.reference
 		r.Findings = append(r.Findings, d.Look(detector.Setup{Axis: r.Chain.Out(), Weights: detector.Weights(r.PCA.Loadings, r.PCA.Eigenvalues)})...)
 	}
-	return done, done.write()
+	return done, nil
 }
 
 // train reads the spectra of a line into the training. It returns the pause that ends a run, 0 where runs have names.
@@ -204,14 +229,17 @@ func (a *app) trainOne(ctx context.Context, c *config.Config, l config.Line, con
 	if err != nil {
 		return 0, err
 	}
-	src.opt.Reuse = true // the training copies what it takes
-	runs := map[string]bool{}
+	src.opt.Reuse = true      // the training copies what it takes
+	runs := map[string]bool{} // those that are no extension
 	expected := false
 	err = a.production(ctx, src, "reading "+condition, func(b gather.Batch) error {
 		done.unreadable = append(done.unreadable, b.Unreadable...)
 		for _, s := range b.Spectra {
 			if l.Spectra.Runs.Column != "" && s.Run == "" {
 				done.unreadable = append(done.unreadable, &spectrum.Unreadable{File: s.File, Row: s.Row, Reason: "no run in column " + l.Spectra.Runs.Column})
+				continue
+			}
+			if !done.more.takes(s) {
 				continue
 			}
 			if !expected && b.Last && len(b.Spectra) == 1 {
@@ -222,7 +250,11 @@ func (a *app) trainOne(ctx context.Context, c *config.Config, l config.Line, con
 			if l.Spectra.Runs.Folder {
 				s.Run = b.File.Folder
 			}
-			runs[s.Run] = true
+			if !done.more.has(b.File) {
+				runs[s.Run] = true
+			} else if runs[s.Run] { // another folder of the same name is another run
+				s.Run += " (added)"
+			}
 			t.Add(condition, s)
 		}
 		return nil

@@ -3,6 +3,7 @@ package words
 import (
 	"io/fs"
 	"strconv"
+	"strings"
 )
 
 // Errors of the commands themselves, for which Hint knows what to try.
@@ -21,6 +22,11 @@ type (
 	NoSpectraInPeriod struct{ Line, Period string }
 	// NoGroup says that history has no uncharted group of that name.
 	NoGroup struct{ Name string }
+	// NotGood says what of further good runs the reference does not take for good.
+	NotGood struct {
+		Reference string
+		What      []string
+	}
 	// NoWatch says that no watch has told how the lines stand.
 	NoWatch struct{ Path string }
 )
@@ -36,6 +42,10 @@ func (e *NoSpectraInPeriod) Error() string {
 }
 
 func (e *NoGroup) Error() string { return "group " + strconv.Quote(e.Name) + " is not in history" }
+
+func (e *NotGood) Error() string {
+	return "what was to be added is changed, by " + e.Reference + " as it is; nothing was written:\n  " + strings.Join(e.What, "\n  ")
+}
 
 func (e *Exists) Unwrap() error        { return fs.ErrExist }
 func (e *NoReference) Unwrap() error   { return fs.ErrNotExist }

@@ -86,9 +86,14 @@ five hours.
 Spectra that do not belong with the others are left out and named. Other states of the line, such as a rinse, are
 learned from folders of their own with --condition, so that they are no change.
 
+With --extend the reference is learned anew from the known-good spectra and further good runs, as a new version with its
+history; limits and reach before and after are told. What the reference calls changed is refused, unless --trust says
+that it is good.
+
 What is not said on the command line is taken from the configuration.`,
 		Example: `
   $ asusual learn
+  $ asusual learn --extend spectra/2026-12-01 spectra/2026-12-02
   $ asusual learn --good good --condition rinse=conditions/rinse --reference line.reference
   $ asusual learn --good may.csv --runs column=batch --pretreat "snv, derivative window=15" --reference may.reference`,
 	},

@@ -61,6 +61,8 @@ func ofCommands(err error) string {
 		return "asusual demo --dir OTHERFOLDER"
 	case is[*NoReference](err):
 		return "asusual learn, which writes it"
+	case is[*NotGood](err):
+		return "asusual judge on the same paths shows more; --trust takes them all the same, where you know that they are good"
 	case is[*NoWatch](err):
 		return "asusual watch, which writes it"
 	case is[*NoHistory](err):
