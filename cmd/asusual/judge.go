@@ -142,7 +142,7 @@ func (d *day) follow(ref *model.Reference, l config.Line) {
 	var tally verdict.Tally
 	raw := make([]float64, ref.Axis().Len())
 	d.instrument = fitness.Fit
-	checks := d.stood
+	checks, doubtful := d.stood, false
 	for i := range d.spectra {
 		s := &d.spectra[i]
 		for ; len(checks) > 0 && !checks[0].at.After(s.time); checks = checks[1:] {
@@ -164,6 +164,8 @@ func (d *day) follow(ref *model.Reference, l config.Line) {
 		if turn.Verdict == verdict.Changed || turn.Verdict == verdict.CannotSay && len(turn.Reasons) > 0 {
 			d.reasons = turn.Reasons
 		}
+		// An episode that the instrument is not fit to tell leaves the whole in doubt.
+		doubtful = doubtful || turn.Verdict == verdict.CannotSay && course.State.Verdict.Open != nil
 		if turn.Closed != nil {
 			d.episodes = append(d.episodes, *turn.Closed)
 		}
@@ -173,7 +175,10 @@ func (d *day) follow(ref *model.Reference, l config.Line) {
 		d.episodes = append(d.episodes, *last)
 		d.open = true
 	}
-	if d.verdict = tally.Verdict(); d.verdict == verdict.AsUsual {
+	switch d.verdict = tally.Verdict(); {
+	case d.verdict == verdict.AsUsual && doubtful:
+		d.verdict = verdict.CannotSay
+	case d.verdict == verdict.AsUsual:
 		d.reasons = nil
 	}
 }
