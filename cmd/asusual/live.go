@@ -79,7 +79,9 @@ func (r *shifts) openLive(o listening) (*livePage, error) {
 	if p.site, err = live.New(opt); err != nil {
 		return nil, err
 	}
-	if p.at, err = d.Listen(); err != nil {
+	if p.at, err = d.Listen(); errors.Is(err, live.ErrToken) {
+		return nil, usageError{err}
+	} else if err != nil {
 		return nil, err
 	}
 	if elsewhere, enciphered := p.at.Open(); elsewhere && !enciphered {

@@ -19,7 +19,8 @@ import (
 )
 
 type watchOptions struct {
-	line string
+	line   string
+	listen listening
 }
 
 func (a *app) watchCommand() *cobra.Command {
@@ -30,6 +31,7 @@ func (a *app) watchCommand() *cobra.Command {
 		RunE: func(c *cobra.Command, _ []string) error { return a.watch(c.Context(), o) },
 	}
 	c.Flags().StringVar(&o.line, "line", "", "`NAME` of the line, where the configuration has several (default all of them)")
+	o.listen.flags(c.Flags())
 	return c
 }
 
@@ -69,7 +71,20 @@ func (a *app) watch(ctx context.Context, o watchOptions) (err error) {
 	for i := range watched {
 		watched[i].History, watched[i].Board = db, board
 	}
-	return a.watchAll(ctx, &shifts{a, c, db, lines, log}, watched, board, tell)
+	r := &shifts{a, c, db, lines, log}
+	page, err := r.openLive(o.listen)
+	if err != nil {
+		return err
+	}
+	if page != nil {
+		defer page.at.Close() // for the ways out before it is served
+		for i := range watched {
+			if err := page.join(ctx, &watched[i]); err != nil {
+				return err
+			}
+		}
+	}
+	return a.watchAll(ctx, r, watched, board, tell, page)
 }
 
 // logger writes what happens to the terminal, a line each, as text or as JSON.
@@ -119,12 +134,19 @@ func (a *app) watched(ctx context.Context, c *config.Config, l config.Line, log 
 }
 
 // watchAll watches the lines, and writes the report of each shift some time after its end.
-func (a *app) watchAll(ctx context.Context, r *shifts, watched []monitor.Line, board *monitor.Board, tell signal.Options) error {
+func (a *app) watchAll(ctx context.Context, r *shifts, watched []monitor.Line, board *monitor.Board, tell signal.Options, page *livePage) error {
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	errs := make([]error, len(watched))
 	var running sync.WaitGroup
 	running.Go(func() { board.Run(ctx) })
+	if page != nil {
+		running.Go(func() {
+			if err := page.run(ctx); err != nil {
+				r.log.Error("the live page ended; the lines are watched all the same", "reason", err)
+			}
+		})
+	}
 	running.Go(func() { signal.Run(ctx, board, tell) })
 	for i, w := range watched {
 		running.Go(func() {

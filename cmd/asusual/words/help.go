@@ -111,15 +111,18 @@ could not be read, the episodes, and last of all the verdict.`,
 		Verdict: true,
 	},
 	"watch": {
-		Use:   "[--line NAME]",
+		Use:   "[--line NAME] [--listen ADDR]",
 		Short: "watches the line, keeps history, and writes a report at the end of each shift",
 		Long: `
 watch judges each spectrum as it arrives in the folder of the line, keeps everything in history, and writes the report
 of each shift when it ends. Stop it with Ctrl-C; when it starts again it goes on where it was: nothing is judged twice
-and nothing is missed. It reads the files of the spectrometer, and never moves, changes or deletes one.`,
+and nothing is missed. It reads the files of the spectrometer, and never moves, changes or deletes one. With --listen a
+browser shows how the line stands, on this computer alone; for other computers a token is needed, and a certificate
+keeps it from being read on the way.`,
 		Example: `
   $ asusual watch
-  $ asusual watch --line "Filler 3"
+  $ asusual watch --line "Filler 3" --listen 127.0.0.1:8080
+  $ asusual watch --listen 0.0.0.0:8443 --token-file token --certificate cert.pem --key key.pem
   $ asusual watch --config /plant/asusual.toml`,
 	},
 	"handover": {

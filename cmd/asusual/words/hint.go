@@ -12,6 +12,7 @@ import (
 	"asusual/model"
 	"asusual/monitor/history"
 	"asusual/monitor/keep"
+	"asusual/report/live"
 )
 
 // Stopped is said when somebody stopped a command before it was done.
@@ -53,6 +54,8 @@ func is[E error](err error) bool {
 
 func ofCommands(err error) string {
 	switch {
+	case errors.Is(err, live.ErrToken):
+		return "--listen 127.0.0.1:8080 for this computer alone, or --token-file FILE with a token of 16 characters or more"
 	case is[*config.Missing](err):
 		return "name it with an option, or write it in " + config.Name
 	case is[*Exists](err):
