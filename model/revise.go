@@ -15,8 +15,9 @@ import (
 // A Revision says how a reference came from the one before it.
 type Revision struct {
 	At   time.Time `json:"at"`
-	What string    `json:"what"` // in words, such as "condition leak added from 48 spectra"
-	Of   string    `json:"of"`   // fingerprint of the reference before
+	What string    `json:"what"`           // in words, such as "condition leak added from 48 spectra"
+	Of   string    `json:"of"`             // fingerprint of the reference before
+	Adds string    `json:"adds,omitempty"` // the condition that it added, if it did
 }
 
 // revise returns a copy of the reference that may be changed in its lists, with the revision noted. r stays as it is.
@@ -51,6 +52,7 @@ func (r *Reference) WithCondition(name string, t *Training, at time.Time) (*Refe
 		return nil, fmt.Errorf("condition %s: %d of its %d spectra lie within usual, so they would go on being called usual", name, n, len(b.rows))
 	}
 	next := r.revise(at, fmt.Sprintf("condition %s added from %d spectra", name, len(b.rows)))
+	next.Revisions[len(next.Revisions)-1].Adds = name
 	next.overlaps(s, f.Class)
 	next.Conditions = append(next.Conditions, f.Class)
 	next.Map = condition.NewMap(Usual, r.PCA, next.Conditions)

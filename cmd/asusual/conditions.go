@@ -61,13 +61,25 @@ func (a *app) conditions(ctx context.Context, o conditionsOptions) (err error) {
 		}
 	}
 	if a.json {
-		return a.conditionsJSON(ref, groups)
+		return a.conditionsJSON(ref, groups, c.Zone())
 	}
 	t := tabwriter.NewWriter(a.out, 0, 4, 2, ' ', 0)
 	fmt.Fprintf(t, "known conditions of %s\n  %s\t%s\t%s\n", ref.Name, model.Usual,
 		words.Count(ref.Learning.Spectra, "spectrum", "spectra"), words.Count(len(ref.Learning.Runs), "run", "runs"))
 	for _, k := range ref.Conditions {
-		fmt.Fprintf(t, "  %s\t%s\t%s\n", k.Name, words.Count(k.Spectra, "spectrum", "spectra"), words.Count(k.Runs, "run", "runs"))
+		longest := ""
+		if k.Longest > 0 {
+			longest = "longest stay " + words.Duration(k.Longest)
+		}
+		version, at := knownSince(ref, k.Name)
+		fmt.Fprintf(t, "  %s\t%s\t%s\t%s\tsince version %d, %s\n", k.Name, words.Count(k.Spectra, "spectrum", "spectra"), words.Count(k.Runs, "run", "runs"),
+			longest, version, words.Moment(at.In(c.Zone())))
+	}
+	if len(ref.Revisions) > 0 {
+		fmt.Fprintf(t, "\nversions of the reference\n  1\t%s\tlearned\n", words.Moment(ref.Learned.In(c.Zone())))
+	}
+	for i, r := range ref.Revisions {
+		fmt.Fprintf(t, "  %d\t%s\t%s\n", i+2, words.Moment(r.At.In(c.Zone())), r.What)
 	}
 	fmt.Fprintf(t, "\n%s of uncharted spectra\n", words.Count(len(groups), "group", "groups"))
 	for i, g := range groups {
@@ -98,14 +110,29 @@ func groupsOf(ctx context.Context, db *history.DB, line string) ([]history.Group
 	return all, nil
 }
 
-func (a *app) conditionsJSON(ref *model.Reference, groups []history.Group) error {
+// knownSince returns the version of the reference, from 1, since which it knows the condition, and when that was made.
+func knownSince(ref *model.Reference, name string) (version int, at time.Time) {
+	version, at = 1, ref.Learned
+	for i, r := range ref.Revisions {
+		if r.Adds == name {
+			version, at = i+2, r.At
+		}
+	}
+	return version, at
+}
+
+func (a *app) conditionsJSON(ref *model.Reference, groups []history.Group, zone *time.Location) error {
 	for _, k := range ref.Conditions {
+		version, at := knownSince(ref, k.Name)
 		if err := writeJSON(a.out, struct {
-			Kind    string `json:"kind"`
-			Name    string `json:"name"`
-			Spectra int    `json:"spectra"`
-			Runs    int    `json:"runs"`
-		}{"condition", k.Name, k.Spectra, k.Runs}); err != nil {
+			Kind    string    `json:"kind"`
+			Name    string    `json:"name"`
+			Spectra int       `json:"spectra"`
+			Runs    int       `json:"runs"`
+			Longest float64   `json:"longest_stay"` // s
+			Version int       `json:"version"`      // of the reference, from 1, since which it is known
+			Since   time.Time `json:"since"`
+		}{"condition", k.Name, k.Spectra, k.Runs, k.Longest.Seconds(), version, at.In(zone)}); err != nil {
 			return err
 		}
 	}
