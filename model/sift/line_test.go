@@ -224,13 +224,15 @@ func TestFindPoison(t *testing.T) {
 				usual := math.Exp(max(quantile(c.t2, 0.5), quantile(c.q, 0.5))) - 1
 				t.Logf("%-32s %2d runs, %4.1f %% poison: %5.1f %% found, %4.2f %% of the good lost, %d good runs lost, limits off by %4.1f %%, at most %4.1f %%",
 					sp.name, runs, 100*share, 100*found, 100*lost, c.runsLost, 100*usual, 100*off)
-				least := 0.99
+				least, most := 0.99, 0.1
 				if sp.name == "start-up" {
-					least = 0.7 // its end is product
+					// Its end is nearly product: what stays in of it moves the limits, by a few per cent in the middle of many
+					// sets, by up to half in the worst.
+					least, most = 0.7, 0.5
 				}
-				if found < least || lost > 0.06 || c.runsLost > 0 || usual > 0.1 {
-					t.Errorf("Find(%s, %d runs, %g %%): found %.3f, lost %.3f, %d good runs, limits off by %.2f; want more than %g, less than 0.06, none, at most 0.1",
-						sp.name, runs, 100*share, found, lost, c.runsLost, usual, least)
+				if found < least || lost > 0.06 || c.runsLost > 0 || usual > most {
+					t.Errorf("Find(%s, %d runs, %g %%): found %.3f, lost %.3f, %d good runs, limits off by %.2f; want more than %g, less than 0.06, none, at most %g",
+						sp.name, runs, 100*share, found, lost, c.runsLost, usual, least, most)
 				}
 			}
 		}

@@ -83,21 +83,8 @@ func Read(ctx context.Context, files []File, opt Options, take func(Batch) error
 	}
 	done := 0
 	for j := range inOrder {
-		for more := true; more; {
-			var b Batch
-			select {
-			case b, more = <-j.out:
-			case <-ctx.Done():
-				return ctx.Err()
-			}
-			if !more {
-				break
-			}
-			used := valuesOf(b, back)
-			if err := take(b); err != nil {
-				return err
-			}
-			giveBack(used, back)
+		if err := takeAll(ctx, j.out, take, back); err != nil {
+			return err
 		}
 		done++
 		if opt.Progress != nil {
@@ -105,6 +92,25 @@ func Read(ctx context.Context, files []File, opt Options, take func(Batch) error
 		}
 	}
 	return ctx.Err()
+}
+
+// takeAll hands on the batches of one file.
+func takeAll(ctx context.Context, from <-chan Batch, take func(Batch) error, back chan []float64) error {
+	for {
+		select {
+		case b, more := <-from:
+			if !more {
+				return nil
+			}
+			used := valuesOf(b, back)
+			if err := take(b); err != nil {
+				return err
+			}
+			giveBack(used, back)
+		case <-ctx.Done():
+			return ctx.Err()
+		}
+	}
 }
 
 // valuesOf returns the Values of a batch, which take may shuffle, where they are to go back.

@@ -166,8 +166,8 @@ spectra, since neighbouring spectra are no independent witnesses. It writes a pa
 instrument says what the line's watch recorded of its dark, reference and standard spectra. Where a folder is named, or
 nothing is recorded yet, it looks at those in that folder, or in the watched one, in the order of time. It says whether
 the instrument is fit, ageing or unfit, since when and why: the level and noise in the dark, the light, the 100 % line,
-channels that are dead, hot, stuck or saturated, repeats, and where a standard's bands lie. The first spectra of each kind
-are what later ones are compared with. How they are told from production, the detector, and all limits stand in
+channels that are dead, hot, stuck or saturated, repeats, and where a standard's bands lie. The first spectra of each
+kind are what later ones are compared with. How they are told from production, the detector, and all limits stand in
 [line.instrument]. It changes nothing.
 
 The exit status is 11 where the instrument is unfit: nothing can then be said of the process.`,
