@@ -68,7 +68,7 @@ func (r *rereader) file(name string, marks map[int64]int, yield func(spectrum.Sp
 		if errors.As(err, &p) {
 			err = p.Err
 		}
-		return yield(spectrum.Spectrum{}, fmt.Errorf("%s: %d spectra cannot be read again: %w", name, left, err))
+		return yield(spectrum.Spectrum{}, fmt.Errorf("%s: cannot be read again: %w", name, err))
 	}
 	defer in.Close()
 	info, err := in.Stat()
@@ -77,7 +77,7 @@ func (r *rereader) file(name string, marks map[int64]int, yield func(spectrum.Sp
 	}
 	var text io.Reader
 	if text, err = spectrum.Open(in, name, r.line.Read.MaxBytes); err != nil {
-		return yield(spectrum.Spectrum{}, fmt.Errorf("%s: %d spectra cannot be read again: %w", name, left, err))
+		return yield(spectrum.Spectrum{}, fmt.Errorf("%s: cannot be read again: %w", name, err))
 	}
 	for s, err := range r.reader.Read(text, spectrum.Source{Name: name, Modified: info.ModTime()}) {
 		if err != nil {

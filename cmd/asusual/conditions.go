@@ -207,17 +207,26 @@ func (a *app) nameGroup(ctx context.Context, o conditionsOptions, group, name st
 	}
 	next, err := ref.WithCondition(name, &t, a.now().Truncate(time.Second))
 	if err != nil {
-		return errors.Join(append([]error{err}, gone...)...)
+		return errors.Join(append([]error{err}, few(gone)...)...)
 	}
 	if err := a.writeRevision(c, l, next); err != nil {
 		return err
 	}
 	a.say("%s is now the condition %s, learned from %s.", g.Name, name, words.Count(t.Len(name), "spectrum", "spectra"))
-	for _, err := range gone {
+	for _, err := range few(gone) {
 		a.say("  not used: %v", err)
 	}
 	a.say("%s is written anew (%s); a running watch takes it up.", l.Reference, next.Fingerprint())
 	return nil
+}
+
+// few returns the first of the errors, and how many more there are.
+func few(all []error) []error {
+	const most = 5
+	if len(all) <= most {
+		return all
+	}
+	return append(slices.Clone(all[:most]), fmt.Errorf("… and %d more", len(all)-most))
 }
 
 // findGroup returns the group that is meant: by its whole name, or by an end of it that no other has.
