@@ -26,6 +26,8 @@ type initOptions struct {
 	watch string
 	name  string
 	print bool
+
+	service string
 }
 
 func (a *app) initCommand() *cobra.Command {
@@ -38,6 +40,9 @@ func (a *app) initCommand() *cobra.Command {
 			if len(args) > 0 {
 				dir = args[0]
 			}
+			if o.service != "" {
+				return a.service(o.service, dir)
+			}
 			return a.init(c.Context(), dir, o)
 		},
 	}
@@ -46,6 +51,7 @@ func (a *app) initCommand() *cobra.Command {
 	f.StringVar(&o.watch, "watch", "", "the `FOLDER` that the spectrometer writes to (default spectra)")
 	f.StringVar(&o.name, "name", "Line 1", "the `NAME` of the line")
 	f.BoolVar(&o.print, "print", false, "write the file to the terminal, with every setting there is, and nothing else")
+	f.StringVar(&o.service, "service", "", "write to the terminal what runs watch as a service, `WITH` systemd or windows, and nothing else")
 	return c
 }
 

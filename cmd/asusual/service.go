@@ -1,0 +1,68 @@
+package main
+
+import (
+	"embed"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"text/template"
+
+	"asusual/cmd/asusual/config"
+)
+
+//go:embed service
+var services embed.FS
+
+// A service is what the text of a service is filled in with.
+type service struct {
+	Program, Folder, Config string // whole paths
+}
+
+// Command is the command line that Windows runs: the log goes to a file, for a task has no terminal.
+func (s service) Command() string {
+	return fmt.Sprintf(`/c ""%s" watch --config "%s" 2>> "%s""`, s.Program, s.Config, filepath.Join(s.Folder, "asusual.log"))
+}
+
+// service writes what has systemd or Windows run asusual as a service for the configuration in dir.
+func (a *app) service(kind, dir string) error {
+	file, ok := map[string]string{"systemd": "asusual.service", "windows": "asusual.ps1"}[kind]
+	if !ok {
+		return wrongUse("--service %q: it is systemd or windows", kind)
+	}
+	program, err := os.Executable()
+	if err != nil {
+		return err
+	}
+	if dir, err = filepath.Abs(dir); err != nil {
+		return err
+	}
+	return writeService(a.out, file, service{Program: program, Folder: dir, Config: filepath.Join(dir, config.Name)})
+}
+
+func writeService(w io.Writer, file string, s service) error {
+	for _, p := range []string{s.Program, s.Folder} {
+		if strings.ContainsAny(p, "\n\r\"") {
+			return fmt.Errorf("%q: a service cannot be told of a path with a line break or a quotation mark", p)
+		}
+	}
+	t, err := template.New(file).Funcs(template.FuncMap{"unit": unitWord, "argument": argument, "percent": percent, "shell": shellWord}).ParseFS(services, "service/"+file)
+	if err != nil {
+		return err
+	}
+	return t.Execute(w, s)
+}
+
+// percent writes a text so that systemd sees no specifier in it (systemd.unit, "Specifiers").
+func percent(s string) string { return strings.ReplaceAll(s, "%", "%%") }
+
+// unitWord writes a text as one word of a unit file (systemd.syntax, "Quoting").
+func unitWord(s string) string { return `"` + strings.ReplaceAll(percent(s), `\`, `\\`) + `"` }
+
+// argument writes a text as an argument of the command, in which systemd looks for variables, as it does not in the
+// command's own name (systemd.service, "Command lines").
+func argument(s string) string { return strings.ReplaceAll(unitWord(s), "$", "$$") }
+
+// shellWord writes a text as PowerShell's verbatim string (about_Quoting_Rules).
+func shellWord(s string) string { return "'" + strings.ReplaceAll(s, "'", "''") + "'" }

@@ -1,0 +1,60 @@
+package main
+
+import (
+	"bytes"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+// systemd itself reads the unit and finds nothing wrong, also where the paths are awkward.
+func TestUnitIsWhatSystemdTakes(t *testing.T) {
+	analyze, err := exec.LookPath("systemd-analyze")
+	if err != nil {
+		t.Skip("needs systemd-analyze, of Debian's package systemd")
+	}
+	for _, name := range []string{"plant", "Hall 3, 100% oats & $more"} {
+		dir := filepath.Join(t.TempDir(), name)
+		if err := os.Mkdir(dir, 0o755); err != nil {
+			t.Fatal(err)
+		}
+		program := filepath.Join(dir, "asusual")
+		if err := os.WriteFile(program, []byte("#!/bin/sh\n"), 0o755); err != nil {
+			t.Fatal(err)
+		}
+		var unit bytes.Buffer
+		if err := writeService(&unit, "asusual.service", service{program, dir, filepath.Join(dir, "asusual.toml")}); err != nil {
+			t.Fatal(err)
+		}
+		file := filepath.Join(t.TempDir(), "asusual.service")
+		text := strings.Replace(unit.String(), "User=asusual", "User=daemon", 1) // there is none of that name here
+		if err := os.WriteFile(file, []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		said, err := exec.Command(analyze, "verify", "--man=no", file).CombinedOutput()
+		if err != nil || bytes.Contains(said, []byte("asusual")) { // it may complain of the machine's other units
+			t.Errorf("systemd-analyze verify of the unit for %q = %v, want nothing\n%s", dir, err, said)
+		}
+	}
+}
+
+func TestServiceWords(t *testing.T) {
+	s := service{`C:\tools\asusual.exe`, `D:\O'Hara 100%`, `D:\O'Hara 100%\asusual.toml`}
+	for _, tt := range []struct{ file, want string }{
+		{"asusual.service", `ExecStart="C:\\tools\\asusual.exe" watch --config "D:\\O'Hara 100%%\\asusual.toml"`},
+		{"asusual.service", `WorkingDirectory=D:\O'Hara 100%%`},
+		{"asusual.ps1", `-WorkingDirectory 'D:\O''Hara 100%'`},
+		{"asusual.ps1", `-Argument '/c ""C:\tools\asusual.exe" watch --config "D:\O''Hara 100%\asusual.toml" 2>> "`},
+	} {
+		var out bytes.Buffer
+		if err := writeService(&out, tt.file, s); err != nil || !strings.Contains(out.String(), tt.want) {
+			t.Errorf("writeService(%s) = %v, want a text with\n%s\ngot\n%s", tt.file, err, tt.want, out.String())
+		}
+	}
+	s.Folder = "two\nlines"
+	if err := writeService(&bytes.Buffer{}, "asusual.service", s); err == nil || !strings.Contains(err.Error(), "line break") {
+		t.Errorf("writeService for a folder with a line break = %v, want it refused", err)
+	}
+}
