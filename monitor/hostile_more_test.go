@@ -1,0 +1,112 @@
+package monitor_test
+
+import (
+	"bytes"
+	"compress/gzip"
+	"fmt"
+	"os"
+	"path/filepath"
+	"runtime"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"asusual/model"
+)
+
+// sparse makes a file of that size that takes no room on most disks: a beginning, and zeros.
+func (b *bench) sparse(name, beginning string, size int64) {
+	b.t.Helper()
+	path := filepath.Join(b.folder, name)
+	for _, err := range []error{os.WriteFile(path, []byte(beginning), 0o644), os.Truncate(path, size), os.Chtimes(path, monday, monday)} {
+		if err != nil {
+			b.t.Fatal(err)
+		}
+	}
+}
+
+// bomb packs so many bytes of lines that the function writes.
+func bomb(t *testing.T, size int, line func(b []byte, i int) []byte) []byte {
+	t.Helper()
+	var out bytes.Buffer
+	z, err := gzip.NewWriterLevel(&out, gzip.BestSpeed)
+	var b []byte
+	for i, n := 0, 0; n < size && err == nil; n += len(b) {
+		for b = b[:0]; len(b) < 1<<16; i++ {
+			b = line(b, i)
+		}
+		_, err = z.Write(b)
+	}
+	if err == nil {
+		err = z.Close()
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	return out.Bytes()
+}
+
+// allocated returns how much has been allocated in all, freed or not.
+func allocated() uint64 {
+	var m runtime.MemStats
+	runtime.ReadMemStats(&m)
+	return m.TotalAlloc
+}
+
+// Files far larger than any spectrum are refused with a reason in little memory, and what is good beside them is judged.
+// What is allocated is counted in all, so that no collection between hides how much was held.
+func TestHugeFilesTakeLittleMemory(t *testing.T) {
+	b := newBench(t)
+	spectra := produced(t, 3)
+	b.putAll(spectra)
+	rising := func(b []byte, i int) []byte { return fmt.Appendf(b, "%d,1\n", 100+i) }
+	long := "900,0.5\n" + strings.Repeat("\n", 100<<10) // the zeros begin beyond what is looked at to tell the format
+	b.sparse("over.csv", "900,0.5\n901,0.5\n", 1<<30+1)
+	b.sparse("zeros.csv", "", 16<<20)
+	b.sparse("columns.csv", long+"901,0.5", 16<<20) // a line that does not end
+	b.sparse("table.csv", "time,run,900,901\n2026-11-23T06:00:00Z,a,1,2\n"+strings.Repeat("\n", 100<<10), 16<<20)
+	b.put("rising.csv.gz", bomb(t, 8<<20, rising), monday)
+	b.put("header.csv.gz", bomb(t, 8<<20, func(b []byte, _ int) []byte { return append(b, "# a: b\n"...) }), monday)
+	b.put("empty.csv.gz", bomb(t, 8<<20, func(b []byte, _ int) []byte { return append(b, '\n') }), monday)
+	reference(t)
+	line := b.line()
+	line.Read.MaxBytes = 0 // as usual: 1 GiB
+	before, began := allocated(), time.Now()
+	b.catchUp()
+	grown, took := allocated()-before, time.Since(began)
+	// What can be read as a spectrum is judged: a row before the zeros, and an axis of a million channels, which fits no reference.
+	var good []string
+	for _, r := range b.records() {
+		switch r.File {
+		case "rising.csv.gz":
+			if r.Condition != model.Unfit {
+				t.Errorf("rising.csv.gz = %q, want %q", r.Condition, model.Unfit)
+			}
+		case "table.csv":
+		default:
+			good = append(good, r.File)
+		}
+	}
+	if want := []string{fileName(spectra[0]), fileName(spectra[1]), fileName(spectra[2])}; !slices.Equal(good, want) {
+		t.Errorf("judged beside huge files: %q, want %q", good, want)
+	}
+	got := map[string]string{}
+	for u, err := range b.db.Unreadable(t.Context(), everything) {
+		if err != nil {
+			t.Fatal(err)
+		}
+		got[u.File] = u.Reason
+	}
+	for name, says := range map[string]string{"over.csv": "larger than the limit", "zeros.csv": "binary", "columns.csv": "", "table.csv": "",
+		"header.csv.gz": "", "empty.csv.gz": ""} {
+		if r, ok := got[name]; !ok || !strings.Contains(r, says) {
+			t.Errorf("%s: reason %.200q, want one that says %q", name, r, says)
+		}
+		t.Logf("%s: %.200q", name, got[name])
+	}
+	if most := uint64(256 << 20); grown > most {
+		t.Errorf("CatchUp over the huge files allocated %d MB, want at most %d", grown>>20, most>>20)
+	}
+	t.Logf("%d MB allocated in %v", grown>>20, took)
+}
