@@ -9,7 +9,7 @@
 //	-bursts       that many files at once
 //	-standing     the watch is started on a folder that holds that many files already
 //	-stops        while the first burst's number of files comes at once, the watch is stopped by SIGTERM and started
-//	              again, so many times, a second after it was up
+//	              again, so many times, 1.5 s after it was up
 //
 // Each file holds one spectrum of the invented oat-drink line, two columns of text. All are written before, beside the
 // folder; each comes into it under a temporary name and is renamed there, as a spectrometer's program should do it. (What

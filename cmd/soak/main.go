@@ -163,6 +163,9 @@ func (o *options) do(ctx context.Context, jobs []job, out, log io.Writer) (whole
 		}
 		fmt.Fprint(out, r.row())
 		whole = whole && r.lost == 0 && r.doubled == 0
+		if err := os.RemoveAll(s.dir); err != nil { // some disks take longer for that than the job took
+			return false, err
+		}
 	}
 	return whole, nil
 }

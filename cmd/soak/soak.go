@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"slices"
 	"strconv"
 	"strings"
@@ -52,10 +51,7 @@ func (s *soak) run(ctx context.Context) (*result, error) {
 		return nil, err
 	}
 	r.load = load()
-	if err := s.count(ctx, r); err != nil {
-		return nil, err
-	}
-	return r, os.RemoveAll(s.dir)
+	return r, s.count(ctx, r)
 }
 
 // watch runs the watch over the job, and measures it.
@@ -108,9 +104,13 @@ func (s *soak) watch(ctx context.Context, r *result) (err error) {
 	return err
 }
 
-// again stops the watch a second later, and starts another. w is nil where none runs.
+// life is how long a watch is up before it is stopped: longer than the settle time, which a new one waits for before it
+// takes files that are not old yet.
+const life = 1500 * time.Millisecond
+
+// again stops the watch after its life, and starts another. w is nil where none runs.
 func (s *soak) again(ctx context.Context, w watch, r *result) (watch, error) {
-	if err := until(ctx, time.Now().Add(time.Second)); err != nil {
+	if err := until(ctx, time.Now().Add(life)); err != nil {
 		return w, err
 	}
 	took, err := w.stop()
