@@ -11,6 +11,7 @@ import (
 	"errors"
 	"fmt"
 	"math/big"
+	"math/rand/v2"
 	"net"
 	"os"
 	"os/exec"
@@ -40,14 +41,7 @@ func newBroker(t *testing.T, more ...string) *broker {
 			t.Skipf("no %s here: apt-get install mosquitto mosquitto-clients", tool)
 		}
 	}
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
-	_, port, _ := net.SplitHostPort(l.Addr().String())
-	if err := l.Close(); err != nil {
-		t.Fatal(err)
-	}
+	port := freePort(t)
 	b := &broker{t: t, port: port, conf: filepath.Join(t.TempDir(), "broker.conf")}
 	conf := "listener " + port + " 127.0.0.1\nallow_anonymous true\npersistence false\nlog_dest stderr\n"
 	if len(more) > 0 {
@@ -59,6 +53,25 @@ func newBroker(t *testing.T, more ...string) *broker {
 	b.start()
 	t.Cleanup(b.stop)
 	return b
+}
+
+// freePort returns a port that nobody listens on, from below those that systems give to outgoing connections: such a one could
+// be taken by another test before the broker has it.
+func freePort(t *testing.T) string {
+	t.Helper()
+	for range 100 {
+		l, err := net.Listen("tcp", fmt.Sprintf("127.0.0.1:%d", 10000+rand.IntN(20000)))
+		if err != nil {
+			continue
+		}
+		_, port, _ := net.SplitHostPort(l.Addr().String())
+		if err := l.Close(); err != nil {
+			t.Fatal(err)
+		}
+		return port
+	}
+	t.Fatal("no free port between 10000 and 30000")
+	return ""
 }
 
 func (b *broker) url() string { return "mqtt://127.0.0.1:" + b.port }
