@@ -11,7 +11,7 @@ import (
 	"errors"
 	"fmt"
 	"math/big"
-	"math/rand/v2"
+	dice "math/rand/v2"
 	"net"
 	"os"
 	"os/exec"
@@ -60,7 +60,7 @@ func newBroker(t *testing.T, more ...string) *broker {
 func freePort(t *testing.T) string {
 	t.Helper()
 	for range 100 {
-		l, err := net.Listen("tcp", fmt.Sprintf("127.0.0.1:%d", 10000+rand.IntN(20000)))
+		l, err := net.Listen("tcp", fmt.Sprintf("127.0.0.1:%d", 10000+dice.IntN(20000)))
 		if err != nil {
 			continue
 		}
