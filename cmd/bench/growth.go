@@ -208,10 +208,14 @@ func (o options) keep(ctx context.Context, n, k int) (took, error) {
 		}
 		found++
 	}
+	reading := r.stop().Wall
+	if err := db.Close(); err != nil { // which moves what stands beside the file into it
+		return took{}, err
+	}
 	info, err := os.Stat(file)
 	if err != nil {
 		return took{}, err
 	}
-	t.Note = fmt.Sprintf("%d read in %s; %.3g MB", found, seconds(r.stop().Wall), float64(info.Size())/1e6)
+	t.Note = fmt.Sprintf("%d read in %s; %.3g MB", found, seconds(reading), float64(info.Size())/1e6)
 	return t, nil
 }
