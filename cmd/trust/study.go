@@ -34,7 +34,7 @@ type watch struct {
 func (l line) study(ctx context.Context, p plan) (result, error) {
 	res := result{line: l}
 	var bars rivals
-	for s := range p.seeds {
+	for s := range l.sets(p) {
 		if err := ctx.Err(); err != nil {
 			return res, err
 		}
@@ -61,6 +61,14 @@ func (l line) study(ctx context.Context, p plan) (result, error) {
 	return res, nil
 }
 
+// sets returns how many sets of good runs the line is learned from; whole spectra take long.
+func (l line) sets(p plan) int {
+	if l.Whole {
+		return (p.seeds + 2) / 3
+	}
+	return p.seeds
+}
+
 // stream keeps the random numbers of lines apart.
 func (l line) stream() uint64 {
 	h := uint64(1e3*l.Phi)<<40 | uint64(10*l.Between)<<30 | uint64(l.Runs)<<20 | uint64(l.Channels)
@@ -76,7 +84,7 @@ func (res *result) good(l line, w watch, rng *rand.Rand, p plan) {
 	for range p.fresh {
 		opened, outside := w.follow(l.make(rng, change{}, 0), nil)
 		n += opened
-		res.outside += outside / float64(p.fresh*p.seeds)
+		res.outside += outside / float64(p.fresh*l.sets(p))
 		res.hours += l.hours()
 	}
 	res.episodes = append(res.episodes, n)

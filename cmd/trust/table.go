@@ -13,7 +13,7 @@ import (
 // write writes all tables.
 func write(out io.Writer, results []result, p plan) error {
 	var b strings.Builder
-	fmt.Fprintf(&b, "Promise: %v. A run is %d or fewer spectra, one every %v. %d sets of good runs a line.\n\n", p.promise, results[0].line.Length, every, p.seeds)
+	fmt.Fprintf(&b, "Promise: %v. A run is %d or fewer spectra, one every %v. %d sets of good runs a line, a third of that where whole spectra are made.\n\n", p.promise, results[0].line.Length, every, p.seeds)
 	falseEpisodes(&b, results, p)
 	seen(&b, results)
 	goals(&b, results, p)
