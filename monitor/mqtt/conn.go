@@ -10,6 +10,7 @@ import (
 	"net"
 	"net/url"
 	"sync"
+	"sync/atomic"
 	"time"
 )
 
@@ -56,6 +57,7 @@ type Conn struct {
 	acks    chan answer
 	pongs   chan struct{}
 	done    chan struct{}
+	leaving atomic.Bool // the broker is being told goodbye, and may hang up first
 	once    sync.Once
 	err     error // why it ended, once done is closed
 	running sync.WaitGroup
@@ -84,7 +86,13 @@ func Dial(ctx context.Context, opt Options) (*Conn, error) {
 	if err := c.greet(ctx, hello, r); err != nil {
 		return nil, errors.Join(err, link.Close())
 	}
-	c.running.Go(func() { c.end(c.receive(r)) })
+	c.running.Go(func() {
+		err := c.receive(r)
+		if c.leaving.Load() {
+			err = ErrClosed
+		}
+		c.end(err)
+	})
 	c.running.Go(c.live)
 	return c, nil
 }
@@ -359,6 +367,7 @@ var ErrClosed = errors.New("closed")
 // Close says goodbye, so that no will is published, and ends the connection. A second call does nothing.
 func (c *Conn) Close() error {
 	if c.Alive() {
+		c.leaving.Store(true)
 		_ = c.send([]byte{disconnect << 4, 0}) // normal; where it is not heard, the will says so
 		c.end(ErrClosed)
 	}
