@@ -13,8 +13,9 @@
 //
 // Each file holds one spectrum of the invented oat-drink line, two columns of text. All are written before, beside the
 // folder; each comes into it under a temporary name and is renamed there, as a spectrometer's program should do it. (What
-// is moved in from elsewhere looks like a file that was just begun, and waits the settle time, 1 s.) The watch is the real program in a process of its own (-asusual names
-// it; without it, it is built); -inside takes the watch into this process, and its memory is then that of both.
+// is moved in from elsewhere looks like a file that was just begun, and waits the settle time, 1 s.) The watch is the real
+// program in a process of its own (-asusual names it; without it, it is built); -inside takes the watch into this process,
+// and its memory is then that of both.
 //
 // # What the table says
 //
@@ -23,7 +24,8 @@
 // changes. "First verdict" runs from the start of the process to the first record whose verdict is not "cannot say".
 // Memory is what the process has resident (Linux only): when it was up and nothing had come yet, after a fifth of the job,
 // when everything was judged, and at most. "To stop" is the time from SIGTERM to the end of the process, the longest one
-// where there were several. The load is that of the machine over the minute before the end of the job, on so many processors.
+// where there were several. Below the table stands the memory after each minute of the longer jobs, and the straight line
+// through the second half of it. The load is that of the machine over the minute before the end of the job, on so many processors.
 //
 // Exit status: 0 done and nothing was lost or doubled, 1 something was, or it could not be done, 2 wrong command line.
 package main

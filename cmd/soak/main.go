@@ -155,6 +155,7 @@ func (o *options) do(ctx context.Context, jobs []job, out, log io.Writer) (whole
 	fmt.Fprintf(out, "%s, %s/%s, %d processors; spectra of %d channels.\n\n%s", runtime.Version(), runtime.GOOS, runtime.GOARCH,
 		runtime.NumCPU(), o.channels, heading)
 	whole = true
+	var memory strings.Builder
 	for i, j := range jobs {
 		s := &soak{options: o, job: j, dir: filepath.Join(o.dir, fmt.Sprintf("job-%d", i+1)), log: log}
 		r, err := s.run(ctx)
@@ -162,10 +163,14 @@ func (o *options) do(ctx context.Context, jobs []job, out, log io.Writer) (whole
 			return false, fmt.Errorf("%s: %w", j.name, err)
 		}
 		fmt.Fprint(out, r.row())
+		memory.WriteString(r.memory())
 		whole = whole && r.lost == 0 && r.doubled == 0
 		if err := os.RemoveAll(s.dir); err != nil { // some disks take longer for that than the job took
 			return false, err
 		}
+	}
+	if memory.Len() > 0 {
+		fmt.Fprintf(out, "\n%s", memory.String())
 	}
 	return whole, nil
 }

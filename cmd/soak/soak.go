@@ -34,7 +34,8 @@ type result struct {
 	first, took                       time.Duration // to the first verdict; from the first file, or the start, to the last judged
 	atStart, atFifth, atEnd, peak     int64         // memory, bytes; 0: not known
 	cpu, stopped                      time.Duration
-	byThen                            []int // judged when the watch was stopped
+	byThen                            []int   // judged when the watch was stopped
+	course                            []int64 // memory over the job, a sample a minute
 	load                              string
 }
 
@@ -95,8 +96,9 @@ func (s *soak) watch(ctx context.Context, r *result) (err error) {
 	if len(samples) > 0 {
 		r.atFifth = samples[len(samples)/5]
 	}
+	r.course = course(samples)
 	if s.job.stops > 0 {
-		r.cpu, r.atFifth = 0, 0 // of several processes
+		r.cpu, r.atFifth, r.course = 0, 0, nil // of several processes
 	}
 	took, err := w.stop()
 	w = nil

@@ -49,6 +49,21 @@ func TestWrongUse(t *testing.T) {
 	}
 }
 
+func TestMemory(t *testing.T) {
+	samples := make([]int64, 5*240)
+	for i := range samples {
+		samples[i] = 20e6 + int64(i)*1e6/240 // a megabyte a minute
+	}
+	r := result{job: job{name: "five minutes"}, judged: 5000, course: course(samples)}
+	want := "five minutes, memory after each minute, MB: 21.0 22.0 23.0 24.0 25.0; over the last 2 it grew by 2.0 MB, 1000 bytes a file.\n"
+	if got := r.memory(); got != want {
+		t.Errorf("memory() = %q, want %q", got, want)
+	}
+	if got := (&result{course: course(samples[:300])}).memory(); got != "" {
+		t.Errorf("memory() of a minute = %q, want nothing", got)
+	}
+}
+
 func TestSpan(t *testing.T) {
 	for _, tt := range []struct {
 		d    time.Duration

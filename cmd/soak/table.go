@@ -29,6 +29,36 @@ func (r *result) row() string {
 	return "| " + strings.Join(cells, " | ") + " |\n"
 }
 
+// memory writes the memory over a job of more than a minute, and by how much it grew over the second half of that, where all
+// that is set up at the start has been.
+func (r *result) memory() string {
+	if len(r.course) < 2 {
+		return ""
+	}
+	var b strings.Builder
+	fmt.Fprintf(&b, "%s, memory after each minute, MB:", r.job.name)
+	for _, n := range r.course {
+		fmt.Fprintf(&b, " %.1f", float64(n)/1e6)
+	}
+	half := r.course[len(r.course)/2:]
+	if files := float64(r.judged) * float64(len(half)-1) / float64(len(r.course)); len(half) > 1 && files > 0 {
+		grown := slope(half) * float64(len(half)-1)
+		fmt.Fprintf(&b, "; over the last %d it grew by %.1f MB, %.0f bytes a file", len(half)-1, grown/1e6, grown/files)
+	}
+	return b.String() + ".\n"
+}
+
+// slope is that of the straight line of least squares through values that are one apart.
+func slope(values []int64) float64 {
+	var sum, weights float64
+	middle := float64(len(values)-1) / 2
+	for i, v := range values {
+		sum += (float64(i) - middle) * float64(v)
+		weights += (float64(i) - middle) * (float64(i) - middle)
+	}
+	return sum / weights
+}
+
 // span writes a time with three significant digits.
 func span(d time.Duration) string {
 	switch {

@@ -53,13 +53,26 @@ func busy(pid int) time.Duration {
 	return time.Duration(user+system) * tick
 }
 
+// followEvery is how often the memory of a process is noted.
+const followEvery = 250 * time.Millisecond
+
+// course thins what follow noted to the last of each whole minute.
+func course(samples []int64) []int64 {
+	const minute = int(time.Minute / followEvery)
+	var each []int64
+	for i := minute - 1; i < len(samples); i += minute {
+		each = append(each, samples[i])
+	}
+	return each
+}
+
 // follow notes the memory of a process four times a second until its return value is called, which returns what it noted.
 func follow(pid int) (end func() []int64) {
 	stop := make(chan struct{})
 	var samples []int64
 	var running sync.WaitGroup
 	running.Go(func() {
-		t := time.NewTicker(250 * time.Millisecond)
+		t := time.NewTicker(followEvery)
 		defer t.Stop()
 		for {
 			select {
