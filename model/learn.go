@@ -181,12 +181,17 @@ func (l *learner) find(fs ...finding.Finding) {
 // pretreat takes the steps that were stated, or those with the best reach. Good runs that are too short to measure that
 // are no reason not to learn: SNV is taken then, and the findings say so.
 func (l *learner) pretreat() (err error) {
-	l.steps = l.opt.Pretreat
+	first := l.carbon()
+	l.steps = slices.Concat(first, l.opt.Pretreat)
 	if l.opt.Auto {
 		opt := reach.ChooseOptions{Limits: limits.Options{Promise: l.opt.Promise}, Each: l.opt.Each}
-		l.steps, l.ref.Learning.Tried, err = reach.Choose(l.set, pretreat.Candidates(l.set.Axis), opt)
+		candidates := pretreat.Candidates(l.set.Axis)
+		for i := range candidates {
+			candidates[i].Steps = slices.Concat(first, candidates[i].Steps)
+		}
+		l.steps, l.ref.Learning.Tried, err = reach.Choose(l.set, candidates, opt)
 		if err != nil {
-			l.steps = []pretreat.Step{{Name: pretreat.SNV}}
+			l.steps = append(first, pretreat.Step{Name: pretreat.SNV})
 			l.find(finding.Of(finding.Default, err.Error()))
 		}
 	}

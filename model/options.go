@@ -19,6 +19,8 @@ type Options struct {
 	Components int             // k; 0: chosen on held-out runs
 	Gap        time.Duration   // above zero: a longer pause starts a new run, whatever the spectra say of theirs
 	KeepAll    bool            // trust that all known-good spectra are good
+	// KeepCarbonDioxide keeps the region of the air's carbon dioxide in mid-infrared spectra, which is left out otherwise.
+	KeepCarbonDioxide bool
 
 	// Each calls f for 0 … n−1, in any order and, if it likes, at the same time. Nil calls them one after another.
 	Each func(n int, f func(i int))
