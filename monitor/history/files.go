@@ -82,16 +82,59 @@ func (d *DB) seen(ctx context.Context, line string, names []string, into map[str
 
 // SameContent returns the first file of the line that was judged with exactly this content; ok is false where there is none.
 func (d *DB) SameContent(ctx context.Context, line string, digest Digest) (f File, ok bool, err error) {
-	s, err := d.ask(ctx, "SELECT "+fileColumns+` FROM file f WHERE f.line = (SELECT id FROM line WHERE name = ?) AND f.digest = ?
-		AND f.digest2 = ? AND NOT f.partial ORDER BY f.id LIMIT 1`)
+	same, err := d.SameContents(ctx, line, []Digest{digest})
+	f, ok = same[digest]
+	return f, ok, err
+}
+
+// SameContents returns, for each of the contents that a file of the line was judged with, the first such file.
+func (d *DB) SameContents(ctx context.Context, line string, digests []Digest) (map[Digest]File, error) {
+	same := make(map[Digest]File)
+	for len(digests) > 0 {
+		n := min(sameAtOnce, len(digests))
+		if err := d.same(ctx, line, digests[:n], same); err != nil {
+			return nil, explain(d.path, err)
+		}
+		digests = digests[n:]
+	}
+	return same, nil
+}
+
+// sameAtOnce is how many contents one statement looks up: as many as a watch that catches up reads at a time.
+const sameAtOnce = 32
+
+func (d *DB) same(ctx context.Context, line string, digests []Digest, into map[Digest]File) error {
+	want := make(map[Digest]bool, len(digests))
+	args := make([]any, 0, 1+sameAtOnce)
+	args = append(args, line)
+	for _, g := range digests {
+		want[g] = true
+		args = append(args, g.half(0))
+	}
+	for n := len(digests); n > 1 && n < sameAtOnce; n++ { // statements of two lengths only are kept prepared
+		args = append(args, args[1])
+	}
+	// The sign keeps the index of names out of it, which would go through all files of the line.
+	s, err := d.ask(ctx, "SELECT "+fileColumns+` FROM file f WHERE +f.line = (SELECT id FROM line WHERE name = ?) AND f.partial = 0
+		AND f.digest IN (?`+strings.Repeat(",?", len(args)-2)+")")
 	if err != nil {
-		return File{}, false, explain(d.path, err)
+		return err
 	}
-	f, err = scanFile(s.QueryRowContext(ctx, line, digest.half(0), digest.half(1)).Scan)
-	if errors.Is(err, sql.ErrNoRows) {
-		return File{}, false, nil
+	rows, err := s.QueryContext(ctx, args...)
+	if err != nil {
+		return err
 	}
-	return f, err == nil, explain(d.path, err)
+	defer rows.Close()
+	for rows.Next() {
+		f, err := scanFile(rows.Scan)
+		if err != nil {
+			return err
+		}
+		if was, ok := into[f.Digest]; want[f.Digest] && (!ok || f.ID < was.ID) {
+			into[f.Digest] = f
+		}
+	}
+	return rows.Err()
 }
 
 // JudgedBefore returns the name of a file of the line with a spectrum of this time and mark, of production or of the

@@ -281,6 +281,14 @@ func TestFilesAreKnownByNameAndContent(t *testing.T) {
 	if _, ok, err := d.SameContent(t.Context(), "another", digest(6000)); ok || err != nil {
 		t.Errorf("SameContent in another line = %v, %v, want false, nil", ok, err)
 	}
+	digests := []history.Digest{digest(6000), digest(6000), digest(7777)}
+	for n := range 100 {
+		digests = append(digests, digest(uint64(n)))
+	}
+	all, err := d.SameContents(t.Context(), "Filler 3", digests)
+	if err != nil || len(all) != 101 || all[digest(99)].Name != "2026-11-25/s000099.csv" {
+		t.Errorf("SameContents = %d files, %v, content 99 in %q, want 101, s000099.csv", len(all), err, all[digest(99)].Name)
+	}
 	table := judged(900)
 	for row, mark := range []int64{7, 8, 7} {
 		r := table.Records[0]
