@@ -25,6 +25,7 @@ func main() {
 type options struct {
 	sizes
 	dir, jobs, asusual, python string
+	profile                    string
 	growth                     bool
 	child                      string // the job that this process is to do itself
 	here                       bool   // do jobs in this process: for tests
@@ -55,6 +56,7 @@ func run(ctx context.Context, args []string, out, errOut io.Writer) int {
 	f.StringVar(&o.asusual, "asusual", "", "the binary `FILE`; none to leave out what needs it (default: built)")
 	f.StringVar(&o.python, "python", "", "Python's `FILE`; none for no peers (default /usr/bin/python3, or python3)")
 	f.StringVar(&o.child, "child", "", "do this `JOB` in this process and print its times; bench itself says so")
+	f.StringVar(&o.profile, "profile", "", "write where the CPU's time of a -child goes to `FILE`, for go tool pprof")
 	f.BoolVar(&o.here, "here", false, "do all jobs in this process, whose memory they then share")
 	if err := f.Parse(args); err != nil {
 		if errors.Is(err, flag.ErrHelp) {

@@ -10,6 +10,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"runtime/pprof"
 	"sync"
 	"time"
 
@@ -47,6 +48,17 @@ func (o options) childJob(ctx context.Context) (took, error) {
 
 // asChild prints what the job took.
 func (o options) asChild(ctx context.Context, out io.Writer) error {
+	if o.profile != "" {
+		f, err := os.Create(o.profile)
+		if err != nil {
+			return err
+		}
+		defer f.Close()
+		if err := pprof.StartCPUProfile(f); err != nil {
+			return err
+		}
+		defer pprof.StopCPUProfile()
+	}
 	t, err := o.childJob(ctx)
 	if err != nil {
 		return err
