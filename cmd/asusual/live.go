@@ -13,6 +13,7 @@ import (
 
 	"github.com/spf13/pflag"
 
+	"asusual/cmd/asusual/config"
 	"asusual/cmd/asusual/pages"
 	"asusual/model"
 	"asusual/model/spectrum"
@@ -35,6 +36,26 @@ func (o *listening) flags(f *pflag.FlagSet) {
 	f.StringSliceVar(&o.hosts, "host", nil, "a `NAME` by which browsers know this computer; may be given again")
 }
 
+// settled returns the options, and the settings of the configuration for those that were not given.
+func (o listening) settled(c config.Live, given func(option string) bool) listening {
+	for _, one := range []struct {
+		option string
+		dst    *string
+		set    string
+	}{{"listen", &o.address, c.Address}, {"token-file", &o.tokenFile, c.TokenFile}, {"certificate", &o.cert, c.Certificate}, {"key", &o.key, c.Key}} {
+		if !given(one.option) {
+			*one.dst = one.set
+		}
+	}
+	if !given("host") {
+		o.hosts = c.Hosts
+	}
+	if o.address == "" && given("listen") { // no page this time: what the settings say of it says nothing
+		return listening{}
+	}
+	return o
+}
+
 // door returns the door that the options ask for.
 func (o listening) door() (live.Door, error) {
 	d := live.Door{Address: o.address, Cert: o.cert, Key: o.key, Hosts: o.hosts}
@@ -43,7 +64,8 @@ func (o listening) door() (live.Door, error) {
 		if err != nil {
 			return d, fmt.Errorf("reading the token: %w", err)
 		}
-		d.Token = strings.TrimSpace(string(b))
+		line, _, _ := strings.Cut(strings.TrimSpace(string(b)), "\n")
+		d.Token = strings.TrimSpace(line)
 	}
 	if name, err := os.Hostname(); err == nil {
 		d.Hosts = append(d.Hosts, name)
@@ -63,7 +85,7 @@ type livePage struct {
 func (r *shifts) openLive(o listening) (*livePage, error) {
 	if o.address == "" {
 		if o.tokenFile != "" || o.cert != "" || o.key != "" || len(o.hosts) > 0 {
-			return nil, wrongUse("--token-file, --certificate, --key and --host say something of --listen, which is missing")
+			return nil, wrongUse("--token-file, --certificate, --key and --host, or [live] in the configuration, say something of --listen or its address, which is missing")
 		}
 		return nil, nil
 	}

@@ -28,7 +28,7 @@ func (a *app) watchCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use:  "watch",
 		Args: cobra.NoArgs,
-		RunE: func(c *cobra.Command, _ []string) error { return a.watch(c.Context(), o) },
+		RunE: func(c *cobra.Command, _ []string) error { return a.watch(c.Context(), o, c.Flags().Changed) },
 	}
 	c.Flags().StringVar(&o.line, "line", "", "`NAME` of the line, where the configuration has several (default all of them)")
 	o.listen.flags(c.Flags())
@@ -36,7 +36,7 @@ func (a *app) watchCommand() *cobra.Command {
 }
 
 // watch watches one line or all until it is stopped.
-func (a *app) watch(ctx context.Context, o watchOptions) (err error) {
+func (a *app) watch(ctx context.Context, o watchOptions, given func(option string) bool) (err error) {
 	c, err := a.config()
 	if err != nil {
 		return err
@@ -72,7 +72,7 @@ func (a *app) watch(ctx context.Context, o watchOptions) (err error) {
 		watched[i].History, watched[i].Board = db, board
 	}
 	r := &shifts{a, c, db, lines, log}
-	page, err := r.openLive(o.listen)
+	page, err := r.openLive(o.listen.settled(c.Live, given))
 	if err != nil {
 		return err
 	}

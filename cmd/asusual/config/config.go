@@ -26,6 +26,7 @@ type Config struct {
 	History string // the file of the history, whole path
 	Reports string // the folder of the reports, whole path
 	Signal  Signal
+	Live    Live
 }
 
 // A Site is what all its lines share.

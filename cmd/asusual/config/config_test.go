@@ -93,6 +93,12 @@ client = "filler-3"
 user = "line"
 password-file = "mqtt.password"
 trust = "plant.pem"
+[live]
+address = "0.0.0.0:8443"
+token-file = "live.token"
+certificate = "live.pem"
+key = "/etc/live.key"
+hosts = ["filler3.plant"]
 `
 
 func TestDecode(t *testing.T) {
@@ -128,6 +134,7 @@ func TestDecode(t *testing.T) {
 			State: in("out/state.json"), Command: []string{in("bin/horn"), "--loud"}, Limit: 5 * time.Second,
 			MQTT: MQTT{Broker: "mqtts://broker:8884", Topic: "plant/oat", Client: "filler-3", User: "line", PasswordFile: in("mqtt.password"), Trust: in("plant.pem")},
 		},
+		Live: Live{Address: "0.0.0.0:8443", TokenFile: in("live.token"), Certificate: in("live.pem"), Key: filepath.FromSlash("/etc/live.key"), Hosts: []string{"filler3.plant"}},
 	}
 	if !reflect.DeepEqual(got, want) {
 		t.Errorf("Decode =\n%+v\nwant\n%+v", got, want)
@@ -163,6 +170,8 @@ func TestDecodeNamesTheLine(t *testing.T) {
 		{"password in the address", "[signal.mqtt]\nbroker = 'mqtt://a:b@c'", `f.toml: line 2: broker: a name or a password does not belong in the address; write user and password-file`},
 		{"no broker", "[signal.mqtt]\ntopic = 'a'", `f.toml: line 1: [signal.mqtt] needs a broker, such as mqtt://host`},
 		{"topic", "[signal.mqtt]\nbroker = 'mqtt://c'\ntopic = 'a/#'", `f.toml: line 3: topic: "a/#" is not a topic such as plant/oat; + and # have a meaning of their own`},
+		{"live without a port", "[live]\naddress = 'localhost'", `f.toml: line 2: address: "localhost" is not an address and a port such as 127.0.0.1:8080`},
+		{"certificate alone", "[live]\ncertificate = 'a.pem'", `f.toml: line 1: [live] needs both certificate and key, or neither`},
 		{"step", "[[line]]\nname = 'a'\n[[line.pretreatment]]\nstep = 'magic'", `f.toml: line 4: step "magic" is not one of snv, msc, detrend, smooth, derivative, offset, keep, leave-out`},
 		{"promise", "[[line]]\nname = 'a'\npromise = 'never'", `f.toml: line 3: promise "never": not of the form "1 per 30 days"`},
 		{"one of two", "[[line]]\nname = 'a'\n[line.instrument]\ndark = 'd.csv'", `f.toml: line 3: [line.instrument] has only one of dark and reference; an absorbance needs both`},

@@ -75,6 +75,9 @@ func decode(d *document, vals map[string]any) *Config {
 	if t := top.table("signal"); t != nil {
 		decodeSignal(t, &c.Signal)
 	}
+	if t := top.table("live"); t != nil {
+		decodeLive(t, &c.Live)
+	}
 	top.end()
 	return c
 }

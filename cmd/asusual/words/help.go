@@ -118,7 +118,7 @@ watch judges each spectrum as it arrives in the folder of the line, keeps everyt
 of each shift when it ends. Stop it with Ctrl-C; when it starts again it goes on where it was: nothing is judged twice
 and nothing is missed. It reads the files of the spectrometer, and never moves, changes or deletes one. With --listen a
 browser shows how the line stands, on this computer alone; for other computers a token is needed, and a certificate
-keeps it from being read on the way.`,
+keeps it from being read on the way. [live] in the configuration says the same for good; options go before it.`,
 		Example: `
   $ asusual watch
   $ asusual watch --line "Filler 3" --listen 127.0.0.1:8080
