@@ -36,7 +36,7 @@ const (
 // a training serves once.
 func Learn(t *Training, opt Options) (*Reference, error) {
 	opt.fill()
-	l := &learner{training: t, opt: opt, ref: &Reference{Name: opt.Name, Learned: opt.Now, Origin: opt.Origin}}
+	l := &learner{training: t, opt: opt, ref: &Reference{Name: opt.Name, Learned: opt.Now, Origin: opt.Origin, PerItem: opt.PerItem, Belt: opt.Belt}}
 	stages := []struct {
 		name string
 		do   func() error

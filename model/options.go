@@ -21,6 +21,8 @@ type Options struct {
 	KeepAll    bool            // trust that all known-good spectra are good
 	// KeepCarbonDioxide keeps the region of the air's carbon dioxide in mid-infrared spectra, which is left out otherwise.
 	KeepCarbonDioxide bool
+	PerItem           float64 // how many spectra each of the training's is the mean of, where they are of items; 0: they are not
+	Belt              *Belt   // what told items from the empty belt; nil: no condition did
 
 	// Each calls f for 0 … n−1, in any order and, if it likes, at the same time. Nil calls them one after another.
 	Each func(n int, f func(i int))

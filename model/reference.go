@@ -22,6 +22,7 @@ import (
 type Reference struct {
 	Name       string               `json:"name"`
 	Learned    time.Time            `json:"learned"`
+	First      time.Time            `json:"first,omitzero"`   // when the first version was learned, where this is a later one
 	Origin     string               `json:"origin,omitempty"` // where its spectra came from, in the words of whoever learned it
 	Chain      *pretreat.Chain      `json:"pretreatment"`
 	PCA        *project.PCA         `json:"pca"`
@@ -36,6 +37,8 @@ type Reference struct {
 	Reach      *reach.Reach         `json:"reach,omitempty"`
 	Findings   []finding.Finding    `json:"findings,omitempty"`
 	Revisions  []Revision           `json:"revisions,omitempty"` // from the first on
+	PerItem    float64              `json:"per_item,omitempty"`  // spectra that one of those learned from is the mean of; 0: each stands for itself
+	Belt       *Belt                `json:"belt,omitempty"`      // tells the empty belt, where a condition does
 }
 
 // Axis returns the axis that the reference judges on, before pretreatment.
@@ -102,6 +105,11 @@ func (r *Reference) validate() error {
 	}
 	for _, c := range r.Conditions {
 		if err := c.Validate(r.Chain.Out().Len()); err != nil {
+			return err
+		}
+	}
+	if r.Belt != nil {
+		if err := r.Belt.validate(); err != nil {
 			return err
 		}
 	}

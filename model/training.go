@@ -77,10 +77,12 @@ func (t *Training) Len(condition string) int {
 }
 
 // Axis returns the axis that most spectra of usual production lie on; the first one seen where several tie.
-func (t *Training) Axis() *spectrum.Axis {
+func (t *Training) Axis() *spectrum.Axis { return t.axisOf(Usual) }
+
+func (t *Training) axisOf(condition string) *spectrum.Axis {
 	var best *bucket
 	for _, b := range t.buckets {
-		if b.condition == Usual && (best == nil || len(b.rows) > len(best.rows)) {
+		if b.condition == condition && (best == nil || len(b.rows) > len(best.rows)) {
 			best = b
 		}
 	}

@@ -137,6 +137,20 @@ func TestLook(t *testing.T) {
 	}
 }
 
+// TestNotNamed: of a detector that was not named, the pace and the number of channels are looked at.
+func TestNotNamed(t *testing.T) {
+	w := make([]float64, 32)
+	w[0] = 1
+	s := Setup{Axis: axisOf(t, spectrum.Nanometre, 900, 1700, 32), Weights: w, Exposure: 500 * time.Millisecond, Every: 200 * time.Millisecond}
+	if got := kinds((Detector{}).Look(s)); got != "few-channels exposure-too-long" {
+		t.Errorf("Look = %q, want few-channels exposure-too-long", got)
+	}
+	s.Exposure = 5 * time.Second
+	if got := kinds((Detector{Fourier: true}).Look(s)); got != "few-channels exposure-too-long" {
+		t.Errorf("Look of a Fourier transform = %q, want few-channels exposure-too-long", got)
+	}
+}
+
 // TestEvenWavenumbers: a stretch that was left out does not make an axis uneven; rounded positions do not, either.
 func TestEvenWavenumbers(t *testing.T) {
 	var at []float64

@@ -57,12 +57,15 @@ func Weights(loadings, variances []float64) []float64 {
 }
 
 // Look says what does not fit between the detector and the setup. It returns nothing where all fits, or where an axis of
-// bare channels tells nothing.
+// bare channels tells nothing. The zero Detector is one that was not named: then only the number of channels and the pace are
+// looked at.
 func (d Detector) Look(s Setup) []finding.Finding {
 	var out []finding.Finding
-	out = append(out, d.axis(s.Axis)...)
-	if len(s.Weights) == s.Axis.Len() {
-		out = append(out, d.weights(s)...)
+	if d.To > 0 {
+		out = append(out, d.axis(s.Axis)...)
+		if len(s.Weights) == s.Axis.Len() {
+			out = append(out, d.weights(s)...)
+		}
 	}
 	if p := s.Axis.Len(); p < fewest {
 		out = append(out, finding.Of(finding.FewChannels, "", float64(p), fewest))

@@ -78,6 +78,7 @@ var English = Words{
 	LongItem:    "the item {about} did not end after {0} spectra; it was closed there",
 	FewInItem:   "the item {about} has {0} spectra after its edges were taken off, {1} are wanted",
 	ItemChanged: "the item was closed because {about} changed within it",
+	OfItems:     "each spectrum that was learned from is the mean of one item: {0} items of {1} spectra; {2} of the empty belt were left out",
 
 	Overstays:    "lies where {about} lies, but stays: {0} minutes so far, and {about} lasts at most {1}",
 	Untimely:     "{about} outside its times",

@@ -18,6 +18,7 @@ const (
 	NoTrigger Trigger = iota
 	ByLabel           // the label column, or the title
 	ByRun             // the run column
+	ByName            // the name of the file, by Options.Name
 )
 
 // Options say what is done with spectra. The zero value hands everything through.
@@ -27,6 +28,9 @@ type Options struct {
 	Fourier *fourier.Options // how interferograms are transformed; nil: the usual way
 	Items   *item.Options    // nil: every spectrum stands for itself
 	Trigger Trigger          // where Items go by an id
+	Name    NamePattern      // where Trigger is ByName
+	// Empty reports whether a spectrum shows the empty belt, where Items leave that to the caller; see item.Options.ByBelt.
+	Empty func(spectrum.Spectrum) (bool, error)
 }
 
 // An Intake takes spectra in order of time. It is not safe for concurrent use.
@@ -38,9 +42,19 @@ type Intake struct {
 	last  []finding.Finding // of the open piece
 }
 
-// New returns an intake that goes on from the state of its checks; the zero state is the start. A piece that was open at a break
-// is not in the state: its rest is a piece of its own.
+// New returns an intake that goes on from the state of its checks; the zero state is the start. Its pieces begin anew; see Resume.
 func New(opt Options, state check.BookState) (*Intake, error) {
+	return Resume(opt, state, Pieces{})
+}
+
+// Pieces is where the gathering of pieces stands: what a watch keeps.
+type Pieces struct {
+	item.State
+	Findings []finding.Finding `json:"findings,omitempty"` // of the open piece's spectra
+}
+
+// Resume returns an intake that goes on from the state of its checks and of its pieces.
+func Resume(opt Options, state check.BookState, pieces Pieces) (*Intake, error) {
 	if err := opt.Rules.Validate(); err != nil {
 		return nil, err
 	}
@@ -58,12 +72,19 @@ func New(opt Options, state check.BookState) (*Intake, error) {
 	if opt.Items != nil {
 		items := *opt.Items
 		items.ByID = items.ByID || opt.Trigger != NoTrigger
-		if items.ByID && opt.Trigger == NoTrigger {
-			return nil, fmt.Errorf("pieces go by a trigger id, and it is not said where the id stands; in the label or the run")
+		items.ByBelt = items.ByBelt || opt.Empty != nil
+		switch {
+		case items.ByID && opt.Trigger == NoTrigger:
+			return nil, fmt.Errorf("pieces go by a trigger id, and it is not said where the id stands; in the label, the run or the file's name")
+		case items.ByBelt && opt.Empty == nil:
+			return nil, fmt.Errorf("nothing tells a piece from the empty belt")
+		case opt.Trigger == ByName && opt.Name == (NamePattern{}):
+			return nil, fmt.Errorf("pieces go by the id in the file's name, and it is not said where in it")
 		}
-		if k.items, err = item.NewGatherer(items); err != nil {
+		if k.items, err = item.Resume(items, pieces.State); err != nil {
 			return nil, err
 		}
+		k.last = pieces.Findings
 	}
 	return k, nil
 }
@@ -78,6 +99,8 @@ type Taken struct {
 	Sample   spectrum.Spectrum // to be judged, where there is one
 	Ready    bool              // Sample is to be judged now; a piece of too few spectra is not, and Findings say so
 	Count    int               // spectra that Sample is the mean of; 1 where it stands for itself
+	Of       int64             // while pieces are gathered: the number of the piece that the spectrum is of; 0 for the empty belt
+	Ended    *item.Item        // while pieces are gathered: the piece that ended, whose mean is Sample; nil for none
 	Findings []finding.Finding // reasons that stand beside its judgement
 }
 
@@ -139,28 +162,50 @@ func (k *Intake) absorb(s spectrum.Spectrum, out *Taken) (spectrum.Spectrum, err
 func (k *Intake) gather(s spectrum.Spectrum, out Taken) (Taken, error) {
 	own := out.Findings
 	out.Findings = nil
-	it, err := k.items.Add(s, item.Mark{ID: k.id(s)})
+	var m item.Mark
+	var err error
+	if m.ID, err = k.id(s); err != nil {
+		return out, err
+	}
+	if k.opt.Empty != nil {
+		if m.Empty, err = k.opt.Empty(s); err != nil {
+			return out, err
+		}
+	}
+	before := k.items.Empty()
+	it, err := k.items.Add(s, m)
 	if err != nil {
 		return out, err
+	}
+	if k.items.Empty() == before {
+		out.Of = k.items.Latest()
+	}
+	if it != nil && it.Number == out.Of { // it is full with this spectrum
+		k.note(own)
 	}
 	if it != nil {
 		k.closed(it, &out)
 	}
-	if _, open := k.items.Open(); open {
-		for _, f := range own {
-			if !has(k.last, f.Kind) {
-				k.last = append(k.last, f)
-			}
-		}
+	if _, open := k.items.Open(); open && out.Of != 0 {
+		k.note(own)
 	}
 	return out, nil
+}
+
+// note keeps the findings of the open piece, each once.
+func (k *Intake) note(own []finding.Finding) {
+	for _, f := range own {
+		if !has(k.last, f.Kind) {
+			k.last = append(k.last, f)
+		}
+	}
 }
 
 // closed hands out a piece that ended.
 func (k *Intake) closed(it *item.Item, out *Taken) {
 	out.Findings = append(k.last, it.Findings...)
 	k.last = nil
-	out.Sample, out.Count, out.Ready = it.Spectrum, it.Count, it.Enough && it.Count > 0
+	out.Sample, out.Count, out.Ready, out.Ended = it.Spectrum, it.Count, it.Enough && it.Count > 0, it
 }
 
 func has(fs []finding.Finding, kind finding.Kind) bool {
@@ -172,14 +217,21 @@ func has(fs []finding.Finding, kind finding.Kind) bool {
 	return false
 }
 
-func (k *Intake) id(s spectrum.Spectrum) string {
+// id returns the trigger id of a spectrum, "" for none. A name against the pattern is an error: it is the pattern that is wrong,
+// more often than the file.
+func (k *Intake) id(s spectrum.Spectrum) (string, error) {
 	switch k.opt.Trigger {
 	case ByLabel:
-		return s.Label
+		return s.Label, nil
 	case ByRun:
-		return s.Run
+		return s.Run, nil
+	case ByName:
+		if id, ok := k.opt.Name.ID(s.File); ok {
+			return id, nil
+		}
+		return "", fmt.Errorf("its name holds no id of a piece: it is not of the form %v", k.opt.Name)
 	}
-	return ""
+	return "", nil
 }
 
 // Close hands out the piece that is open, if one is: at the end of a folder, or when nothing came for longer than the gap.
@@ -193,6 +245,23 @@ func (k *Intake) Close() Taken {
 		k.closed(it, &out)
 	}
 	return out
+}
+
+// Pieces returns where the gathering of pieces stands.
+func (k *Intake) Pieces() Pieces {
+	if k.items == nil {
+		return Pieces{}
+	}
+	return Pieces{k.items.State(), k.last}
+}
+
+// Open reports whether a piece is open.
+func (k *Intake) Open() bool {
+	if k.items == nil {
+		return false
+	}
+	_, open := k.items.Open()
+	return open
 }
 
 // Empty returns how many spectra of the empty belt were left out.

@@ -17,11 +17,12 @@ type Presence struct {
 	Below    bool    // turned around: a piece is there where the mean is below Above, as a reflectance is
 }
 
-// Options say what makes a piece. At least one of Gap and ByID must be set.
+// Options say what makes a piece. At least one of Presence, ByBelt, ByID and Gap must be set.
 type Options struct {
 	Presence *Presence     // nil: whatever comes is a piece, or the caller says
-	ByID     bool          // spectra with one trigger id are one piece
-	Gap      time.Duration // a pause longer than this ends a piece; so does an empty belt
+	ByBelt   bool          // the caller says which spectra show the empty belt
+	ByID     bool          // spectra with one trigger id are one piece; one without an id shows the empty belt
+	Gap      time.Duration // a pause longer than this ends a piece, and so does a time further back; an empty belt ends it, too
 	Trim     int           // spectra to leave out at the beginning and at the end of each piece, where its edges are
 	Least    int           // spectra that a piece needs to be judged; 0: 1
 	Most     int           // spectra after which a piece is closed whatever comes; 0: 1,000
@@ -31,6 +32,7 @@ const defaultMost = 1000
 
 // An Item is one piece.
 type Item struct {
+	Number   int64 // from 1, in the order in which pieces began
 	ID       string
 	Spectrum spectrum.Spectrum // the mean, with the first spectrum's name and the time of the middle; no values if Count is 0
 	Count    int               // spectra that were averaged
@@ -43,8 +45,9 @@ type Item struct {
 // A Gatherer makes pieces of a stream of spectra. It holds one piece, whatever its length: a sum, and the last Trim spectra,
 // which may turn out to be an edge. It is not safe for concurrent use.
 type Gatherer struct {
-	opt   Options
-	empty int // spectra of the empty belt so far
+	opt    Options
+	empty  int   // spectra of the empty belt so far
+	number int64 // of the latest piece
 
 	open    bool
 	item    Item
@@ -56,24 +59,33 @@ type Gatherer struct {
 
 // NewGatherer returns a gatherer with those options.
 func NewGatherer(opt Options) (*Gatherer, error) {
-	if opt.Least == 0 {
-		opt.Least = 1
-	}
-	if opt.Most == 0 {
-		opt.Most = defaultMost
-	}
-	switch {
-	case !opt.ByID && opt.Gap <= 0 && opt.Presence == nil:
-		return nil, fmt.Errorf("nothing tells one piece from the next; set a gap in time, a trigger id or a rule of presence")
-	case opt.Gap < 0 || opt.Trim < 0 || opt.Least < 0:
-		return nil, fmt.Errorf("a gap of %v, %d spectra trimmed, %d needed; none can be below zero", opt.Gap, opt.Trim, opt.Least)
-	case opt.Most < opt.Least+2*opt.Trim:
-		return nil, fmt.Errorf("a piece ends after %d spectra, of which %d are edges and %d are needed; set a larger number", opt.Most, 2*opt.Trim, opt.Least)
-	}
-	if p := opt.Presence; p != nil && (math.IsNaN(p.Above) || math.IsInf(p.Above, 0) || !(p.From <= p.To)) {
-		return nil, fmt.Errorf("a piece is told by a level of %g from %g to %g; a number is needed, and the first position before the second", p.Above, p.From, p.To)
+	if err := opt.fill(); err != nil {
+		return nil, err
 	}
 	return &Gatherer{opt: opt}, nil
+}
+
+// fill sets what was left open, and refuses what cannot be.
+func (o *Options) fill() error {
+	if o.Least == 0 {
+		o.Least = 1
+	}
+	if o.Most == 0 {
+		o.Most = defaultMost
+	}
+	opt := *o
+	switch {
+	case !opt.ByID && opt.Gap <= 0 && opt.Presence == nil && !opt.ByBelt:
+		return fmt.Errorf("nothing tells one piece from the next; set a gap in time, a trigger id or a rule of presence")
+	case opt.Gap < 0 || opt.Trim < 0 || opt.Least < 0:
+		return fmt.Errorf("a gap of %v, %d spectra trimmed, %d needed; none can be below zero", opt.Gap, opt.Trim, opt.Least)
+	case opt.Most < opt.Least+2*opt.Trim:
+		return fmt.Errorf("a piece ends after %d spectra, of which %d are edges and %d are needed; set a larger number", opt.Most, 2*opt.Trim, opt.Least)
+	}
+	if p := opt.Presence; p != nil && (math.IsNaN(p.Above) || math.IsInf(p.Above, 0) || !(p.From <= p.To)) {
+		return fmt.Errorf("a piece is told by a level of %g from %g to %g; a number is needed, and the first position before the second", p.Above, p.From, p.To)
+	}
+	return nil
 }
 
 // Present reports whether a piece is there, by the rule of presence. It is an error if the rule looks where the
@@ -104,7 +116,7 @@ func (g *Gatherer) Add(s spectrum.Spectrum, m Mark) (*Item, error) {
 	if s.Axis == nil || len(s.Values) != s.Axis.Len() || len(s.Values) == 0 {
 		return nil, fmt.Errorf("%s: %d values and no axis of as many channels", s.Name(), len(s.Values))
 	}
-	present := !m.Empty
+	present := !m.Empty && (m.ID != "" || !g.opt.ByID)
 	if present && g.opt.Presence != nil {
 		var err error
 		if present, err = g.opt.Presence.Present(s); err != nil {
@@ -139,7 +151,7 @@ func (g *Gatherer) ends(s spectrum.Spectrum, m Mark) (why string, ends bool) {
 	switch {
 	case g.opt.ByID && m.ID != g.item.ID:
 		return "", true
-	case g.opt.Gap > 0 && s.Time.Sub(g.item.To) > g.opt.Gap:
+	case g.opt.Gap > 0 && (s.Time.Sub(g.item.To) > g.opt.Gap || g.item.From.Sub(s.Time) > g.opt.Gap):
 		return "", true
 	case !first.Axis.Equal(s.Axis):
 		return "the axis", true
@@ -153,11 +165,17 @@ func (g *Gatherer) ends(s spectrum.Spectrum, m Mark) (why string, ends bool) {
 func (g *Gatherer) take(s spectrum.Spectrum, m Mark) {
 	if !g.open {
 		g.open, g.seen, g.trimmed, g.held = true, 0, 0, g.held[:0]
-		g.item = Item{ID: m.ID, Spectrum: s, From: s.Time}
+		g.number++
+		g.item = Item{Number: g.number, ID: m.ID, Spectrum: s, From: s.Time, To: s.Time}
 		g.sum = make([]float64, len(s.Values))
 	}
 	g.seen++
-	g.item.To = s.Time
+	if s.Time.Before(g.item.From) { // it was overtaken on its way here
+		g.item.From = s.Time
+	}
+	if s.Time.After(g.item.To) {
+		g.item.To = s.Time
+	}
 	if g.seen <= g.opt.Trim {
 		g.trimmed++
 		return
@@ -166,7 +184,7 @@ func (g *Gatherer) take(s spectrum.Spectrum, m Mark) {
 		g.add(s)
 		return
 	}
-	if len(g.held) == g.opt.Trim {
+	for len(g.held) >= g.opt.Trim {
 		g.add(g.held[0])
 		g.held = append(g.held[:0], g.held[1:]...)
 	}
@@ -218,6 +236,9 @@ func (g *Gatherer) name() string {
 
 // Empty returns how many spectra showed the empty belt so far.
 func (g *Gatherer) Empty() int { return g.empty }
+
+// Latest returns the number of the latest piece: of the open one, if one is open. 0 before the first.
+func (g *Gatherer) Latest() int64 { return g.number }
 
 // Open reports whether a piece is open, and when its last spectrum was measured, so that a watch can close it when nothing
 // comes.
