@@ -113,6 +113,7 @@ func decodeLine(t *table) Line {
 	})
 	t.count("components", &l.Components)
 	t.flag("keep-all", &l.KeepAll)
+	t.flag("keep-carbon-dioxide", &l.KeepCO2)
 	t.duration("grace", 0, &l.Grace)
 	if s := t.table("spectra"); s != nil {
 		l.Spectra = decodeSpectra(s)
@@ -125,6 +126,9 @@ func decodeLine(t *table) Line {
 	}
 	for _, s := range t.tables("condition") {
 		l.Conditions = append(l.Conditions, decodeCondition(s))
+	}
+	if s := t.table("items"); s != nil {
+		l.Items = decodeItems(s, l.Conditions)
 	}
 	twice(t.doc, t.at("condition"), len(l.Conditions), func(i int) string { return l.Conditions[i].Name })
 	for _, s := range t.tables("pretreatment") {

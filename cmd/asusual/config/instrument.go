@@ -16,6 +16,8 @@ type Instrument struct {
 	Reference string             // the file of one reference (white, or empty path) spectrum that is used for all
 	From      []string           // folders in which the instrument's own spectra lie, beside those that are read anyway
 	Detector  *detector.Detector // nil: not named
+	Exposure  time.Duration      // integration time of one spectrum; 0: what the files say
+	Every     time.Duration      // from one spectrum to the next; 0: what the times of the spectra say
 	Rules     check.Rules        // tell dark, reference and standard spectra from those of production
 	Check     check.Settings
 	Fourier   *fourier.Options // how interferograms are transformed; nil: files hold none
@@ -33,6 +35,14 @@ func decodeInstrument(t *table) Instrument {
 	t.parse("detector", func(s string) error {
 		d, err := detector.Named(s)
 		in.Detector = &d
+		return err
+	})
+	t.parse("integration-time", func(s string) (err error) {
+		in.Exposure, err = positive(s)
+		return err
+	})
+	t.parse("every", func(s string) (err error) {
+		in.Every, err = positive(s)
 		return err
 	})
 	t.number("full-counts", &in.Check.Light.Full)

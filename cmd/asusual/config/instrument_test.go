@@ -23,6 +23,8 @@ reference = "w.csv"
 detector = "in-ga-as"
 from = "own"
 full-counts = 65535
+integration-time = "50ms"
+every = "1s"
 stale-after = "8h"
 first = 7
 [[line.instrument.check]]
@@ -60,6 +62,7 @@ from = 4000
 	got.Detector = nil
 	want := Instrument{
 		Dark: filepath.Join("plant", "d.csv"), Reference: filepath.Join("plant", "w.csv"),
+		Exposure: 50 * time.Millisecond, Every: time.Second,
 		From: []string{filepath.Join("plant", "own")}, Fourier: &fourier.Options{Step: 6.3e-5, Apodization: fourier.HappGenzel, From: 4000},
 		Rules: check.Rules{{Role: check.Dark, Folder: "dark*"}, {Role: check.Standard, Label: "oxides", Name: "*.jdx"}},
 		Check: check.Settings{
@@ -109,6 +112,8 @@ func TestInstrumentRefused(t *testing.T) {
 		"full-counts = -1":                        "a number of counts above 0",
 		"stale-after = 'soon'":                    `line 4: stale-after: "soon" is not a duration such as 8h`,
 		"stale-after = '-1h'":                     "is not a duration",
+		"integration-time = 'fast'":               `line 4: integration-time: "fast" is not a duration`,
+		"every = '0s'":                            `line 4: every: "0s" is not a duration`,
 		"first = -2":                              "a whole number, 0 or above",
 		"detectr = 'silicon'":                     `unknown key "detectr" in [line.instrument]; is "detector" meant?`,
 		"check = 3":                               "check must be written as [[line.instrument.check]], in double brackets",
