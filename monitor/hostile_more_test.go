@@ -13,6 +13,8 @@ import (
 	"time"
 
 	"asusual/model"
+	"asusual/model/spectrum"
+	"asusual/monitor/history"
 )
 
 // sparse makes a file of that size that takes no room on most disks: a beginning, and zeros.
@@ -109,4 +111,31 @@ func TestHugeFilesTakeLittleMemory(t *testing.T) {
 		t.Errorf("CatchUp over the huge files allocated %d MB, want at most %d", grown>>20, most>>20)
 	}
 	t.Logf("%d MB allocated in %v", grown>>20, took)
+}
+
+// A packed file of a hundred thousand broken blocks: the first are named, the rest stand in one record with their number, and so
+// does the log. What is held does not grow with them.
+func TestAFileThatIsBadThroughoutIsToldInFewWords(t *testing.T) {
+	const blocks = 100_000
+	b := newBench(t)
+	b.put("bad.jdx.gz", bomb(t, blocks*len("##TITLE=a\n##END=\n"), func(b []byte, _ int) []byte { return append(b, "##TITLE=a\n##END=\n"...) }), monday)
+	b.catchUp()
+	records, count := 0, 0
+	var last history.Unreadable
+	for u, err := range b.db.Unreadable(t.Context(), everything) {
+		if err != nil {
+			t.Fatal(err)
+		}
+		records, count, last = records+1, count+u.Count, u
+	}
+	counts, err := b.db.Counts(t.Context(), everything, 0)
+	if err != nil || records != spectrum.Told+1 || count < blocks || counts.Unreadable != count || counts.Received != count {
+		t.Errorf("bad.jdx.gz: %d records for %d blocks, Counts %+v, %v; want %d for at least %d", records, count, counts, err, spectrum.Told+1, blocks)
+	}
+	if !strings.Contains(last.Reason, "not named one by one") {
+		t.Errorf("bad.jdx.gz: the last reason is %q, want one that says how many there are", last.Reason)
+	}
+	if lines := strings.Count(b.log.String(), "\n"); lines > spectrum.Told+10 {
+		t.Errorf("bad.jdx.gz: %d lines in the log, want about %d", lines, spectrum.Told+1)
+	}
 }

@@ -43,6 +43,7 @@ func (w *worker) spectra(ctx context.Context, text io.Reader, c content) error {
 			w.broken(err)
 		}
 		if len(w.piece.spectra)+len(w.piece.unreadable) >= pieceSize {
+			w.counted()
 			part := w.piece
 			part.file.Partial, part.file.Rows, part.again = true, w.baseRow+rows, 0
 			if !w.send(part) {
@@ -70,16 +71,30 @@ func (w *worker) finish(c content) {
 			return
 		}
 	}
+	w.counted()
 	w.piece.last = true
 	w.send(w.piece)
 }
 
-// broken notes what could not be read.
+// counted notes what could not be read and was only counted.
+func (w *worker) counted() {
+	if u := w.few.Rest(); u != nil {
+		w.note(u)
+	}
+}
+
+// broken notes what could not be read, or counts it where there is too much of it.
 func (w *worker) broken(err error) {
 	var u *spectrum.Unreadable
 	if !errors.As(err, &u) {
 		u = &spectrum.Unreadable{Reason: err.Error()}
 	}
+	if u = w.few.Take(u); u != nil {
+		w.note(u)
+	}
+}
+
+func (w *worker) note(u *spectrum.Unreadable) {
 	row, line := u.Row, u.Line
 	if row > 0 {
 		row += w.baseRow
@@ -87,7 +102,9 @@ func (w *worker) broken(err error) {
 	if line > 0 {
 		line += w.baseLine
 	}
-	w.piece.unreadable = append(w.piece.unreadable, w.unreadable(row, line, u.Reason))
+	noted := w.unreadable(row, line, u.Reason)
+	noted.Count = 1 + u.More
+	w.piece.unreadable = append(w.piece.unreadable, noted)
 }
 
 // place judges one spectrum, or leaves that to the committer.

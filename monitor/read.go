@@ -55,9 +55,10 @@ type worker struct {
 	job      *job
 	prev     history.File // what history knows of its name; ID 0 for nothing
 	piece    piece
-	skip     int // rows that were judged already
-	baseRow  int // rows before the text that is read
-	baseLine int // lines of text before it, less those of the header
+	few      spectrum.Few // of what cannot be read
+	skip     int          // rows that were judged already
+	baseRow  int          // rows before the text that is read
+	baseLine int          // lines of text before it, less those of the header
 	send     func(piece) bool
 }
 
@@ -68,7 +69,7 @@ func newWorker(line *Line, tree arrive.Tree, all bool) *worker {
 // do reads and judges the file of a job.
 func (w *worker) do(ctx context.Context, j *job) {
 	defer close(j.out)
-	w.job, w.piece, w.skip, w.baseRow, w.baseLine = j, piece{}, 0, 0, 0
+	w.job, w.piece, w.few, w.skip, w.baseRow, w.baseLine = j, piece{}, spectrum.Few{}, 0, 0, 0
 	w.send = func(p piece) bool {
 		select {
 		case j.out <- p:

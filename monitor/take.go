@@ -58,8 +58,8 @@ func (t *taking) piece(ctx context.Context, p piece) error {
 	j.Unreadable = append(j.Unreadable, p.unreadable...)
 	for _, u := range p.unreadable {
 		c.line.Log.Warn("unreadable", "file", t.job.file.Rel, "row", u.Row, "text line", u.TextLine, "reason", u.Reason)
+		c.status.unreadable += max(u.Count, 1)
 	}
-	c.status.unreadable += len(p.unreadable)
 	for i := range p.spectra {
 		if err := t.spectrum(ctx, j, &p.spectra[i]); err != nil {
 			return err

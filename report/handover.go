@@ -129,6 +129,7 @@ type Completeness struct {
 type Unreadable struct {
 	File, Reason string
 	Time         time.Time
+	Count        int // how many rows of the file it stands for; 0: one
 }
 
 // Render writes the page of the handover and its pictures: distance.png, score-plot.png, spectrum.png and map.png.

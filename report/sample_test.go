@@ -42,8 +42,8 @@ func sampleHandover(changed bool) Handover {
 			{"wavelength standard", 0.3, 1, "nm", at(6, 2), true},
 		}},
 		Complete: Completeness{Received: 2690, Judged: 2686, Unfit: 1, Unreadable: 3, Files: []Unreadable{
-			{nasty, "line 12: 498 values, the axis has 512", at(7, 3)},
-			{"oat-20261125-090312.csv", "empty", at(9, 3)}, {"oat-20261125-121904.csv", "binary file", at(12, 19)},
+			{nasty, "line 12: 498 values, the axis has 512", at(7, 3), 0},
+			{"oat-20261125-090312.csv", "empty", at(9, 3), 0}, {"oat-20261125-121904.csv", "binary file", at(12, 19), 0},
 		}, Gaps: []chart.Span{{From: at(9, 14), To: at(9, 47)}}},
 		Conditions: []Stay{
 			{"usual", 6*time.Hour + 43*time.Minute, 2511, 2, ""}, {"rinse", 22 * time.Minute, 132, 1, ""},

@@ -146,10 +146,12 @@ func (h Handover) completeSection(t *teller) section {
 		return s
 	}
 	tb := table{Caption: t.say("unreadable.title"), Heads: []head{{t.say("col.file"), false}, {t.say("col.at"), false}, {t.say("col.reason"), false}}}
+	more := c.Unreadable
 	for _, u := range c.Files {
+		more -= max(u.Count, 1)
 		tb.Rows = append(tb.Rows, row{Cells: []string{u.File, t.clock(u.Time), u.Reason}})
 	}
-	if more := c.Unreadable - len(c.Files); more > 0 {
+	if more > 0 {
 		tb.Rows = append(tb.Rows, row{Cells: []string{t.count("more", more), "", ""}})
 	}
 	s.Tables = append(s.Tables, dropEmpty(tb))

@@ -6,6 +6,7 @@ import (
 	"text/tabwriter"
 
 	"asusual/cmd/asusual/config"
+	"asusual/cmd/asusual/gather"
 	"asusual/cmd/asusual/pages"
 	"asusual/cmd/asusual/words"
 	"asusual/model"
@@ -75,7 +76,7 @@ func (d *learned) tellExtended(w io.Writer, e *extension, all []difference) erro
 		}
 	}
 	d.tellLeftOut(w)
-	writeUnreadable(w, d.unreadable)
+	writeUnreadable(w, d.unreadable, gather.Count(d.unreadable))
 	fmt.Fprint(w, "\nwritten:\n")
 	for _, f := range d.files {
 		fmt.Fprintf(w, "  %s\n", f)

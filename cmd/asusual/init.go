@@ -165,8 +165,8 @@ func (a *app) lookAtGood(ctx context.Context, dir string, answers *config.Answer
 	for _, k := range v.Kinds[:min(len(v.Kinds), 3)] {
 		answers.Found = append(answers.Found, fmt.Sprintf("%s; %s; %s; time %s", formatWords(k.Info), axisWords(k.Info), quantityWords(k.Info), timeWords(k.Info)))
 	}
-	if len(v.Unreadable) > 0 {
-		answers.Found = append(answers.Found, fmt.Sprintf("%d files or rows that cannot be read; asusual inspect names them", len(v.Unreadable)))
+	if v.Bad > 0 {
+		answers.Found = append(answers.Found, fmt.Sprintf("%d files or rows that cannot be read; asusual inspect names them", v.Bad))
 	}
 	if len(v.Kinds) == 1 {
 		state(answers, v.Kinds[0].Info)

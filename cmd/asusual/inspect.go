@@ -99,10 +99,15 @@ type unreadable struct {
 	Row    int    `json:"row,omitempty"`
 	Line   int    `json:"line,omitempty"`
 	Reason string `json:"reason"`
+	Count  int    `json:"count,omitempty"` // how many rows it stands for, where more than one
 }
 
 func unreadableJSON(u *spectrum.Unreadable) unreadable {
-	return unreadable{"unreadable", u.File, u.Row, u.Line, u.Reason}
+	n := 0
+	if u.More > 0 {
+		n = 1 + u.More
+	}
+	return unreadable{"unreadable", u.File, u.Row, u.Line, u.Reason, n}
 }
 
 func surveyJSON(v *gather.Survey, ignored int) any {
@@ -125,7 +130,7 @@ func surveyJSON(v *gather.Survey, ignored int) any {
 		From       *time.Time `json:"from"`
 		To         *time.Time `json:"to"`
 		Runs       []run      `json:"runs"`
-	}{"summary", v.Files, v.Spectra, len(v.Unreadable), ignored, orNull(v.From), orNull(v.To), runs}
+	}{"summary", v.Files, v.Spectra, v.Bad, ignored, orNull(v.From), orNull(v.To), runs}
 }
 
 // orNull returns nil for a time that is not known.
@@ -174,25 +179,28 @@ func writeSurvey(w io.Writer, v *gather.Survey, src *input, zone *time.Location)
 	if err := t.Flush(); err != nil {
 		return err
 	}
-	writeUnreadable(w, v.Unreadable)
+	writeUnreadable(w, v.Unreadable, v.Bad)
 	if n := len(src.listing.Ignored); n > 0 {
 		fmt.Fprintf(w, "\n%s looked at: hidden, temporary, or not of the patterns in the configuration\n", words.Count(n, "file was not", "files were not"))
 	}
 	return nil
 }
 
-// writeUnreadable names what could not be read, and why.
-func writeUnreadable(w io.Writer, all []*spectrum.Unreadable) {
-	if len(all) == 0 {
+// writeUnreadable names what could not be read, and why: the first of n.
+func writeUnreadable(w io.Writer, first []*spectrum.Unreadable, n int) {
+	if n == 0 {
 		return
 	}
-	fmt.Fprintf(w, "\n%s could not be read:\n", words.Count(len(all), "file or row", "files or rows"))
-	for i, u := range all {
+	fmt.Fprintf(w, "\n%s could not be read:\n", words.Count(n, "file or row", "files or rows"))
+	for i, u := range first {
 		if i == maxRows {
-			fmt.Fprintf(w, "  … and %s more; --json lists all\n", words.Number(len(all)-i))
 			break
 		}
 		fmt.Fprintf(w, "  %s\n", u)
+		n -= 1 + u.More
+	}
+	if n > 0 {
+		fmt.Fprintf(w, "  … and %s more; --json names %d of each file\n", words.Number(n), spectrum.Told)
 	}
 }
 

@@ -246,7 +246,7 @@ func (e *examined) write(w io.Writer) error {
 	if err := t.Flush(); err != nil {
 		return err
 	}
-	writeUnreadable(w, e.unreadable)
+	writeUnreadable(w, e.unreadable, gather.Count(e.unreadable))
 	return nil
 }
 
@@ -313,5 +313,5 @@ func (e *examined) writeJSON(w io.Writer) error {
 		spectra[role.String()] = n
 	}
 	return writeJSON(w, instrumentLine{Kind: "instrument", State: e.state, Since: moment(e.since), Reasons: text(e.reasons),
-		Detector: text(e.detector), Spectra: spectra, Unreadable: len(e.unreadable)})
+		Detector: text(e.detector), Spectra: spectra, Unreadable: gather.Count(e.unreadable)})
 }

@@ -4,6 +4,7 @@ import (
 	"io"
 	"time"
 
+	"asusual/cmd/asusual/gather"
 	"asusual/model"
 	"asusual/model/finding"
 	"asusual/model/fitness"
@@ -66,7 +67,7 @@ func (d *day) writeJSON(w io.Writer, ref *model.Reference) error {
 		}
 	}
 	return writeJSON(w, verdictLine{
-		"verdict", d.verdict, d.when(d.since()), len(d.spectra), d.inside, len(d.unreadable), d.instrument, ref.Fingerprint(),
+		"verdict", d.verdict, d.when(d.since()), len(d.spectra), d.inside, gather.Count(d.unreadable), d.instrument, ref.Fingerprint(),
 	})
 }
 

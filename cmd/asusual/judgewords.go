@@ -7,6 +7,7 @@ import (
 	"slices"
 	"text/tabwriter"
 
+	"asusual/cmd/asusual/gather"
 	"asusual/cmd/asusual/words"
 	"asusual/model"
 	"asusual/model/finding"
@@ -47,7 +48,7 @@ func (d *day) write(w io.Writer, ref *model.Reference) error {
 		return err
 	}
 	d.writeUnfit(w)
-	writeUnreadable(w, d.unreadable)
+	writeUnreadable(w, d.unreadable, gather.Count(d.unreadable))
 	return nil
 }
 

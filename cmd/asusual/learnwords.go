@@ -6,6 +6,7 @@ import (
 	"slices"
 	"time"
 
+	"asusual/cmd/asusual/gather"
 	"asusual/cmd/asusual/pages"
 	"asusual/cmd/asusual/words"
 	"asusual/model/finding"
@@ -44,7 +45,7 @@ func (d *learned) json() any {
 		Written    []string `json:"written"`
 	}{
 		"learned", ref.Fingerprint(), ref.Name, d.line.Reference, ref.Learning.Spectra, len(ref.Learning.Runs), ref.Limits.Hours, ref.PCA.K,
-		ref.Chain.String(), ref.Limits.T2, ref.Limits.Q, d.conditionNames(), len(ref.Learning.LeftOut), len(d.unreadable),
+		ref.Chain.String(), ref.Limits.T2, ref.Limits.Q, d.conditionNames(), len(ref.Learning.LeftOut), gather.Count(d.unreadable),
 		sentences(d.findings()), d.files,
 	}
 }
@@ -77,7 +78,7 @@ func (d *learned) tell(w io.Writer) {
 		}
 	}
 	d.tellLeftOut(w)
-	writeUnreadable(w, d.unreadable)
+	writeUnreadable(w, d.unreadable, gather.Count(d.unreadable))
 	fmt.Fprint(w, "\nwritten:\n")
 	for _, f := range d.files {
 		fmt.Fprintf(w, "  %s\n", f)

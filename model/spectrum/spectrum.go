@@ -35,6 +35,7 @@ type Unreadable struct {
 	Row    int    // the spectrum's place in a file of many, from 1; 0 for the file itself
 	Reason string // what was found and what was expected
 	Err    error  // what a reader or a decoder beneath said, if one did
+	More   int    // how many others of the file it stands for, besides itself; see Few
 }
 
 // Unwrap returns what a reader or a decoder beneath said, if one did.

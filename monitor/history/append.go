@@ -206,11 +206,11 @@ func (w *writer) record(args []any, f *File, r *Record) ([]any, error) {
 }
 
 func (w *writer) unreadable() error {
-	const into = "INSERT OR REPLACE INTO unreadable (line, time, file, row, text_line, reason, received)"
-	return w.insert(into, 7, each(w.batch.Files, func(j *Judged) []Unreadable { return j.Unreadable },
+	const into = "INSERT OR REPLACE INTO unreadable (line, time, file, row, text_line, reason, received, count)"
+	return w.insert(into, 8, each(w.batch.Files, func(j *Judged) []Unreadable { return j.Unreadable },
 		func(args []any, f *File, u *Unreadable) ([]any, error) {
 			at, err := nanos(u.Time)
-			return append(args, w.line, at, f.ID, u.Row, u.TextLine, u.Reason, u.Received.UnixNano()), err
+			return append(args, w.line, at, f.ID, u.Row, u.TextLine, u.Reason, u.Received.UnixNano(), max(u.Count, 1)), err
 		}))
 }
 

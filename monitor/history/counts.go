@@ -31,7 +31,7 @@ func (d *DB) Counts(ctx context.Context, q Query, gap time.Duration) (Counts, er
 		return Counts{}, explain(d.path, err)
 	}
 	err := d.pool.QueryRowContext(ctx, `SELECT
-		(SELECT count(*) FROM unreadable WHERE line = l.id AND time >= ?2 AND time < ?3),
+		(SELECT coalesce(sum(count), 0) FROM unreadable WHERE line = l.id AND time >= ?2 AND time < ?3),
 		(SELECT coalesce(sum(rows), 0) FROM copy WHERE line = l.id AND time >= ?2 AND time < ?3),
 		(SELECT count(*) FROM own WHERE line = l.id AND time >= ?2 AND time < ?3) FROM line l WHERE l.name = ?1`,
 		q.Line, from, to).Scan(&c.Unreadable, &c.Copies, &c.Own)

@@ -13,7 +13,7 @@
 // changed gets a new version, and what is new in it is judged; a content under a second name is a copy. A row of a table is
 // known by its time and the mark of its values, wherever it stands.
 //
-// # Schema, version 2
+// # Schema, version 3
 //
 //	line        id, name                                one production line; several may share the file
 //	word        id, text                                run, condition, verdict and reference names, once each
@@ -22,7 +22,7 @@
 //	own         line, time, file, row, role, …          one row a dark, reference or standard of the instrument's own
 //	measured    id, line, time, measure, about, …       what each of those told of the instrument, with limits and state
 //	book        line, book                              where its checks stand, to go on from; deflated
-//	unreadable  line, time, file, row, text_line, …     what could not be read, and why
+//	unreadable  line, time, file, row, text_line, …     what could not be read, and why, and how many rows that is
 //	copy        line, time, file, of, rows              what was not judged because it had been before
 //	episode     line, start, stop, changed_since, …     stop is null while it lasts
 //	grp         line, name, start, stop, spectra, …     uncharted spectra that lie together, and where they were seen before

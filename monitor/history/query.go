@@ -107,7 +107,7 @@ func (d *DB) records(ctx context.Context, q Query, and, order string, more ...an
 
 // Unreadable yields what could not be read, by the time at which the files were written.
 func (d *DB) Unreadable(ctx context.Context, q Query) iter.Seq2[Unreadable, error] {
-	const text = `SELECT u.time, f.name, u.row, u.text_line, u.reason, u.received, EXISTS (SELECT 1 FROM file g
+	const text = `SELECT u.time, f.name, u.row, u.text_line, u.reason, u.received, u.count, EXISTS (SELECT 1 FROM file g
 			WHERE g.line = f.line AND g.name = f.name AND g.version > f.version
 			AND NOT EXISTS (SELECT 1 FROM unreadable v WHERE v.line = g.line AND v.time = g.modified AND v.file = g.id AND v.row = 0))
 		FROM unreadable u JOIN file f ON f.id = u.file
@@ -115,7 +115,7 @@ func (d *DB) Unreadable(ctx context.Context, q Query) iter.Seq2[Unreadable, erro
 	return query(ctx, d, text, q, func(rows *sql.Rows) (Unreadable, error) {
 		u := Unreadable{Line: q.Line}
 		var at, received int64
-		err := rows.Scan(&at, &u.File, &u.Row, &u.TextLine, &u.Reason, &received, &u.Mended)
+		err := rows.Scan(&at, &u.File, &u.Row, &u.TextLine, &u.Reason, &received, &u.Count, &u.Mended)
 		u.Time, u.Received = fromNanos(at), fromNanos(received)
 		return u, err
 	})

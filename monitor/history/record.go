@@ -84,6 +84,7 @@ type Unreadable struct {
 	Time     time.Time // when the file was written
 	Received time.Time
 	Reason   string
+	Count    int  // how many rows it stands for; 0 in a batch: one
 	Mended   bool // a later version of the file could be read
 }
 

@@ -10,7 +10,7 @@ import (
 const applicationID = 0x61737573
 
 // steps bring a history forward: step i makes version i+1 of version i. A step that was released does not change.
-var steps = []string{version1, version2}
+var steps = []string{version1, version2, version3}
 
 // schemaVersion is the version that this program writes.
 var schemaVersion = len(steps)
@@ -87,6 +87,9 @@ CREATE TABLE measured (
 CREATE INDEX measured_time ON measured (line, time);
 CREATE TABLE book (line INTEGER PRIMARY KEY REFERENCES line, book BLOB NOT NULL);
 `
+
+// version3: one of what could not be read may stand for many rows of a file that is bad throughout.
+const version3 = `ALTER TABLE unreadable ADD COLUMN count INTEGER NOT NULL DEFAULT 1;`
 
 // migrate brings the schema to this program's version, each step in a transaction of its own.
 func migrate(ctx context.Context, c *sql.Conn, from int) error {

@@ -25,9 +25,9 @@ type Options struct {
 type Batch struct {
 	File       File
 	Spectra    []spectrum.Spectrum
-	Unreadable []*spectrum.Unreadable
-	Info       spectrum.Info // of the whole file; with the last batch
-	Last       bool          // nothing more of this file follows
+	Unreadable []*spectrum.Unreadable // of a file that is bad throughout the first, and one that counts the rest
+	Info       spectrum.Info          // of the whole file; with the last batch
+	Last       bool                   // nothing more of this file follows
 }
 
 // batchSize bounds how much of a large table is held at a time.
@@ -180,21 +180,35 @@ func (w *worker) read(ctx context.Context, file File, out chan<- Batch) {
 		return
 	}
 	defer f.Close()
+	var few spectrum.Few
 	for s, err := range w.spectra(f, file.Path) {
-		if err != nil {
-			b.Unreadable = append(b.Unreadable, asUnreadable(file.Path, err))
-		} else {
+		if ctx.Err() != nil {
+			return
+		}
+		switch {
+		case err == nil:
 			b.Spectra = append(b.Spectra, s)
+		default:
+			b.note(few.Take(asUnreadable(file.Path, err)))
 		}
 		if len(b.Spectra)+len(b.Unreadable) == batchSize {
+			b.note(few.Rest())
 			if !send(b) {
 				return
 			}
 			b = Batch{File: file}
 		}
 	}
+	b.note(few.Rest())
 	b.Info, b.Last = w.reader.Info(), true
 	send(b)
+}
+
+// note adds one that could not be read; nil is none.
+func (b *Batch) note(u *spectrum.Unreadable) {
+	if u != nil {
+		b.Unreadable = append(b.Unreadable, u)
+	}
 }
 
 // open opens a regular file: a pipe would be waited for without end, and a device may do anything.

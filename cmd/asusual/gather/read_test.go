@@ -217,6 +217,23 @@ func TestSurvey(t *testing.T) {
 	}
 }
 
+// Of a file that is bad throughout few reasons are held, and all count.
+func TestSurveyOfABadFile(t *testing.T) {
+	const blocks = 3000
+	dir := tree(t, "good/x")
+	bad := filepath.Join(dir, "good", "bad.jdx")
+	if err := os.WriteFile(bad, []byte(strings.Repeat("##TITLE=a\n##END=\n", blocks)), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	var v Survey
+	if err := Read(t.Context(), []File{{Path: bad}}, Options{}, func(b Batch) error { v.Add(b); return nil }); err != nil {
+		t.Fatal(err)
+	}
+	if len(v.Unreadable) != spectrum.Told+1 || v.Bad != blocks || v.Broken != 1 {
+		t.Errorf("Survey of %d bad blocks = %d named, %d counted, %d files broken; want %d, %[1]d, 1", blocks, len(v.Unreadable), v.Bad, v.Broken, spectrum.Told+1)
+	}
+}
+
 func TestEach(t *testing.T) {
 	for _, n := range []int{0, 1, 5, 1000} {
 		var sum atomic.Int64

@@ -16,12 +16,25 @@ type Survey struct {
 	Kinds      []Kind // what the files are, the most frequent first
 	Runs       []Run  // in the order of their first time, then of their name
 	From, To   time.Time
-	Timeless   int // spectra without a time
-	Unreadable []*spectrum.Unreadable
-	Broken     int // files of which nothing could be read
+	Timeless   int                    // spectra without a time
+	Unreadable []*spectrum.Unreadable // the first of them
+	Bad        int                    // how many rows and files could not be read in all
+	Broken     int                    // files of which nothing could be read
 
 	inFile int // spectra of the file at hand
 	runs   map[string]int
+}
+
+// maxNamed bounds how much of what could not be read is kept to be named: nobody reads more.
+const maxNamed = 1000
+
+// Count returns how many rows and files they stand for.
+func Count(all []*spectrum.Unreadable) int {
+	n := len(all)
+	for _, u := range all {
+		n += u.More
+	}
+	return n
 }
 
 // A Kind is a way in which files are alike: format, axis, quantity, where the time comes from.
@@ -52,7 +65,8 @@ func (v *Survey) Add(b Batch) {
 	}
 	v.Spectra += len(b.Spectra)
 	v.inFile += len(b.Spectra)
-	v.Unreadable = append(v.Unreadable, b.Unreadable...)
+	v.Bad += Count(b.Unreadable)
+	v.Unreadable = append(v.Unreadable, b.Unreadable[:min(len(b.Unreadable), maxNamed-len(v.Unreadable))]...)
 	if !b.Last {
 		return
 	}

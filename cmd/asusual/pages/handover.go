@@ -104,7 +104,7 @@ func (s Source) complete(ctx context.Context, q history.Query, h *report.Handove
 			return err
 		}
 		if len(h.Complete.Files) < maxFiles {
-			h.Complete.Files = append(h.Complete.Files, report.Unreadable{File: u.File, Reason: u.Reason, Time: u.Time})
+			h.Complete.Files = append(h.Complete.Files, report.Unreadable{File: u.File, Reason: u.Reason, Time: u.Time, Count: u.Count})
 		}
 	}
 	return nil
