@@ -11,17 +11,18 @@ import (
 )
 
 // FileVersion is the version of the reference file that Encode writes. Decode reads it and all before it.
-const FileVersion = 1
+const FileVersion = 2
 
 // fileFormat says what the file is to whoever opens it.
 const fileFormat = "asusual reference"
 
-// The file, version 1, is one JSON object:
+// The file, version 2, is one JSON object:
 //
-//	{"format":"asusual reference","version":1,"sha256":"…","reference":{…}}
+//	{"format":"asusual reference","version":2,"sha256":"…","reference":{…}}
 //
 // sha256 is that of the reference's own bytes without insignificant space, in lower-case hexadecimal. Numbers are
-// written with as many digits as reading them back exactly takes.
+// written with as many digits as reading them back exactly takes. Version 1 knew no source, no files of a run and no
+// approvals; it is the same otherwise.
 type referenceFile struct {
 	Format    string          `json:"format"`
 	Version   int             `json:"version"`
@@ -86,10 +87,13 @@ func Decode(rd io.Reader) (*Reference, error) {
 	return &r, nil
 }
 
-// Fingerprint returns twelve hexadecimal digits that tell this reference from every other: the start of the checksum
-// in its file. It is empty for a reference that cannot be written.
+// Fingerprint returns twelve hexadecimal digits that tell this reference from every other: the start of the checksum that
+// its file has while nobody has approved it. Approvals leave it as it is, since they are of it. It is empty for a reference
+// that cannot be written.
 func (r *Reference) Fingerprint() string {
-	body, err := json.Marshal(r)
+	bare := *r
+	bare.Approvals = nil
+	body, err := json.Marshal(&bare)
 	if err != nil {
 		return ""
 	}

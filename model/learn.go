@@ -36,7 +36,7 @@ const (
 // a training serves once.
 func Learn(t *Training, opt Options) (*Reference, error) {
 	opt.fill()
-	l := &learner{training: t, opt: opt, ref: &Reference{Name: opt.Name, Learned: opt.Now, Origin: opt.Origin, PerItem: opt.PerItem, Belt: opt.Belt}}
+	l := &learner{training: t, opt: opt, ref: &Reference{Name: opt.Name, Learned: opt.Now, Origin: opt.Origin, Source: opt.Source, PerItem: opt.PerItem, Belt: opt.Belt}}
 	stages := []struct {
 		name string
 		do   func() error
@@ -112,7 +112,11 @@ func (l *learner) offAxis() int {
 func (b *bucket) runs(rs []holdout.Range) []Run {
 	var out []Run
 	for _, r := range rs {
-		out = append(out, Run{Name: r.Name, From: b.rows[r.From].time, To: b.rows[r.To-1].time, Spectra: r.Len()})
+		files := map[string]bool{}
+		for _, w := range b.rows[r.From:r.To] {
+			files[w.file] = true
+		}
+		out = append(out, Run{Name: r.Name, From: b.rows[r.From].time, To: b.rows[r.To-1].time, Spectra: r.Len(), Files: len(files)})
 	}
 	return out
 }

@@ -11,6 +11,7 @@ import (
 type Options struct {
 	Name    string    // of the reference
 	Origin  string    // where the spectra came from, for its card
+	Source  Source    // likewise, with particulars
 	Now     time.Time // when it is learned
 	Promise limits.Promise
 

@@ -39,6 +39,8 @@ type Reference struct {
 	Revisions  []Revision           `json:"revisions,omitempty"` // from the first on
 	PerItem    float64              `json:"per_item,omitempty"`  // spectra that one of those learned from is the mean of; 0: each stands for itself
 	Belt       *Belt                `json:"belt,omitempty"`      // tells the empty belt, where a condition does
+	Source     Source               `json:"source,omitzero"`
+	Approvals  []Approval           `json:"approvals,omitempty"` // of this version and of those before it, in order of time
 }
 
 // Axis returns the axis that the reference judges on, before pretreatment.
@@ -69,6 +71,7 @@ type Run struct {
 	From    time.Time `json:"from"`
 	To      time.Time `json:"to"`
 	Spectra int       `json:"spectra"`
+	Files   int       `json:"files,omitempty"` // that these stood in; 0 where that was not kept
 }
 
 // Textbook holds the limits that the usual formulas give for the same share of good spectra outside, to stand beside

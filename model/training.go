@@ -38,6 +38,7 @@ type bucket struct {
 
 type row struct {
 	name, run string
+	file      string
 	time      time.Time
 }
 
@@ -55,7 +56,7 @@ func (t *Training) Add(condition string, s spectrum.Spectrum) {
 	}
 	b := t.bucket(condition, a.Axis)
 	b.x = append(b.x, a.Values...)
-	b.rows = append(b.rows, row{name: s.Name(), run: s.Run, time: s.Time})
+	b.rows = append(b.rows, row{name: s.Name(), run: s.Run, file: s.File, time: s.Time})
 }
 
 // Expect makes room for n spectra of the condition on the axis, so that adding them does not move the buffer.

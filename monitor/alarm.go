@@ -30,6 +30,9 @@ const (
 	ShelfOver    = "shelf is over"
 )
 
+// Approved is the Act of a person who approved the reference of a line. It leaves the alarm as it is.
+const Approved = "approved"
+
 // act returns what history is told of the alarm as it stands.
 func (a *Alarm) act(what string, at time.Time) history.Act {
 	return history.Act{Time: at, Act: what, State: a.State.String(), Episode: a.Episode}
@@ -117,6 +120,10 @@ func (c *committer) acted(acts []history.Act) {
 			c.line.Log.Warn("asked of the alarm and refused", "act", a.Act, "who", a.Who, "reason", a.Refused)
 			continue
 		}
+		if a.Act == Approved {
+			c.line.Log.Info("the reference is approved", "who", a.Who, "note", a.Why)
+			continue
+		}
 		c.line.Log.Info("the alarm: "+a.Act, "state", a.State, "who", a.Who, "why", a.Why)
 	}
 }
@@ -128,6 +135,9 @@ const attendEvery = 250 * time.Millisecond
 // before the request is taken away, so that it is done once whenever the watch is killed.
 func (c *committer) attend(ctx context.Context) error {
 	c.acted(c.alarm.expire(time.Now()))
+	if err := c.noteApprovals(ctx); err != nil {
+		return err
+	}
 	asked, err := c.inbox.asked(c.line.Name, c.line.Log)
 	if err != nil {
 		return nil // the inbox has said it; the watch goes on

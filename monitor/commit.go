@@ -27,6 +27,7 @@ type committer struct {
 	inbox  inbox
 	own    *own // nil: all spectra are of production
 	ref    *Reference
+	signed *Reference // the one whose approvals history has
 	clock  clock
 	newest time.Time      // of all records kept or about to be
 	tries  map[string]int // of files that could not be opened

@@ -1,10 +1,12 @@
 package monitor
 
 import (
+	"errors"
 	"fmt"
 	"io/fs"
 	"log/slog"
 	"os"
+	"slices"
 	"sync"
 	"time"
 
@@ -14,8 +16,9 @@ import (
 // A ReferenceFile is the reference in a file. A new file under the name is taken up; one that cannot be read is refused, and
 // the reference before stays in force.
 type ReferenceFile struct {
-	path string
-	log  *slog.Logger
+	path     string
+	approved bool // only references that somebody approved are taken up
+	log      *slog.Logger
 
 	mu      sync.Mutex
 	current *Reference
@@ -25,17 +28,30 @@ type ReferenceFile struct {
 
 var _ References = (*ReferenceFile)(nil)
 
+// ErrNotApproved says that nobody has approved a reference where only approved ones are accepted.
+var ErrNotApproved = errors.New("nobody has approved this reference, and only approved ones are accepted")
+
 // NewReferenceFile reads the reference of that path. The log is told when it is replaced; nil: nobody is.
 func NewReferenceFile(path string, log *slog.Logger) (*ReferenceFile, error) {
+	return newReferenceFile(path, false, log)
+}
+
+// NewApprovedFile is NewReferenceFile where only references that somebody approved are accepted, now and later: another is
+// refused with ErrNotApproved.
+func NewApprovedFile(path string, log *slog.Logger) (*ReferenceFile, error) {
+	return newReferenceFile(path, true, log)
+}
+
+func newReferenceFile(path string, approved bool, log *slog.Logger) (*ReferenceFile, error) {
 	if log == nil {
 		log = slog.New(slog.DiscardHandler)
 	}
-	f := &ReferenceFile{path: path, log: log}
+	f := &ReferenceFile{path: path, approved: approved, log: log}
 	info, err := os.Stat(path)
 	if err != nil {
 		return nil, err
 	}
-	if f.current, err = load(path); err != nil {
+	if f.current, err = f.load(); err != nil {
 		return nil, err
 	}
 	f.seen, f.looked = info, time.Now()
@@ -69,14 +85,25 @@ func (f *ReferenceFile) look() {
 		return
 	}
 	f.seen = info
-	ref, err := load(f.path)
+	ref, err := f.load()
 	switch {
 	case err != nil:
 		f.log.Error("the new reference is refused; the one before stays in force", "file", f.path, "reason", err)
 	case ref.Fingerprint != f.current.Fingerprint:
 		f.log.Info("a new reference is in force", "file", f.path, "fingerprint", ref.Fingerprint, "before", f.current.Fingerprint)
 		f.current = ref
+	case !slices.Equal(ref.Model.Approvals, f.current.Model.Approvals):
+		f.log.Info("the approvals of the reference are others", "file", f.path, "fingerprint", ref.Fingerprint, "approvals", len(ref.Model.Approvals))
+		f.current = ref
 	}
+}
+
+func (f *ReferenceFile) load() (*Reference, error) {
+	ref, err := load(f.path)
+	if err == nil && f.approved && len(ref.Model.Approved()) == 0 {
+		return nil, fmt.Errorf("%s: %w (%s)", f.path, ErrNotApproved, ref.Fingerprint)
+	}
+	return ref, err
 }
 
 func load(path string) (*Reference, error) {

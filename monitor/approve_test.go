@@ -1,0 +1,98 @@
+package monitor_test
+
+import (
+	"bytes"
+	"errors"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"asusual/model"
+	"asusual/monitor"
+)
+
+func put(t *testing.T, path string, r *model.Reference) {
+	t.Helper()
+	var buf bytes.Buffer
+	if err := r.Encode(&buf); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(path, buf.Bytes(), 0o644); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func approved(t *testing.T, r *model.Reference, by string) *model.Reference {
+	t.Helper()
+	a, err := r.Approve(by, "held against the laboratory", monday)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return a
+}
+
+// Where only approved references are accepted, another is refused at the start and later, and one that gets its approval is
+// taken up.
+func TestOnlyApprovedReferencesAreAccepted(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "line.reference")
+	bare := reference(t)
+	put(t, path, bare)
+	if _, err := monitor.NewApprovedFile(path, nil); !errors.Is(err, monitor.ErrNotApproved) || !strings.Contains(err.Error(), bare.Fingerprint()) {
+		t.Fatalf("NewApprovedFile of one that nobody approved = %v, want %v with its fingerprint", err, monitor.ErrNotApproved)
+	}
+	b := newBench(t)
+	put(t, path, approved(t, bare, "Ada"))
+	refs, err := monitor.NewApprovedFile(path, b.line().Log)
+	if err != nil {
+		t.Fatal(err)
+	}
+	next, _ := bare.Extending(approved(t, bare, "Ada"), monday, "more")
+	for i, step := range []struct {
+		file      *model.Reference
+		want      string
+		approvals int
+	}{
+		{next, bare.Fingerprint(), 1}, // the new version is not approved: that before stays
+		{approved(t, next, "Bob"), next.Fingerprint(), 1},
+		{approved(t, approved(t, next, "Bob"), "Cleo"), next.Fingerprint(), 2},
+	} {
+		put(t, path, step.file)
+		refs.LookNow()
+		got, err := refs.Current()
+		if err != nil || got.Fingerprint != step.want || len(got.Model.Approved()) != step.approvals {
+			t.Errorf("step %d: in force is %s with %d approvals, %v, want %s with %d", i, got.Fingerprint, len(got.Model.Approved()), err, step.want, step.approvals)
+		}
+	}
+	if log := b.logged(); !strings.Contains(log, "is refused; the one before stays in force") || !strings.Contains(log, "the approvals of the reference are others") {
+		t.Errorf("log = %s, want the refusal and the further approval", log)
+	}
+}
+
+// History has each approval once, whether a watch meets it or somebody notes it while nobody watches.
+func TestApprovalsAreKeptOnce(t *testing.T) {
+	b := newBench(t)
+	ref := approved(t, reference(t), "Ada")
+	if err := monitor.NoteApprovals(t.Context(), b.db, "Filler 3", ref); err != nil {
+		t.Fatal(err)
+	}
+	ref = approved(t, ref, "Bob")
+	line := b.line()
+	line.References = monitor.Always{Reference: monitor.Of(ref)}
+	stop := watching(t, line)
+	look := time.NewTicker(20 * time.Millisecond)
+	defer look.Stop()
+	for end := time.Now().Add(time.Minute); b.acts() != "approved, approved, " && time.Now().Before(end); {
+		<-look.C
+	}
+	stop()
+	if err := monitor.NoteApprovals(t.Context(), b.db, "Filler 3", ref); err != nil {
+		t.Fatal(err)
+	}
+	acts := all(t, b.db.Acts(t.Context(), everything))
+	if len(acts) != 2 || acts[0].Who != "Ada" || acts[1].Who != "Bob" || acts[0].State != "normal" || !acts[0].Time.Equal(monday) ||
+		acts[0].Why != "held against the laboratory (reference "+ref.Fingerprint()+")" {
+		t.Errorf("Acts = %+v, want the approvals of Ada and Bob, once each", acts)
+	}
+}
