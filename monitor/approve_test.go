@@ -48,7 +48,9 @@ func TestOnlyApprovedReferencesAreAccepted(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	next, _ := bare.Extending(approved(t, bare, "Ada"), monday, "more")
+	other := *approved(t, bare, "Ada")
+	other.Name = "another version"
+	next := &other
 	for i, step := range []struct {
 		file      *model.Reference
 		want      string
