@@ -54,7 +54,7 @@ func (a *app) rootCommand() *cobra.Command {
 		Use:           "asusual",
 		SilenceErrors: true,
 		SilenceUsage:  true,
-		Version:       version(),
+		Version:       thisBuild().String(),
 		Args:          cobra.ArbitraryArgs,
 		RunE: func(c *cobra.Command, args []string) error {
 			if len(args) == 0 {
@@ -76,7 +76,7 @@ func (a *app) rootCommand() *cobra.Command {
 	root.SuggestionsMinimumDistance = 2
 	root.SetHelpFunc(a.help)
 	root.SetHelpCommand(&cobra.Command{Use: "help", Hidden: true, RunE: a.helpOf(root)})
-	for _, c := range a.commands() {
+	for _, c := range append(a.commands(), a.packing()...) {
 		root.AddCommand(c)
 	}
 	a.describe(root)
@@ -88,6 +88,7 @@ func (a *app) commands() []*cobra.Command {
 	return []*cobra.Command{
 		a.demoCommand(), a.initCommand(), a.inspectCommand(), a.learnCommand(), a.judgeCommand(), a.watchCommand(), a.statusCommand(),
 		a.acknowledgeCommand(), a.shelveCommand(), a.handoverCommand(), a.compareCommand(), a.conditionsCommand(), a.instrumentCommand(), a.exportCommand(),
+		a.versionCommand(),
 	}
 }
 

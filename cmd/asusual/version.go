@@ -1,26 +1,62 @@
 package main
 
-import "runtime/debug"
+import (
+	"fmt"
+	"runtime"
+	"runtime/debug"
 
-// version says which build this is: the commit it was made from, and whether the tree had changes.
-func version() string {
+	"github.com/spf13/cobra"
+)
+
+// A build says which build of the program this is.
+type build struct {
+	Commit  string `json:"commit"`            // the commit it was made from, or the module's version; "" where the build does not say
+	Changed bool   `json:"changed,omitempty"` // the tree had changes that were not committed
+	Go      string `json:"go"`
+	System  string `json:"system"`
+}
+
+func thisBuild() build {
+	b := build{Go: runtime.Version(), System: runtime.GOOS + "/" + runtime.GOARCH}
 	info, ok := debug.ReadBuildInfo()
 	if !ok {
-		return "of an unknown build"
+		return b
 	}
-	commit, changed := "", ""
 	for _, s := range info.Settings {
 		switch s.Key {
 		case "vcs.revision":
-			commit = s.Value[:min(12, len(s.Value))]
+			b.Commit = s.Value[:min(12, len(s.Value))]
 		case "vcs.modified":
-			if s.Value == "true" {
-				changed = ", with changes"
-			}
+			b.Changed = s.Value == "true"
 		}
 	}
-	if commit == "" {
-		commit = info.Main.Version
+	if v := info.Main.Version; b.Commit == "" && v != "(devel)" {
+		b.Commit = v
 	}
-	return commit + changed + " (" + info.GoVersion + ")"
+	return b
+}
+
+func (b build) String() string {
+	s := b.Commit
+	if s == "" {
+		s = "of an unknown commit"
+	}
+	if b.Changed {
+		s += ", with changes"
+	}
+	return s + " (" + b.Go + ", " + b.System + ")"
+}
+
+func (a *app) versionCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:  "version",
+		Args: cobra.NoArgs,
+		RunE: func(*cobra.Command, []string) error {
+			if a.json {
+				return writeJSON(a.out, thisBuild())
+			}
+			_, err := fmt.Fprintf(a.out, "asusual %v\n", thisBuild())
+			return err
+		},
+	}
 }

@@ -63,6 +63,14 @@ format, axis, quantity, runs, where the time comes from. Whatever is there alrea
   $ asusual init
   $ asusual init line3 --name "Filler 3" --good D:\spectra\may --watch D:\spectra\out`,
 	},
+	"version": {
+		Short: "says which build this is",
+		Long: `
+version says which commit the program was built from, by which Go, for which system: what to name when asking for help.`,
+		Example: `
+  $ asusual version
+  $ asusual version --json`,
+	},
 	"inspect": {
 		Use:   "PATH…",
 		Short: "reads spectra and says what they are, and what is wrong with which",
@@ -194,8 +202,9 @@ none of them. A group that somebody knows can be given its name: it is then a co
 conditions name reads the spectra of a group again from the folder of the line, learns the condition from them and
 writes the reference and its card anew. What is usual stays as it was. A running watch takes the new version up.
 
-A group is meant by its whole name, or by an end of it that no other group has. A later "asusual learn" starts anew from
-the folders in the configuration: put the spectra of the condition into one, if it is to stay.`,
+A group is meant by its whole name, or by an end of it that no other group has. A later "asusual learn" keeps the
+condition: as it is, or learned again from the group's files where spectra are pretreated in another way then. Where
+these are gone, learn says so and writes nothing.`,
 		Example: `
   $ asusual conditions name "group 2026-11-25 A" rinse
   $ asusual conditions name "2026-11-25 A" rinse`,

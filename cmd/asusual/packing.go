@@ -1,0 +1,94 @@
+//go:build packing
+
+package main
+
+import (
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/cobra/doc"
+
+	"asusual/cmd/asusual/words"
+)
+
+// Where a package of Debian puts things.
+const (
+	packedProgram = "/usr/bin/asusual"
+	packedFolder  = "/var/lib/asusual"
+)
+
+// packing is the command "packing DIR TIME", which writes what a package holds beside the program: the manual pages of
+// section 1, dated with that time (RFC 3339), to DIR/man, completions to DIR/completions, a unit of systemd to DIR/asusual.service.
+func (a *app) packing() []*cobra.Command {
+	return []*cobra.Command{{
+		Use:    "packing",
+		Hidden: true,
+		Args:   cobra.ExactArgs(2),
+		RunE: func(c *cobra.Command, args []string) error {
+			at, err := time.Parse(time.RFC3339, args[1])
+			if err != nil {
+				return usageError{err}
+			}
+			for _, part := range []string{"man", "completions"} {
+				if err := os.MkdirAll(filepath.Join(args[0], part), 0o755); err != nil {
+					return err
+				}
+			}
+			if err := writeManual(c.Root(), filepath.Join(args[0], "man"), at); err != nil {
+				return err
+			}
+			if err := writeCompletions(c.Root(), filepath.Join(args[0], "completions")); err != nil {
+				return err
+			}
+			f, err := os.Create(filepath.Join(args[0], "asusual.service"))
+			if err != nil {
+				return err
+			}
+			defer f.Close()
+			err = writeService(f, "asusual.service", service{Program: packedProgram, Folder: packedFolder, Config: packedFolder + "/asusual.toml"})
+			if err != nil {
+				return err
+			}
+			return f.Close()
+		},
+	}}
+}
+
+func writeManual(root *cobra.Command, dir string, at time.Time) error {
+	root.DisableAutoGenTag = true // what made the page does not matter to its reader
+	forPages(root)
+	return doc.GenManTree(root, &doc.GenManHeader{Section: "1", Date: &at, Source: "asusual", Manual: "User Commands"}, dir)
+}
+
+// forPages adds the exit statuses, which the library's page has no place for, and keeps the library, which reads texts as
+// Markdown, from taking brackets for links.
+func forPages(c *cobra.Command) {
+	title, statuses, _ := strings.Cut(exitHelp(words.Help(pathOf(c)).Verdict || !c.HasParent()), "\n")
+	c.Long = plain(c.Long) + "\n\n# " + title + "\n```\n" + statuses + "\n```\n"
+	c.Use = plain(c.Use)
+	for _, sub := range c.Commands() {
+		forPages(sub)
+	}
+}
+
+// plain escapes what Markdown takes for markup.
+func plain(s string) string {
+	return strings.NewReplacer(`\`, `\\`, "[", `\[`, "]", `\]`, "*", `\*`, "_", `\_`, "<", `\<`, "`", "\\`").Replace(s)
+}
+
+func writeCompletions(root *cobra.Command, dir string) error {
+	for name, write := range map[string]func(string) error{
+		"asusual.bash": func(f string) error { return root.GenBashCompletionFileV2(f, true) },
+		"_asusual":     root.GenZshCompletionFile,
+		"asusual.fish": func(f string) error { return root.GenFishCompletionFile(f, true) },
+		"asusual.ps1":  root.GenPowerShellCompletionFileWithDesc,
+	} {
+		if err := write(filepath.Join(dir, name)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
