@@ -40,6 +40,7 @@ var rooms = []string{
 	"model/oatline",
 	"model",
 	"monitor/keep",
+	"monitor/history/testserver",
 	"monitor/history",
 	"monitor/arrive",
 	"monitor",
@@ -67,6 +68,7 @@ var outside = []struct {
 	{"github.com/spf13/cobra", []string{"cmd"}},
 	{"github.com/spf13/pflag", []string{"cmd"}}, // the types of cobra's flags
 	{"modernc.org/sqlite", []string{"monitor/history"}},
+	{"github.com/jackc/pgx/v5", []string{"monitor/history"}},
 	{"gonum.org/v1/plot", []string{"report/chart"}},
 	{"codeberg.org/go-fonts/liberation", []string{"report/chart"}}, // the faces that gonum/plot draws with
 	{"golang.org/x/image", []string{"report/chart"}},

@@ -13,26 +13,38 @@ import (
 func (d *DB) Append(ctx context.Context, b Batch) error {
 	d.mu.Lock()
 	defer d.mu.Unlock()
+	if d.server != nil {
+		return d.appendToServer(ctx, b)
+	}
 	if d.conn == nil || d.closed {
 		return fmt.Errorf("%s: %w", d.path, ErrNotWatcher)
 	}
 	w := &writer{db: d, ctx: ctx, batch: &b, nextFile: d.nextFile}
+	if err := w.transact(w.write); err != nil {
+		return err
+	}
+	d.nextFile = w.nextFile
+	return nil
+}
+
+// transact does what is to be done whole or not at all.
+func (w *writer) transact(do func() error) error {
+	d := w.db
 	if err := w.exec("BEGIN IMMEDIATE"); err != nil {
 		return explain(d.path, err)
 	}
-	err := w.write()
+	err := do()
 	if err == nil {
 		err = w.exec("COMMIT")
 	}
 	if err != nil {
 		// The context may be what failed; the rollback has to run all the same.
-		_, _ = d.conn.ExecContext(context.WithoutCancel(ctx), "ROLLBACK")
+		_, _ = d.conn.ExecContext(context.WithoutCancel(w.ctx), "ROLLBACK")
 		clear(d.words) // some of what they hold was rolled back
 		clear(d.lines)
 		clear(d.axes)
 		return explain(d.path, err)
 	}
-	d.nextFile = w.nextFile
 	return nil
 }
 
@@ -43,18 +55,23 @@ type writer struct {
 	batch    *Batch
 	line     int64
 	nextFile int64
+	numbered []bool // files of the batch that are new and have their numbers already, as those that come out of an outbox
 }
 
 func (w *writer) write() (err error) {
 	if w.line, err = w.lineID(w.batch.Line); err != nil {
 		return err
 	}
+	fresh := make([]bool, len(w.batch.Files))
+	for i := range fresh {
+		fresh[i] = w.batch.Files[i].File.ID == 0
+	}
 	for _, step := range []func() error{w.files, w.records, w.own, w.unreadable, w.copies, w.episodes, w.groups, w.means, w.reference, w.state, w.checks, w.alarm} {
 		if err := step(); err != nil {
 			return err
 		}
 	}
-	return nil
+	return w.post(fresh)
 }
 
 func (w *writer) stmt(query string) (*sql.Stmt, error) {
@@ -84,14 +101,18 @@ const insertRows = 100
 // insert writes rows of as many values as the table has columns, many at a time. next puts the values of one more row
 // behind args, or returns nil where there are no more. Where a row may be refused, into begins with INSERT OR ROLLBACK:
 // SQLite then keeps no journal of the single statement, which would cost a third of the time; the batch is lost either way.
-func (w *writer) insert(into string, columns int, next func(args []any) ([]any, error)) error {
+// on says what becomes of a row that is there already.
+func (w *writer) insert(into, on string, columns int, next func(args []any) ([]any, error)) error {
+	if w.db.server != nil {
+		return w.insertToServer(into, on, next)
+	}
 	row := "(" + strings.Repeat("?,", columns-1) + "?)"
 	args := make([]any, 0, insertRows*columns)
 	flush := func() error {
 		if len(args) == 0 {
 			return nil
 		}
-		err := w.exec(into+" VALUES "+row+strings.Repeat(","+row, len(args)/columns-1), args...)
+		err := w.exec(into+" VALUES "+row+strings.Repeat(","+row, len(args)/columns-1)+on, args...)
 		args = args[:0]
 		return err
 	}
@@ -113,7 +134,7 @@ func (w *writer) insert(into string, columns int, next func(args []any) ([]any, 
 	// What is left is written row by row, so that statements of few lengths are kept prepared.
 	rest := args
 	for len(rest) > 0 {
-		if err := w.exec(into+" VALUES "+row, rest[:columns]...); err != nil {
+		if err := w.exec(into+" VALUES "+row+on, rest[:columns]...); err != nil {
 			return err
 		}
 		rest = rest[columns:]
@@ -141,14 +162,16 @@ func (w *writer) files() error {
 	next := func(args []any) ([]any, error) {
 		for ; i < len(w.batch.Files); i++ {
 			f := &w.batch.Files[i].File
-			if f.ID != 0 {
+			if f.ID != 0 && (i >= len(w.numbered) || !w.numbered[i]) {
 				if err := w.forward(f); err != nil {
 					return nil, err
 				}
 				continue
 			}
-			f.ID = w.nextFile
-			w.nextFile++
+			if f.ID == 0 {
+				f.ID = w.nextFile
+				w.nextFile++
+			}
 			modified, err := nanos(f.Modified)
 			if err != nil {
 				return nil, fmt.Errorf("%s: modified %w", f.Name, err)
@@ -159,7 +182,7 @@ func (w *writer) files() error {
 		}
 		return nil, nil
 	}
-	return w.insert("INSERT OR ROLLBACK INTO file (id, line, name, version, size, modified, digest, digest2, bytes, rows, lines, partial, received)", 13, next)
+	return w.insert("INSERT OR ROLLBACK INTO file (id, line, name, version, size, modified, digest, digest2, bytes, rows, lines, partial, received)", "", 13, next)
 }
 
 // forward brings a version that is kept to where it now stands.
@@ -174,7 +197,7 @@ func (w *writer) forward(f *File) error {
 
 func (w *writer) records() error {
 	const into = "INSERT OR ROLLBACK INTO record (line, time, file, row, received, run, condition, t2, q, distance, inside, late, verdict, scores, map, rough, grp, instrument, reasons, reference, mark)"
-	return w.insert(into, 21, each(w.batch.Files, func(j *Judged) []Record { return j.Records }, w.record))
+	return w.insert(into, "", 21, each(w.batch.Files, func(j *Judged) []Record { return j.Records }, w.record))
 }
 
 func (w *writer) record(args []any, f *File, r *Record) ([]any, error) {
@@ -206,8 +229,9 @@ func (w *writer) record(args []any, f *File, r *Record) ([]any, error) {
 }
 
 func (w *writer) unreadable() error {
-	const into = "INSERT OR REPLACE INTO unreadable (line, time, file, row, text_line, reason, received, count)"
-	return w.insert(into, 8, each(w.batch.Files, func(j *Judged) []Unreadable { return j.Unreadable },
+	const into = "INSERT INTO unreadable (line, time, file, row, text_line, reason, received, count)"
+	const on = " ON CONFLICT (line, time, file, row, text_line) DO UPDATE SET reason = excluded.reason, received = excluded.received, count = excluded.count"
+	return w.insert(into, on, 8, each(w.batch.Files, func(j *Judged) []Unreadable { return j.Unreadable },
 		func(args []any, f *File, u *Unreadable) ([]any, error) {
 			at, err := nanos(u.Time)
 			return append(args, w.line, at, f.ID, u.Row, u.TextLine, u.Reason, u.Received.UnixNano(), max(u.Count, 1)), err
@@ -215,8 +239,9 @@ func (w *writer) unreadable() error {
 }
 
 func (w *writer) copies() error {
-	const into = "INSERT OR REPLACE INTO copy (line, time, file, of, rows, received)"
-	return w.insert(into, 6, each(w.batch.Files, func(j *Judged) []Copy { return j.Copies },
+	const into = "INSERT INTO copy (line, time, file, of, rows, received)"
+	const on = " ON CONFLICT (line, time, file, received) DO UPDATE SET of = excluded.of, rows = excluded.rows"
+	return w.insert(into, on, 6, each(w.batch.Files, func(j *Judged) []Copy { return j.Copies },
 		func(args []any, f *File, c *Copy) ([]any, error) {
 			at, err := nanos(c.Time)
 			return append(args, w.line, at, f.ID, c.Of, c.Rows, c.Received.UnixNano()), err
@@ -232,15 +257,22 @@ func (w *writer) reference() error {
 	if err != nil {
 		return fmt.Errorf("reference: %w", err)
 	}
-	return w.exec("INSERT OR REPLACE INTO reference (line, since, fingerprint, name) VALUES (?,?,?,?)", w.line, since, r.Fingerprint, r.Name)
+	return w.exec(`INSERT INTO reference (line, since, fingerprint, name) VALUES (?,?,?,?)
+		ON CONFLICT (line, since) DO UPDATE SET fingerprint = excluded.fingerprint, name = excluded.name`, w.line, since, r.Fingerprint, r.Name)
 }
 
 // lineID and wordID return the number that stands for a text, and make one where there is none.
 func (w *writer) lineID(name string) (int64, error) {
+	if w.db.server != nil {
+		return w.db.named(w.ctx, w.db.lines, "line", "name", name)
+	}
 	return w.id(w.db.lines, "SELECT id FROM line WHERE name = ?", "INSERT INTO line (name) VALUES (?) RETURNING id", name)
 }
 
 func (w *writer) wordID(text string) (int64, error) {
+	if w.db.server != nil {
+		return w.db.named(w.ctx, w.db.words, "word", "text", text)
+	}
 	return w.id(w.db.words, "SELECT id FROM word WHERE text = ?", "INSERT INTO word (text) VALUES (?) RETURNING id", text)
 }
 

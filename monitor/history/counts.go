@@ -49,8 +49,10 @@ func (d *DB) Counts(ctx context.Context, q Query, gap time.Duration) (Counts, er
 
 func (d *DB) countRecords(ctx context.Context, q Query, c *Counts) error {
 	from, to := q.bounds()
-	rows, err := d.pool.QueryContext(ctx, `SELECT w.text, count(*), sum(r.inside), sum(r.late) FROM record r JOIN word w ON w.id = r.condition
-		WHERE r.line = (SELECT id FROM line WHERE name = ?) AND r.time >= ? AND r.time < ? GROUP BY r.condition`, q.Line, from, to)
+	rows, err := d.pool.QueryContext(ctx, `SELECT w.text, c.n, c.inside, c.late FROM (
+			SELECT condition, count(*) AS n, sum(inside) AS inside, sum(late) AS late FROM record
+			WHERE line = (SELECT id FROM line WHERE name = ?) AND time >= ? AND time < ? GROUP BY condition) AS c JOIN word w ON w.id = c.condition`,
+		q.Line, from, to)
 	if err != nil {
 		return err
 	}
@@ -72,7 +74,7 @@ func (d *DB) countRecords(ctx context.Context, q Query, c *Counts) error {
 
 func (d *DB) gaps(ctx context.Context, q Query, gap time.Duration) ([]Gap, error) {
 	const text = `SELECT before, time FROM (SELECT time, lag(time) OVER (ORDER BY time) AS before FROM record
-		WHERE line = (SELECT id FROM line WHERE name = ?) AND time >= ? AND time < ?) WHERE time - before > ? ORDER BY time`
+		WHERE line = (SELECT id FROM line WHERE name = ?) AND time >= ? AND time < ?) AS pair WHERE time - before > ? ORDER BY time`
 	var gaps []Gap
 	for g, err := range query(ctx, d, text, q, func(rows *sql.Rows) (Gap, error) {
 		var from, to int64

@@ -1,5 +1,5 @@
-// Package history keeps what was judged, in one SQLite file that a power cut does not harm and that any tool can open. It
-// judges nothing, and it reads no spectra.
+// Package history keeps what was judged, in one SQLite file that a power cut does not harm and that any tool can open, or in a
+// database on a PostgreSQL server that many lines share. It judges nothing, and it reads no spectra.
 //
 // # One transaction
 //
@@ -13,7 +13,7 @@
 // changed gets a new version, and what is new in it is judged; a content under a second name is a copy. A row of a table is
 // known by its time and the mark of its values, wherever it stands.
 //
-// # Schema, version 3
+// # Schema, version 4
 //
 //	line        id, name                                one production line; several may share the file
 //	word        id, text                                run, condition, verdict and reference names, once each
@@ -32,6 +32,9 @@
 //	mean        line, start, condition, axis, …         mean absorbance of a stretch, float32, little endian
 //	axis        id, fingerprint, axis                   the grid of a mean spectrum, as JSON
 //	reference   line, since, fingerprint, name          which reference judged from when on
+//	store       id                                      names the file at a server, where it is carried to one
+//	outbox      seq, line, spectra, at, parcel          what is on its way there: a batch in Go's gob, deflated
+//	carried     line, seq, dropped, less                how far the line is known to have come there
 //
 // The view spectra joins record with its words and file names for other tools. Times are nanoseconds since 1970 in UTC.
 // user_version holds the version of the schema, application_id says that the database is a history. A newer program brings
@@ -39,4 +42,19 @@
 //
 // WAL with synchronous NORMAL: a power cut may undo the last moments whole, never in part, and the files of those moments
 // are then judged again.
+//
+// # On a server
+//
+// A server has the same tables by the same steps, in the schema asusual unless the address says another search_path, with
+// columns that are no wider than they need to be, without the outbox, and with
+//
+//	asusual_schema  version                             as user_version of a file
+//	watcher         line, name, store, pid, since, …    who holds the line, or held it last; who does has an advisory lock
+//	delivery        line, store, seq, at                the parcel of that file up to which the line is here
+//
+// The number of a file is its line's, times 2⁴⁰, and its own in the line, so that many can add files without asking each other.
+//
+// A watch keeps what it judges in a file of its own first, whole, which stays what it goes on from. The same transaction puts a
+// parcel into the outbox, and a transaction of the server that takes parcels in also writes up to which: so each comes there
+// once, however often the way is cut. While the server is away parcels wait. A Far is that way.
 package history

@@ -16,6 +16,7 @@ var (
 	ErrBusy       = errors.New("locked by another program")                      // for longer than a write waits
 	ErrFull       = errors.New("the disk is full")                               // nothing of the batch was written
 	ErrDamaged    = errors.New("damaged")                                        // SQLite found its pages inconsistent
+	ErrAway       = errors.New("the server cannot be reached")                   // or does not answer now
 	ErrNotWatcher = errors.New("opened for reading; only its watcher writes it") // a mistake of the caller
 )
 
@@ -29,14 +30,14 @@ func Passing(err error) bool {
 	if errors.As(err, &e) && e.Code()&0xff == sqlite3.SQLITE_IOERR {
 		return true
 	}
-	return errors.Is(err, ErrBusy) || errors.Is(err, ErrFull)
+	return errors.Is(err, ErrBusy) || errors.Is(err, ErrFull) || errors.Is(err, ErrAway)
 }
 
 // explain puts the file's name and one of the errors above in front of what SQLite says.
 func explain(path string, err error) error {
 	var e *sqlite.Error
 	if err == nil || !errors.As(err, &e) {
-		return err
+		return explainServer(path, err)
 	}
 	var what error
 	switch e.Code() & 0xff {

@@ -166,7 +166,7 @@ func (d *DB) Marks(ctx context.Context, line, name string) (map[int64]int, error
 			SELECT r.mark FROM file f JOIN record r ON r.file = f.id AND r.row > 0 WHERE f.line = (SELECT id FROM line WHERE name = ?1) AND f.name = ?2
 			UNION ALL
 			SELECT o.mark FROM file f JOIN own o ON o.file = f.id AND o.row > 0 WHERE f.line = (SELECT id FROM line WHERE name = ?1) AND f.name = ?2
-		) GROUP BY mark`, line, name)
+		) AS kept GROUP BY mark`, line, name)
 	if err != nil {
 		return nil, explain(d.path, err)
 	}

@@ -57,7 +57,8 @@ func (w *writer) mean(m Mean) error {
 			sum[i] += share * (x - sum[i])
 		}
 	}
-	return w.exec("INSERT OR REPLACE INTO mean (line, start, condition, axis, count, mean) VALUES (?,?,?,?,?,?)",
+	return w.exec(`INSERT INTO mean (line, start, condition, axis, count, mean) VALUES (?,?,?,?,?,?)
+		ON CONFLICT (line, start, condition, axis) DO UPDATE SET count = excluded.count, mean = excluded.mean`,
 		w.line, start, condition, axis, count+m.Count, float32s(sum))
 }
 
@@ -67,11 +68,15 @@ func (w *writer) axisID(a *spectrum.Axis) (int64, error) {
 		return 0, err
 	}
 	sum := sha256.Sum256(text)
-	fingerprint := hex.EncodeToString(sum[:16])
+	return w.axisText(hex.EncodeToString(sum[:16]), string(text))
+}
+
+// axisText returns the number of the axis of that fingerprint and text.
+func (w *writer) axisText(fingerprint, text string) (int64, error) {
 	if id, ok := w.db.axes[fingerprint]; ok {
 		return id, nil
 	}
-	if err := w.exec("INSERT OR IGNORE INTO axis (fingerprint, axis) VALUES (?,?)", fingerprint, string(text)); err != nil {
+	if err := w.exec("INSERT INTO axis (fingerprint, axis) VALUES (?,?) ON CONFLICT DO NOTHING", fingerprint, text); err != nil {
 		return 0, err
 	}
 	return w.id(w.db.axes, "SELECT id FROM axis WHERE fingerprint = ?", "SELECT NULL WHERE ? = ''", fingerprint)

@@ -21,9 +21,11 @@ import (
 
 // A DB is one history. It is safe for concurrent use: one Append runs at a time, and readers do not wait for it.
 type DB struct {
-	path string
-	pool *sql.DB
-	hold *keep.Hold // nil where it was opened for reading
+	path   string
+	pool   *sql.DB
+	hold   *keep.Hold // nil where it was opened for reading
+	server *server    // nil for a file
+	store  string     // of a file that is carried to a server: stands for the file there; "" for none
 
 	asked   map[string]*sql.Stmt // queries that are asked for every file, prepared
 	askedMu sync.Mutex
@@ -41,7 +43,13 @@ type DB struct {
 
 // Open opens the history of that path for its watcher, and makes it where there is none. One process watches a history: a
 // second is refused with a *keep.Held that names the first. watcher is the name that a second one is told.
+//
+// A path that begins with postgres:// is the address of a database on a PostgreSQL server: there each line has one writer, as
+// Hold says, and its path in errors is the address without user and password.
 func Open(ctx context.Context, path, watcher string) (*DB, error) {
+	if IsServer(path) {
+		return openToWrite(ctx, path, watcher)
+	}
 	if err := looksRight(path, true); err != nil {
 		return nil, err
 	}
@@ -67,6 +75,9 @@ func Open(ctx context.Context, path, watcher string) (*DB, error) {
 
 // Read opens the history of that path to be read, also while a watch is writing it. It changes nothing.
 func Read(ctx context.Context, path string) (*DB, error) {
+	if IsServer(path) {
+		return readServer(ctx, path)
+	}
 	if err := looksRight(path, false); err != nil {
 		return nil, err
 	}
@@ -136,8 +147,12 @@ func open(path, mode string) (*DB, error) {
 		return nil, err
 	}
 	pool.SetMaxIdleConns(4)
+	return newDB(path, pool), nil
+}
+
+func newDB(path string, pool *sql.DB) *DB {
 	return &DB{path: path, pool: pool, asked: map[string]*sql.Stmt{}, prepared: map[string]*sql.Stmt{}, words: map[string]int64{},
-		lines: map[string]int64{}, axes: map[string]int64{}}, nil
+		lines: map[string]int64{}, axes: map[string]int64{}}
 }
 
 // check refuses what is no history, and one newer than newest.
@@ -184,6 +199,9 @@ func (d *DB) prepareToWrite(ctx context.Context) error {
 	}
 	// SQLite opens a file that cannot be written all the same, to be read; a watcher must know at once.
 	if _, err := d.conn.ExecContext(ctx, "UPDATE line SET id = id WHERE false"); err != nil {
+		return err
+	}
+	if err := d.readStore(ctx); err != nil {
 		return err
 	}
 	return d.conn.QueryRowContext(ctx, "SELECT coalesce(max(id), 0) + 1 FROM file").Scan(&d.nextFile)

@@ -12,7 +12,7 @@ import (
 
 func (w *writer) own() error {
 	const into = "INSERT OR ROLLBACK INTO own (line, time, file, row, role, late, received, mark)"
-	return w.insert(into, 8, each(w.batch.Files, func(j *Judged) []Own { return j.Own },
+	return w.insert(into, "", 8, each(w.batch.Files, func(j *Judged) []Own { return j.Own },
 		func(args []any, f *File, o *Own) ([]any, error) {
 			at, err := nanos(o.Time)
 			if err != nil {
@@ -49,7 +49,7 @@ func (w *writer) checks() error {
 	if err != nil {
 		return fmt.Errorf("the book of checks: %w", err)
 	}
-	return w.exec("INSERT OR REPLACE INTO book (line, book) VALUES (?,?)", w.line, book)
+	return w.exec("INSERT INTO book (line, book) VALUES (?,?) ON CONFLICT (line) DO UPDATE SET book = excluded.book", w.line, book)
 }
 
 // Own yields the spectra of the instrument's own of the period, in order of time, then file and row.
@@ -101,16 +101,21 @@ func (d *DB) LastOwn(ctx context.Context, line string) (time.Time, error) {
 
 // Book returns where the checks of the line's instrument stand, as its owner wrote it; nil where there were none.
 func (d *DB) Book(ctx context.Context, line string) ([]byte, error) {
+	text, err := bookOf(ctx, d.pool, line)
+	if err != nil && errors.Is(err, ErrDamaged) {
+		return nil, fmt.Errorf("%s: %w", d.path, err)
+	}
+	return text, explain(d.path, err)
+}
+
+func bookOf(ctx context.Context, from asked, line string) ([]byte, error) {
 	var text []byte
-	err := d.pool.QueryRowContext(ctx, "SELECT b.book FROM book b JOIN line l ON l.id = b.line WHERE l.name = ?", line).Scan(&text)
+	err := from.QueryRowContext(ctx, "SELECT b.book FROM book b JOIN line l ON l.id = b.line WHERE l.name = ?", line).Scan(&text)
 	if errors.Is(err, sql.ErrNoRows) {
 		return nil, nil
 	}
 	if err != nil {
-		return nil, explain(d.path, err)
+		return nil, err
 	}
-	if text, err = inflate(text); err != nil {
-		return nil, fmt.Errorf("%s: %w", d.path, err)
-	}
-	return text, nil
+	return inflate(text)
 }

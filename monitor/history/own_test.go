@@ -2,7 +2,6 @@ package history_test
 
 import (
 	"math"
-	"path/filepath"
 	"reflect"
 	"testing"
 	"time"
@@ -12,8 +11,10 @@ import (
 )
 
 // TestOwn: spectra of the instrument's own and what they tell come back as they were, are no production, and are known again.
-func TestOwn(t *testing.T) {
-	d := open(t, filepath.Join(t.TempDir(), "h"))
+func TestOwn(t *testing.T) { onBoth(t, testOwn) }
+
+func testOwn(t *testing.T, where string) {
+	d := open(t, where)
 	if at, err := d.LastOwn(t.Context(), "Filler 3"); err != nil || !at.IsZero() {
 		t.Errorf("LastOwn of nothing = %v, %v, want none", at, err)
 	}

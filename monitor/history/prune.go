@@ -83,6 +83,11 @@ func (d *DB) older(ctx context.Context, line, table, column string, before int64
 func (d *DB) prune(ctx context.Context, line, table, column string, before int64) (int, error) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
+	if d.server != nil && d.server.watcher != "" {
+		if err := d.session(ctx); err != nil {
+			return 0, err
+		}
+	}
 	if d.conn == nil || d.closed {
 		return 0, fmt.Errorf("%s: %w", d.path, ErrNotWatcher)
 	}
@@ -107,6 +112,9 @@ func (d *DB) prune(ctx context.Context, line, table, column string, before int64
 // Backup writes a copy of the history to the path, where nothing may be yet, also while a watch is writing: the copy is how
 // the history stood at one moment, whole, and as small as can be.
 func (d *DB) Backup(ctx context.Context, path string) (err error) {
+	if d.server != nil {
+		return fmt.Errorf("%s: a server's history is copied by the server's own means, such as pg_dump", d.path)
+	}
 	if _, err := os.Lstat(path); !errors.Is(err, os.ErrNotExist) {
 		return errors.Join(fmt.Errorf("%s: something is there; a backup writes over nothing", path), err)
 	}

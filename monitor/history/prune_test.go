@@ -14,9 +14,9 @@ import (
 )
 
 // old is a history of 12,000 spectra, one a second from noon on, with all else that grows old.
-func old(t *testing.T) *history.DB {
+func old(t *testing.T, where string) *history.DB {
 	t.Helper()
-	d := open(t, filepath.Join(t.TempDir(), "h"))
+	d := open(t, where)
 	b := batch(0, 12_000)
 	at := func(s int) time.Time { return noon.Add(time.Duration(s) * time.Second) }
 	axis, err := spectrum.NewAxis(spectrum.Nanometre, []float64{1000, 1010, 1020})
@@ -37,8 +37,10 @@ func old(t *testing.T) *history.DB {
 	return d
 }
 
-func TestPrune(t *testing.T) {
-	d := old(t)
+func TestPrune(t *testing.T) { onBoth(t, testPrune) }
+
+func testPrune(t *testing.T, where string) {
+	d := old(t, where)
 	now := noon.Add(12_000 * time.Second)
 	k := history.Keep{Spectra: 500 * time.Second, Means: 3000 * time.Second, Episodes: 10_000 * time.Second}
 	want := history.Pruned{Spectra: 11_500, Unreadable: 1, Means: 30, Episodes: 1, Groups: 1, Acts: 1}
@@ -67,7 +69,7 @@ func TestPrune(t *testing.T) {
 	if seen, err := d.Seen(t.Context(), q.Line, []string{name}); err != nil || seen[name].ID == 0 {
 		t.Errorf("Seen of a file whose record was taken out = %+v, %v, want it known", seen, err)
 	}
-	read, err := history.Read(t.Context(), d.Path())
+	read, err := history.Read(t.Context(), where)
 	if err != nil {
 		t.Fatal(err)
 	}

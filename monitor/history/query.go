@@ -58,7 +58,7 @@ func query[T any](ctx context.Context, d *DB, text string, q Query, scan func(*s
 
 // Spectra yields the records of the period in order of time, then file and row.
 func (d *DB) Spectra(ctx context.Context, q Query) iter.Seq2[Record, error] {
-	return d.spectra(ctx, q, "", -1)
+	return d.spectra(ctx, q, "", math.MaxInt64)
 }
 
 // Newest yields the last n records of the period, the newest first.
@@ -72,7 +72,7 @@ func (d *DB) spectra(ctx context.Context, q Query, order string, n int) iter.Seq
 
 // OfGroup yields the records that were found to be of the uncharted group, in order of time.
 func (d *DB) OfGroup(ctx context.Context, q Query, group string) iter.Seq2[Record, error] {
-	return d.records(ctx, q, "AND r.grp = (SELECT id FROM word WHERE text = ?)", "", group, -1)
+	return d.records(ctx, q, "AND r.grp = (SELECT id FROM word WHERE text = ?)", "", group, math.MaxInt64)
 }
 
 func (d *DB) records(ctx context.Context, q Query, and, order string, more ...any) iter.Seq2[Record, error] {

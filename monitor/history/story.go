@@ -27,8 +27,10 @@ func (w *writer) episodes() error {
 		if err != nil {
 			return fmt.Errorf("episode: %w", err)
 		}
-		if err := w.exec(`INSERT OR REPLACE INTO episode (line, start, stop, changed_since, spectra, peak, grp, instrument, reasons, reference)
-			VALUES (?,?,?,?,?,?,?,?,?,?)`, w.line, from, to, since, e.Spectra, finite(e.Peak), e.Group, e.Instrument, reasons, ref); err != nil {
+		if err := w.exec(`INSERT INTO episode (line, start, stop, changed_since, spectra, peak, grp, instrument, reasons, reference)
+			VALUES (?,?,?,?,?,?,?,?,?,?) ON CONFLICT (line, start) DO UPDATE SET stop = excluded.stop, changed_since = excluded.changed_since,
+			spectra = excluded.spectra, peak = excluded.peak, grp = excluded.grp, instrument = excluded.instrument, reasons = excluded.reasons,
+			reference = excluded.reference`, w.line, from, to, since, e.Spectra, finite(e.Peak), e.Group, e.Instrument, reasons, ref); err != nil {
 			return err
 		}
 	}
@@ -51,7 +53,7 @@ func (w *writer) groups() error {
 		}
 		if err := w.exec(`INSERT INTO grp (line, name, start, stop, spectra, seen, episode) VALUES (?,?,?,?,?,?,?)
 			ON CONFLICT (line, name) DO UPDATE SET start = excluded.start, stop = excluded.stop, spectra = excluded.spectra,
-			seen = excluded.seen, episode = coalesce(excluded.episode, episode)`, w.line, g.Name, from, to, g.Spectra, g.Seen, episode); err != nil {
+			seen = excluded.seen, episode = coalesce(excluded.episode, grp.episode)`, w.line, g.Name, from, to, g.Spectra, g.Seen, episode); err != nil {
 			return err
 		}
 	}
@@ -80,14 +82,14 @@ func (w *writer) state() error {
 		return fmt.Errorf("state: %w", err)
 	}
 	return w.exec(`INSERT INTO state (line, course, past, reference, basis, newest, written) VALUES (?,?,?,?,?,?,?)
-		ON CONFLICT (line) DO UPDATE SET course = excluded.course, past = coalesce(excluded.past, past), reference = excluded.reference,
+		ON CONFLICT (line) DO UPDATE SET course = excluded.course, past = coalesce(excluded.past, state.past), reference = excluded.reference,
 		basis = excluded.basis, newest = excluded.newest, written = excluded.written`,
 		w.line, course, past, ref, s.Basis, newest, time.Now().UnixNano())
 }
 
 func (w *writer) alarm() error {
 	if w.batch.Alarm != nil {
-		if err := w.exec("INSERT OR REPLACE INTO alarm (line, alarm) VALUES (?,?)", w.line, string(w.batch.Alarm)); err != nil {
+		if err := w.exec("INSERT INTO alarm (line, alarm) VALUES (?,?) ON CONFLICT (line) DO UPDATE SET alarm = excluded.alarm", w.line, string(w.batch.Alarm)); err != nil {
 			return err
 		}
 	}
@@ -104,7 +106,8 @@ func (w *writer) alarm() error {
 		if err != nil {
 			return fmt.Errorf("%s: %w", a.Act, err)
 		}
-		if err := w.exec(`INSERT OR IGNORE INTO act (line, time, act, who, why, until, state, episode, refused, request) VALUES (?,?,?,?,?,?,?,?,?,?)`,
+		if err := w.exec(`INSERT INTO act (line, time, act, who, why, until, state, episode, refused, request) VALUES (?,?,?,?,?,?,?,?,?,?)
+			ON CONFLICT DO NOTHING`,
 			w.line, at, a.Act, a.Who, a.Why, until, a.State, episode, a.Refused, a.Request); err != nil {
 			return err
 		}

@@ -94,22 +94,35 @@ func (d *DB) Alarm(ctx context.Context, line string) ([]byte, error) {
 
 // State returns where the course of the line stands; its zero value where nothing was judged yet.
 func (d *DB) State(ctx context.Context, line string) (State, error) {
+	s, err := stateOf(ctx, d.pool, line)
+	if err != nil && errors.Is(err, ErrDamaged) {
+		return State{}, fmt.Errorf("%s: %w", d.path, err)
+	}
+	return s, explain(d.path, err)
+}
+
+// An asked is what can be asked: all connections, one of them, or a transaction.
+type asked interface {
+	QueryRowContext(ctx context.Context, text string, args ...any) *sql.Row
+}
+
+func stateOf(ctx context.Context, from asked, line string) (State, error) {
 	var s State
 	var newest sql.NullInt64
 	var course, past []byte
-	err := d.pool.QueryRowContext(ctx, `SELECT s.course, s.past, w.text, s.basis, s.newest FROM state s JOIN line l ON l.id = s.line
+	err := from.QueryRowContext(ctx, `SELECT s.course, s.past, w.text, s.basis, s.newest FROM state s JOIN line l ON l.id = s.line
 		JOIN word w ON w.id = s.reference WHERE l.name = ?`, line).Scan(&course, &past, &s.Reference, &s.Basis, &newest)
 	if errors.Is(err, sql.ErrNoRows) {
 		return State{}, nil
 	}
 	if err != nil {
-		return State{}, explain(d.path, err)
+		return State{}, err
 	}
 	if s.Course, err = inflate(course); err != nil {
-		return State{}, fmt.Errorf("%s: %w", d.path, err)
+		return State{}, err
 	}
 	if s.Past, err = inflate(past); err != nil {
-		return State{}, fmt.Errorf("%s: %w", d.path, err)
+		return State{}, err
 	}
 	if newest.Valid {
 		s.Newest = fromNanos(newest.Int64)

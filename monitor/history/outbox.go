@@ -1,0 +1,171 @@
+package history
+
+import (
+	"bytes"
+	"context"
+	"database/sql"
+	"encoding/gob"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"time"
+
+	"asusual/model/spectrum"
+)
+
+// A history in a file may be the near end of one on a server: what is kept in it is then to be carried there. It is kept in the
+// file first, whole, and in the same transaction a parcel of it goes to the outbox, to be delivered when the server is there.
+
+// A parcel is what a batch brings to the server, with the numbers of its files. Fields are only ever added.
+type parcel struct {
+	Files     []Judged
+	New       []bool // the file of the same place is a version that was not there before
+	Episodes  []Episode
+	Groups    []Group
+	Means     []parcelMean
+	Reference *Reference
+	Checks    []Check
+	Acts      []Act
+	Alarm     []byte // as it stood then
+}
+
+// A parcelMean is a Mean whose axis is text.
+type parcelMean struct {
+	From      time.Time
+	Condition string
+	Axis      string
+	Count     int
+	Values    []float64
+}
+
+// outboxKept is how long parcels stay after they were delivered: a server that is set back to its copy of last night, or that
+// loses its last moments in a fall to its twin, gets them again.
+const outboxKept = 3 * 24 * time.Hour
+
+// post puts what the batch brings into the outbox, where the history is carried to a server.
+func (w *writer) post(fresh []bool) error {
+	if w.db.store == "" || w.db.server != nil {
+		return nil
+	}
+	p := parcel{Files: w.batch.Files, New: fresh, Episodes: w.batch.Episodes, Groups: w.batch.Groups, Reference: w.batch.Reference,
+		Checks: w.batch.Checks, Acts: w.batch.Acts, Alarm: w.batch.Alarm}
+	for _, m := range w.batch.Means {
+		text, err := json.Marshal(m.Axis)
+		if err != nil {
+			return err
+		}
+		p.Means = append(p.Means, parcelMean{m.From, m.Condition, string(text), m.Count, m.Values})
+	}
+	var text bytes.Buffer // in Go's gob, which names its fields
+	if err := gob.NewEncoder(&text).Encode(&p); err != nil {
+		return fmt.Errorf("packing for the server: %w", err)
+	}
+	blob, err := w.db.deflate(text.Bytes())
+	if err != nil {
+		return fmt.Errorf("packing for the server: %w", err)
+	}
+	spectra := 0
+	for i := range p.Files {
+		spectra += len(p.Files[i].Records)
+	}
+	return w.exec("INSERT INTO outbox (line, spectra, at, parcel) VALUES (?,?,?,?)", w.line, spectra, time.Now().UnixNano(), blob)
+}
+
+func unpackParcel(blob []byte) (p parcel, err error) {
+	text, err := inflate(blob)
+	if err == nil {
+		err = gob.NewDecoder(bytes.NewReader(text)).Decode(&p)
+	}
+	if err == nil && len(p.New) != len(p.Files) {
+		err = errors.New("the lists of its files differ")
+	}
+	if err != nil {
+		return p, fmt.Errorf("%w: a parcel of the outbox: %w", ErrDamaged, err)
+	}
+	return p, nil
+}
+
+// means returns the means of the parcel. Means on one grid share their axis.
+func (p *parcel) means() ([]Mean, error) {
+	axes := map[string]*spectrum.Axis{}
+	var ms []Mean
+	for _, m := range p.Means {
+		if axes[m.Axis] == nil {
+			axes[m.Axis] = new(spectrum.Axis)
+			if err := json.Unmarshal([]byte(m.Axis), axes[m.Axis]); err != nil {
+				return nil, fmt.Errorf("%w: a parcel of the outbox: its axis: %w", ErrDamaged, err)
+			}
+		}
+		ms = append(ms, Mean{From: m.From, Condition: m.Condition, Axis: axes[m.Axis], Count: m.Count, Values: m.Values})
+	}
+	return ms, nil
+}
+
+// Carry says whether all that is kept in this file from now on is also to be carried to a server. That is remembered in the file,
+// so that whoever else writes it does the same. Where it is not, what waits to be carried is dropped, and the server's history,
+// if it is told of the file again, is brought up to date from the whole of it.
+func (d *DB) Carry(ctx context.Context, on bool) error {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	if d.conn == nil || d.closed || d.server != nil {
+		return fmt.Errorf("%s: %w", d.path, ErrNotWatcher)
+	}
+	w := &writer{db: d, ctx: ctx}
+	store := d.store
+	return w.transact(func() error {
+		switch {
+		case on && store == "":
+			store = newStore()
+			if err := w.exec("INSERT INTO store (id) VALUES (?)", store); err != nil {
+				return err
+			}
+		case !on && store != "":
+			store = ""
+			for _, table := range []string{"outbox", "carried", "store"} {
+				if err := w.exec("DELETE FROM " + table); err != nil {
+					return err
+				}
+			}
+		}
+		d.store = store
+		return nil
+	})
+}
+
+// readStore finds out whether the history is carried to a server.
+func (d *DB) readStore(ctx context.Context) error {
+	err := d.conn.QueryRowContext(ctx, "SELECT id FROM store").Scan(&d.store)
+	if errors.Is(err, sql.ErrNoRows) {
+		return nil
+	}
+	return err
+}
+
+// A Waiting is what a history in a file still has to bring to the server.
+type Waiting struct {
+	Batches, Spectra int
+	Since            time.Time // of the oldest; zero where nothing waits
+}
+
+// Waiting returns what of the line is not known to be at the server.
+func (d *DB) Waiting(ctx context.Context, line string) (w Waiting, err error) {
+	var since sql.NullInt64
+	err = d.pool.QueryRowContext(ctx, `SELECT count(*), coalesce(sum(o.spectra), 0), min(o.at) FROM outbox o JOIN line l ON l.id = o.line
+		WHERE l.name = ? AND o.seq > coalesce((SELECT seq FROM carried c WHERE c.line = l.id), 0)`, line).Scan(&w.Batches, &w.Spectra, &since)
+	if since.Valid {
+		w.Since = fromNanos(since.Int64)
+	}
+	return w, explain(d.path, err)
+}
+
+// version4: what is on its way to a server. store names this file there, while it is carried; seq is never given twice; and
+// carried says how far each line has come, up to where parcels were taken away since, and what is to be taken from the
+// number of a file to have its number in the line at the server.
+const version4 = `
+CREATE TABLE store (id TEXT NOT NULL);
+CREATE TABLE outbox (
+	seq INTEGER PRIMARY KEY AUTOINCREMENT, line INTEGER NOT NULL REFERENCES line, spectra INTEGER NOT NULL, at INTEGER NOT NULL,
+	parcel BLOB NOT NULL);
+CREATE INDEX outbox_line ON outbox (line, seq);
+CREATE TABLE carried (line INTEGER PRIMARY KEY REFERENCES line, seq INTEGER NOT NULL, dropped INTEGER NOT NULL, less INTEGER NOT NULL);
+`
