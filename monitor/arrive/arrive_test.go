@@ -338,8 +338,15 @@ type run struct {
 
 func start(t *testing.T, opt arrive.Options) *run {
 	t.Helper()
-	r := &run{memory: &memory{files: fstest.MapFS{}}, log: &bytes.Buffer{}, start: time.Now(), done: make(chan error, 1)}
-	opt.Tree, opt.Log = r.memory, slog.New(slog.NewTextHandler(r.log, nil))
+	m := &memory{files: fstest.MapFS{}}
+	opt.Tree = m
+	return startOn(t, m, opt)
+}
+
+func startOn(t *testing.T, m *memory, opt arrive.Options) *run {
+	t.Helper()
+	r := &run{memory: m, log: &bytes.Buffer{}, start: time.Now(), done: make(chan error, 1)}
+	opt.Log = slog.New(slog.NewTextHandler(r.log, nil))
 	r.s = newScanner(t, opt)
 	ctx, cancel := context.WithCancel(t.Context())
 	r.cancel = cancel
@@ -424,6 +431,72 @@ func TestWithoutNotificationsTheListingFinds(t *testing.T) {
 		expect(t, "one of the future", r.after(3100*time.Millisecond), "future.csv")
 		r.write("2026/a.csv", 11, time.Now())
 		expect(t, "one that grew", r.after(3100*time.Millisecond), "2026/a.csv")
+	})
+}
+
+// On a disk of this computer's own, what nobody wrote to for the settle time is taken at once by a new scanner, so that a
+// watch that does not live long gets on; on another's, whose clock may differ, it has to stand still.
+func TestWhatStoodStillIsTakenAtOnce(t *testing.T) {
+	for _, one := range []bool{true, false} {
+		synctest.Test(t, func(t *testing.T) {
+			tree := &clocked{memory: &memory{files: fstest.MapFS{}}, one: one}
+			now := time.Now()
+			tree.write("still.csv", 10, now.Add(-2*time.Second))
+			tree.write("fresh.csv", 10, now.Add(-time.Second/2))
+			tree.write("empty.csv", 0, now.Add(-2*time.Second))
+			tree.write("ahead.csv", 10, now.Add(time.Hour))
+			r := startOn(t, tree.memory, arrive.Options{Tree: tree, Source: make(hints)})
+			defer r.stop(t)
+			first, rest := []string{"still.csv"}, []string{"fresh.csv", "ahead.csv"}
+			if !one {
+				first, rest = nil, append(first, rest...)
+			}
+			expect(t, fmt.Sprintf("one clock %v: at once", one), r.after(0), first...)
+			expect(t, "later", r.after(1100*time.Millisecond), rest...)
+			expect(t, "an empty one", r.after(15*time.Second), "empty.csv")
+		})
+	}
+}
+
+// A clocked is a tree that says whose clock its times are by.
+type clocked struct {
+	*memory
+	one bool
+}
+
+func (c *clocked) OneClock() bool { return c.one }
+
+// What is remembered is bounded; what was forgotten is looked up.
+func TestMoreFilesThanAreRemembered(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		const n, most = 300, 100
+		var handed sync.Map
+		asked := 0
+		known := func(_ context.Context, files []arrive.File) ([]bool, error) {
+			is := make([]bool, len(files))
+			for i, f := range files {
+				_, is[i] = handed.Load(f.Rel)
+			}
+			asked += len(files)
+			return is, nil
+		}
+		m := &memory{files: fstest.MapFS{}}
+		for i := range n {
+			m.write(fmt.Sprintf("%03d", i), 1, noon)
+		}
+		r := startOn(t, m, arrive.Options{Tree: m, Remember: most, Known: known, Poll: time.Minute})
+		defer r.stop(t)
+		got := r.after(time.Second)
+		for _, name := range got {
+			handed.Store(name, true)
+		}
+		if len(got) != n || asked != n {
+			t.Errorf("first listing: %d files handed on, %d looked up, want %d, %[3]d", len(got), asked, n)
+		}
+		asked = 0
+		if again := r.after(3*time.Minute - 2*time.Second); len(again) != 0 || asked < 2*(n-most) || asked > 2*n {
+			t.Errorf("two more listings: %d files handed on, %d looked up, want none, and %d or more", len(again), asked, 2*(n-most))
+		}
 	})
 }
 

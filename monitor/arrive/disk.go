@@ -49,6 +49,9 @@ func (d *Disk) Renew() error {
 	return nil
 }
 
+// OneClock reports whether the times of the files are by this computer's clock: not so on a network share.
+func (d *Disk) OneClock() bool { return local(d.path) }
+
 // use calls do with the folder as it is open now. Names go through os.Root and not through its FS, which refuses names that
 // are no UTF-8, and such lie in folders of old instruments.
 func use[T any](d *Disk, name string, do func(root *os.Root, name string) (T, error)) (T, error) {

@@ -6,5 +6,5 @@
 // at all (network folders send none). A file is complete when its size and time stood still for the settle time, when it
 // was renamed into its place, or when it is old.
 //
-// Memory is bounded by Options.Hold, and by 16 to 32 bytes for each file in the folder.
+// Memory is bounded by Options.Hold and Options.Remember, whatever lies in the folder: some 60 MB as they are by default.
 package arrive

@@ -60,6 +60,7 @@ type listing struct {
 	s       *Scanner
 	ctx     context.Context
 	all     bool // every file counts as complete
+	hinted  bool // of a folder of which a notification spoke
 	began   time.Time
 	batch   []File
 	backlog backlog
@@ -102,7 +103,7 @@ func (l *listing) hand() error {
 
 // newFolder lists a folder of which a notification spoke: files may have come before notifications were asked for.
 func (s *Scanner) newFolder(ctx context.Context, rel string) error {
-	l := &listing{s: s, ctx: ctx, began: time.Now(), backlog: backlog{order: s.opt.Order, hold: s.opt.Hold}}
+	l := &listing{s: s, ctx: ctx, hinted: true, began: time.Now(), backlog: backlog{order: s.opt.Order, hold: s.opt.Hold}}
 	err := l.folder(rel, 0)
 	if err == nil {
 		err = l.sift()
@@ -262,20 +263,31 @@ func (l *listing) sift() error {
 	if err != nil {
 		return fmt.Errorf("%w: %w", errKnown, err)
 	}
-	old := max(oldSettle*l.s.opt.Settle, oldLeast)
+	old := l.old()
 	now := time.Now() // the same for all, so that they go on in the order of writing
 	for i, f := range l.batch {
 		switch age := l.began.Sub(f.Modified); {
 		case known[i]:
 			l.s.memo.put(f)
-		case l.all || f.Refused != "" || age >= old:
+		case l.all || f.Refused != "" || age >= old && (f.Size > 0 || age >= oldLeast):
 			l.backlog.add(f)
 		default:
-			l.s.wait(f, true, now)
+			l.s.wait(f, !l.hinted, now)
 		}
 	}
 	l.batch = l.batch[:0]
 	return nil
+}
+
+// old returns the age from which a file is taken at once. Where its time is by another computer's clock, that is far more than
+// the settle time. Where it is by this one's, a file that nobody wrote to for the settle time has stood still; only where
+// notifications have come it still waits for one, so that it is found out when they come no more.
+func (l *listing) old() time.Duration {
+	s := l.s
+	if d, ok := s.opt.Tree.(interface{ OneClock() bool }); ok && (l.hinted || !s.proven) && d.OneClock() {
+		return s.opt.Settle
+	}
+	return max(oldSettle*s.opt.Settle, oldLeast)
 }
 
 // trouble tells what is wrong, once until it is over.

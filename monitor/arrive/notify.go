@@ -13,6 +13,7 @@ import (
 type Notifier struct {
 	root   string
 	w      *fsnotify.Watcher
+	moves  *moves // nil where the system has none
 	events chan Event
 	stop   chan struct{}
 	done   sync.WaitGroup
@@ -34,7 +35,7 @@ func NewNotifier(path string) (*Notifier, error) {
 	if err != nil {
 		return nil, err
 	}
-	n := &Notifier{root: whole, w: w, events: make(chan Event), stop: make(chan struct{})}
+	n := &Notifier{root: whole, w: w, moves: newMoves(whole), events: make(chan Event), stop: make(chan struct{})}
 	n.done.Go(n.drain)
 	return n, nil
 }
@@ -44,6 +45,7 @@ func (n *Notifier) Events() <-chan Event { return n.events }
 
 // Follow asks for the notifications of a folder below the root.
 func (n *Notifier) Follow(dir string) error {
+	n.moves.follow(dir)
 	return n.w.Add(filepath.Join(n.root, filepath.FromSlash(dir)))
 }
 
@@ -53,6 +55,7 @@ func (n *Notifier) Close() error {
 	n.once.Do(func() {
 		err = n.w.Close()
 		close(n.stop)
+		n.moves.close()
 		n.done.Wait()
 	})
 	return err
@@ -74,6 +77,8 @@ func (n *Notifier) drain() {
 			return
 		case out <- next:
 			q.pop()
+		case e := <-n.moves.channel():
+			q.push(e)
 		case err, ok := <-n.w.Errors:
 			if !ok {
 				return

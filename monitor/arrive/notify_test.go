@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"runtime"
 	"testing"
 	"time"
 
@@ -69,6 +70,36 @@ func TestTheSystemsNotifications(t *testing.T) {
 	d.write("2026-11-26/b.csv", 50, time.Now())
 	if f := next(t, out); f.Rel != "2026-11-26/b.csv" {
 		t.Errorf("in it, later: %+v, want b.csv", f)
+	}
+}
+
+// A file that is renamed into the folder from elsewhere is whole, and not waited for.
+func TestMovedInFromElsewhere(t *testing.T) {
+	if runtime.GOOS != "linux" {
+		t.Skip("this system does not tell such a file from one that is begun here")
+	}
+	d, elsewhere := openDisk(t), t.TempDir()
+	out := watchDisk(t, d, time.Hour) // that settles nothing
+	for _, folder := range []string{"", "2026-11-26/"} {
+		if folder != "" {
+			whole, ago := filepath.Join(elsewhere, "whole"), time.Now().Add(-24*time.Hour)
+			d.must(os.Mkdir(whole, 0o755))
+			d.must(os.WriteFile(filepath.Join(whole, "old.csv"), []byte("1,2\n"), 0o644))
+			d.must(os.Chtimes(filepath.Join(whole, "old.csv"), ago, ago))
+			d.must(os.Rename(whole, d.at(folder)))
+			if f := next(t, out); f.Rel != folder+"old.csv" {
+				t.Fatalf("in a new folder: %+v, want old.csv", f)
+			}
+		}
+		for i := range 5 {
+			name := fmt.Sprintf("%s%d.csv", folder, i)
+			from := filepath.Join(elsewhere, "written.csv")
+			d.must(os.WriteFile(from, []byte("1,2\n"), 0o644))
+			d.must(os.Rename(from, d.at(name)))
+			if f := next(t, out); f.Rel != name || f.Size != 4 {
+				t.Fatalf("moved in: %+v, want %s of 4 bytes", f, name)
+			}
+		}
 	}
 }
 

@@ -21,6 +21,7 @@ type Options struct {
 	Poll     time.Duration // between listings where no notifications come; 0: 2 s
 	Rescan   time.Duration // between listings where they do; 0: 1 min
 	Hold     int           // most files held at once; 0: 65,536
+	Remember int           // most files remembered as handed on; others are looked up by Known at each listing; 0: a million
 	// Known says which files were dealt with as they are now, by name, size and time; nil: none.
 	Known func(ctx context.Context, files []File) ([]bool, error)
 	Log   *slog.Logger // nil: nowhere
@@ -37,6 +38,9 @@ func (o Options) withDefaults() Options {
 	set(&o.Rescan, time.Minute)
 	if o.Hold <= 0 {
 		o.Hold = 1 << 16
+	}
+	if o.Remember <= 0 {
+		o.Remember = 1 << 20
 	}
 	if o.Known == nil {
 		o.Known = func(_ context.Context, files []File) ([]bool, error) { return make([]bool, len(files)), nil }
@@ -73,7 +77,8 @@ func New(opt Options) (*Scanner, error) {
 	if err := opt.Patterns.Check(); err != nil {
 		return nil, err
 	}
-	return &Scanner{opt: opt.withDefaults(), memo: newMemo(), pending: newPending(), told: map[string]bool{},
+	opt = opt.withDefaults()
+	return &Scanner{opt: opt, memo: newMemo(opt.Remember), pending: newPending(), told: map[string]bool{},
 		wake: make(chan struct{}, 1)}, nil
 }
 
