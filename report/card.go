@@ -1,6 +1,7 @@
 package report
 
 import (
+	"slices"
 	"time"
 
 	"asusual/model/finding"
@@ -14,6 +15,9 @@ type Card struct {
 	Version           int
 	Learned           time.Time
 	Zone              *time.Location
+	Approved          []Approval // of this version
+	Unapproved        bool       // nobody has approved it, and that is to be said
+	Source            Source
 
 	Axis         string // such as "512 channels, 900–1700 nm"
 	Runs         []CardRun
@@ -47,6 +51,7 @@ type CardRun struct {
 	Name     string
 	From, To time.Time
 	Spectra  int
+	Files    int // 0 where that is not known
 }
 
 // A LeftOut is a run or spectrum of the known-good set that was not learned from.
@@ -152,12 +157,19 @@ func (c Card) answers(t *teller) []answer {
 	if c.Extrapolated {
 		promise = append(promise, t.say("card.extrapolated", "hours", t.number(c.Hours, 3)))
 	}
-	return []answer{
+	all := []answer{
 		{t.say("card.q.learned"), learned},
 		{t.say("card.q.leftout"), out},
 		{t.say("card.q.promise"), append(promise, t.findings(c.PromiseWhy)...)},
 		{t.say("card.q.sees"), c.sees(t)},
 	}
+	if said := t.approved(c.Approved, c.Unapproved); len(said) > 0 {
+		all = append(all, answer{t.say("card.q.approved"), said})
+	}
+	if said := c.Source.sentences(t); len(said) > 0 {
+		all = append(all, answer{t.say("card.q.source"), said})
+	}
+	return all
 }
 
 // sees names the smallest changes in a sentence.
@@ -207,12 +219,20 @@ func (c Card) runSection(t *teller) section {
 	runs := table{Caption: t.say("card.runs"), Heads: []head{
 		{t.say("col.run"), false}, {t.say("col.first"), false}, {t.say("col.lasted"), true}, {t.say("col.spectra"), true},
 	}}
+	counted := slices.ContainsFunc(c.Runs, func(r CardRun) bool { return r.Files > 0 })
+	if counted {
+		runs.Heads = append(runs.Heads, head{t.say("col.files"), true})
+	}
 	for _, r := range c.Runs {
 		lasted := none
 		if !r.From.IsZero() {
 			lasted = t.duration(r.To.Sub(r.From))
 		}
-		runs.Rows = append(runs.Rows, row{Cells: []string{r.Name, t.clock(r.From), lasted, t.whole(r.Spectra)}})
+		cells := []string{r.Name, t.clock(r.From), lasted, t.whole(r.Spectra)}
+		if counted {
+			cells = append(cells, t.whole(r.Files))
+		}
+		runs.Rows = append(runs.Rows, row{Cells: cells})
 	}
 	out := table{Caption: t.say("card.leftout.title"), Empty: t.say("card.leftout.none"), Heads: []head{
 		{t.say("col.what"), false}, {t.say("col.spectra"), true}, {t.say("col.reason"), false},

@@ -63,7 +63,9 @@ type Reference struct {
 	Runs              int
 	Hours             float64 // of known-good production
 	Promise           string
-	Card              string // where its card lies, relative to the report; "" for nowhere
+	Approved          []Approval // of the version that is in use
+	Unapproved        bool       // nobody has approved it, and that is to be said
+	Card              string     // where its card lies, relative to the report; "" for nowhere
 	Findings          []finding.Finding
 }
 
@@ -244,6 +246,7 @@ func (r Reference) colophon(t *teller) []string {
 		all = append(all, t.say("reference.learned", "day", t.shortDay(r.Learned), "runs", t.count("runs", r.Runs),
 			"hours", t.number(r.Hours, 3), "promise", t.promise(r.Promise)))
 	}
+	all = append(all, t.approved(r.Approved, r.Unapproved)...)
 	return append(all, t.findings(r.Findings)...)
 }
 

@@ -173,7 +173,7 @@ func sampleCard() Card {
 	}
 	for i := range 14 {
 		from := time.Date(2026, 10, 10+i, 6, 0, 0, 0, shiftZone)
-		c.Runs = append(c.Runs, CardRun{"run " + from.Format("2006-01-02") + "-day", from, from.Add(7*time.Hour + 24*time.Minute), 371})
+		c.Runs = append(c.Runs, CardRun{"run " + from.Format("2006-01-02") + "-day", from, from.Add(7*time.Hour + 24*time.Minute), 371, 0})
 	}
 	c.Reach = chart.ReachPlot{Axis: h.Spectrum.Axis, Usual: h.Spectrum.Usual, Quantity: "absorbance", Places: chart.Axis{Unit: "nm"}, Height: "smallest band seen, mAU"}
 	for x := 910.0; x < 1700; x += 20 {

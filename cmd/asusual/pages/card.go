@@ -24,10 +24,11 @@ func Card(ref *model.Reference, line string, zone *time.Location, lang *report.L
 		K: ref.PCA.K, KWhy: news(l.Components.Findings, ref.Findings), Choice: chart.ChoicePlot{Carried: carried(ref), LeftOver: leftOver(l.Components.Table), K: ref.PCA.K},
 		Limits:  cardLimits(ref, lang),
 		Promise: ref.Limits.Promise.String(), PromiseWhy: without(ref.Limits.Findings, finding.Extrapolated), Hours: ref.Limits.Hours, Blocks: ref.Limits.Runs,
-		Extrapolated: ref.Limits.Extrapolated, Findings: ref.Findings,
+		Extrapolated: ref.Limits.Extrapolated, Findings: ref.Findings, Approved: approved(ref), Source: report.Source(ref.Source),
 	}
+	c.Unapproved = len(c.Approved) == 0
 	for _, r := range l.Runs {
-		c.Runs = append(c.Runs, report.CardRun{Name: r.Name, From: r.From, To: r.To, Spectra: r.Spectra})
+		c.Runs = append(c.Runs, report.CardRun{Name: r.Name, From: r.From, To: r.To, Spectra: r.Spectra, Files: r.Files})
 	}
 	for _, k := range ref.Conditions {
 		c.Conditions = append(c.Conditions, report.CardCondition{Name: k.Name, Spectra: k.Spectra, Runs: k.Runs, Findings: k.Findings})
@@ -43,6 +44,15 @@ func Card(ref *model.Reference, line string, zone *time.Location, lang *report.L
 		cardReach(&c, ref, lang)
 	}
 	return c
+}
+
+// approved returns who stands for the reference as it is.
+func approved(ref *model.Reference) []report.Approval {
+	var all []report.Approval
+	for _, a := range ref.Approved() {
+		all = append(all, report.Approval{By: a.By, Note: a.Note, At: a.At})
+	}
+	return all
 }
 
 // without returns the findings of other kinds than one that the page says in words of its own.

@@ -83,7 +83,9 @@ func (s Source) Handover(ctx context.Context, span shift.Span) (report.Handover,
 // reference says by what was judged.
 func (s Source) reference() report.Reference {
 	ref := s.Reference
+	approved := approved(ref)
 	return report.Reference{
+		Approved: approved, Unapproved: len(approved) == 0,
 		Name: ref.Name, Fingerprint: ref.Fingerprint(), Learned: ref.Learned, Runs: len(ref.Learning.Runs), Hours: ref.Limits.Hours,
 		Promise: ref.Limits.Promise.String(), Card: s.Card, Findings: ref.Limits.Findings,
 	}
