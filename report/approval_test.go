@@ -8,7 +8,7 @@ import (
 
 // The card and the handover say who approved the reference and when, in either language, or that nobody did.
 func TestApprovalIsSaid(t *testing.T) {
-	at := time.Date(2026, 11, 20, 9, 30, 0, 0, time.UTC)
+	at := time.Date(2026, 11, 20, 9, 30, 0, 0, shiftZone)
 	approved := []Approval{{By: "A. <b>Miller</b>", Note: "held against the laboratory.", At: at}}
 	for _, c := range []struct {
 		language   *Language
@@ -40,7 +40,7 @@ func TestApprovalIsSaid(t *testing.T) {
 func TestCardSaysWhereTheReferenceComesFrom(t *testing.T) {
 	c := sampleCard()
 	c.Source = Source{Computer: "office-7", Program: "0123456789ab", Folders: []string{`D:\good\may`, "/data/june"}, Files: 7482, Bytes: 61_234_567,
-		Written: time.Date(2026, 11, 19, 22, 1, 0, 0, time.UTC)}
+		Written: time.Date(2026, 11, 19, 22, 1, 0, 0, shiftZone)}
 	for i := range c.Runs {
 		c.Runs[i].Files = 360 + i
 	}
