@@ -35,7 +35,9 @@ type committer struct {
 	batch    history.Batch
 	spectra  int                       // in the batch
 	digests  map[history.Digest]string // of whole new files in the batch, and their names
+	looked   map[history.Digest]string // contents that were looked up in history, and the files that they were judged in, if in any
 	marks    map[spot]string           // of the spectra in the batch, and their files
+	taking   *taking                   // the file whose pieces come
 	means    means
 	names    []string // of the files that the batch sets free
 	lastSent time.Time
@@ -48,7 +50,7 @@ type committer struct {
 type spot struct{ time, mark int64 }
 
 func newCommitter(ctx context.Context, line *Line) (*committer, error) {
-	c := &committer{line: line, tries: map[string]int{}, digests: map[history.Digest]string{}, marks: map[spot]string{}}
+	c := &committer{line: line, tries: map[string]int{}, digests: map[history.Digest]string{}, looked: map[history.Digest]string{}, marks: map[spot]string{}}
 	if err := c.loadOwn(ctx); err != nil {
 		return nil, err
 	}
@@ -82,8 +84,8 @@ func newCommitter(ctx context.Context, line *Line) (*committer, error) {
 	return c, c.before()
 }
 
-// run takes jobs until there are no more, and then keeps what is left.
-func (c *committer) run(ctx context.Context, jobs <-chan *job) error {
+// run takes parcels until there are no more, and then keeps what is left.
+func (c *committer) run(ctx context.Context, all <-chan *parcel) error {
 	c.stop = ctx.Done()
 	ctx = context.WithoutCancel(ctx) // what was judged when the watch is stopped is kept all the same
 	timer := time.NewTimer(time.Hour)
@@ -93,13 +95,24 @@ func (c *committer) run(ctx context.Context, jobs <-chan *job) error {
 	due := time.NewTicker(attendEvery)
 	defer due.Stop()
 	c.tell()
+	var open <-chan []found // of the parcel that is taken; nil between two
 	for {
+		next := all
+		if open != nil {
+			next = nil
+		}
 		select {
-		case j, more := <-jobs:
+		case p, more := <-next:
 			if !more {
 				return c.flush(ctx)
 			}
-			if err := c.take(ctx, j); err != nil {
+			open = p.out
+		case found, more := <-open:
+			if !more {
+				open = nil
+				continue
+			}
+			if err := c.take(ctx, found); err != nil {
 				return err
 			}
 		case <-timer.C:
@@ -123,26 +136,60 @@ func (c *committer) run(ctx context.Context, jobs <-chan *job) error {
 	}
 }
 
-// take takes all pieces of one file.
-func (c *committer) take(ctx context.Context, j *job) error {
-	t := &taking{c: c, job: j}
-	for p := range j.out {
-		if err := t.piece(ctx, p); err != nil {
+// take takes what a worker found, the pieces of each file one after another.
+func (c *committer) take(ctx context.Context, found []found) error {
+	if err := c.look(ctx, found); err != nil {
+		return err
+	}
+	for i := range found {
+		f := &found[i]
+		if c.taking == nil || c.taking.job != f.job {
+			c.taking = &taking{c: c, job: f.job}
+		}
+		t := c.taking
+		if err := t.piece(ctx, f.piece); err != nil {
 			return err
 		}
 		if c.spectra >= batchSpectra {
 			if err := c.flush(ctx); err != nil {
 				return err
 			}
-			if err := t.flushed(ctx); err != nil {
+			if err := t.flushed(ctx, f.piece.last); err != nil {
 				return err
 			}
 		}
+		if !f.piece.last {
+			continue
+		}
+		if t.entry < 0 || !t.begun {
+			c.flight.land(f.job.file.Rel)
+		} else {
+			c.names = append(c.names, f.job.file.Rel)
+		}
 	}
-	if t.entry < 0 || !t.begun {
-		c.flight.land(j.file.Rel)
-	} else {
-		c.names = append(c.names, j.file.Rel)
+	return nil
+}
+
+// look looks up in history which of the contents were judged before, all at once.
+func (c *committer) look(ctx context.Context, found []found) error {
+	if c.line.Copies {
+		return nil
+	}
+	var digests []history.Digest
+	for i := range found {
+		if p := &found[i].piece; p.counts() && (c.taking == nil || c.taking.job != found[i].job) {
+			digests = append(digests, p.file.Digest)
+		}
+	}
+	same, err := c.line.History.SameContents(ctx, c.line.Name, digests)
+	if err != nil {
+		return err
+	}
+	for _, d := range digests {
+		c.looked[d] = ""
+		if f := same[d]; f.Rows > 0 {
+			c.looked[d] = f.Name
+		}
 	}
 	return nil
 }
@@ -218,6 +265,7 @@ func (c *committer) kept() {
 	c.spectra = 0
 	c.lastSent = time.Now()
 	clear(c.digests)
+	clear(c.looked) // history has more now
 	clear(c.marks)
 	c.tell()
 }

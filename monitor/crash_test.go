@@ -179,27 +179,29 @@ func TestAHistoryThatIsLockedIsWaitedFor(t *testing.T) {
 	line := b.line()
 	board := monitor.NewBoard("", nil)
 	line.Board = board
-	wait := kept(t, &line)
 	stop := watching(t, line)
 	defer stop()
 	spectra := produced(t, 3)
 	b.putAll(spectra)
-	for range 500 {
-		if strings.Contains(b.logged(), "history cannot be written") {
-			break
+	says := func(text string) bool {
+		for range 1000 {
+			if strings.Contains(b.logged(), text) {
+				return true
+			}
+			<-time.After(10 * time.Millisecond)
 		}
-		<-time.After(10 * time.Millisecond)
+		return false
 	}
+	says("history cannot be written")
 	if ls := board.Bulletin().Lines; len(ls) != 1 || !strings.Contains(ls[0].Trouble, "locked by another program") {
 		t.Errorf("board while history is locked = %+v, want the trouble", ls)
 	}
 	release()
-	wait(3)
-	stop()
-	b.expect("after the lock", spectra)
-	if !strings.Contains(b.logged(), "history can be written again") {
+	if !says("history can be written again") {
 		t.Errorf("log does not say that it is over:\n%s", b.logged())
 	}
+	stop()
+	b.expect("after the lock", spectra)
 }
 
 func TestADiskThatFills(t *testing.T) {

@@ -46,7 +46,7 @@ func (w *worker) spectra(ctx context.Context, text io.Reader, c content) error {
 			w.counted()
 			part := w.piece
 			part.file.Partial, part.file.Rows, part.again = true, w.baseRow+rows, 0
-			if !w.send(part) {
+			if !w.send(ctx, part) {
 				return ctx.Err()
 			}
 			w.piece.spectra, w.piece.unreadable = nil, nil
@@ -57,23 +57,23 @@ func (w *worker) spectra(ctx context.Context, text io.Reader, c content) error {
 	if rows == 0 && len(w.piece.spectra) > 0 {
 		w.piece.file.Rows = 1 // a file of one spectrum has no rows
 	}
-	w.finish(c)
+	w.finish(ctx, c)
 	return nil
 }
 
 // finish sends the last piece, unless the file was written to while it was read: then nothing of it counts but a table's whole
 // rows, which do not change.
-func (w *worker) finish(c content) {
+func (w *worker) finish(ctx context.Context, c content) {
 	if !c.table {
-		info, err := w.tree.Stat(w.job.file.Rel)
+		info, err := w.in.Stat()
 		if err == nil && (info.Size() != w.job.file.Size || !info.ModTime().Equal(w.job.file.Modified)) {
-			_ = w.changed()
+			_ = w.changed(ctx)
 			return
 		}
 	}
 	w.counted()
 	w.piece.last = true
-	w.send(w.piece)
+	w.send(ctx, w.piece)
 }
 
 // counted notes what could not be read and was only counted.
@@ -124,6 +124,7 @@ func (w *worker) place(s spectrum.Spectrum) error {
 		w.piece.spectra = append(w.piece.spectra, p)
 		return nil
 	}
+	defer w.reader.Reuse(s.Values) // what is kept are the absorbances on the reference's axis
 	if w.line.Prepare != nil {
 		var err error
 		if s, err = w.line.Prepare(s); err != nil {

@@ -53,35 +53,33 @@ type worker struct {
 
 	// Of the file being read.
 	job      *job
+	in       fs.File
 	prev     history.File // what history knows of its name; ID 0 for nothing
 	piece    piece
 	few      spectrum.Few // of what cannot be read
 	skip     int          // rows that were judged already
 	baseRow  int          // rows before the text that is read
 	baseLine int          // lines of text before it, less those of the header
-	send     func(piece) bool
+
+	// Of the parcel.
+	seen  map[string]history.File // what history knows of the names
+	found []found                 // and not handed on yet
+	held  int                     // spectra in found
+	since time.Time               // the last was handed on
+	out   chan<- []found
 }
 
 func newWorker(line *Line, tree arrive.Tree, all bool) *worker {
 	return &worker{line: line, tree: tree, all: all, reader: spectrum.NewReader(line.Read)}
 }
 
-// do reads and judges the file of a job.
-func (w *worker) do(ctx context.Context, j *job) {
-	defer close(j.out)
+// do reads and judges the file of a job, unless what history knows of it could not be found out.
+func (w *worker) do(ctx context.Context, j *job, err error) {
 	w.job, w.piece, w.few, w.skip, w.baseRow, w.baseLine = j, piece{}, spectrum.Few{}, 0, 0, 0
-	w.send = func(p piece) bool {
-		select {
-		case j.out <- p:
-			return true
-		case <-ctx.Done():
-			return false
-		}
-	}
 	if w.ref != j.ref {
 		w.ref, w.judge = j.ref, j.ref.NewJudge()
 	}
-	err := w.look(ctx)
+	w.prev = w.seen[j.file.Rel]
 	if err == nil {
 		err = w.file(ctx)
 	}
@@ -90,19 +88,8 @@ func (w *worker) do(ctx context.Context, j *job) {
 		if w.prev.ID != 0 && w.prev.Bytes == 0 { // it could not be read before either
 			file.ID, file.Version = w.prev.ID, w.prev.Version
 		}
-		w.send(piece{err: err, file: file, unreadable: []history.Unreadable{w.unreadable(0, 0, reasonOf(err))}, last: true})
+		w.send(ctx, piece{err: err, file: file, unreadable: []history.Unreadable{w.unreadable(0, 0, reasonOf(err))}, last: true})
 	}
-}
-
-// look finds out what history knows of the file's name.
-func (w *worker) look(ctx context.Context) error {
-	w.prev = history.File{}
-	if w.job.new {
-		return nil
-	}
-	seen, err := w.line.History.Seen(ctx, w.line.Name, []string{w.job.file.Rel})
-	w.prev = seen[w.job.file.Rel]
-	return err
 }
 
 // reasonOf says why a file could not be read, without its name, which stands beside it.
@@ -124,11 +111,11 @@ func (w *worker) next(d history.Digest, n int64) history.File {
 func (w *worker) file(ctx context.Context) error {
 	f := w.job.file
 	if f.Refused != "" {
-		w.refuse(f.Refused)
+		w.refuse(ctx, f.Refused)
 		return nil
 	}
 	if most := w.maxBytes(); f.Size > most {
-		w.refuse(fmt.Sprintf("%d bytes, larger than the limit of %d; raise the limit if this is a spectrum", f.Size, most))
+		w.refuse(ctx, fmt.Sprintf("%d bytes, larger than the limit of %d; raise the limit if this is a spectrum", f.Size, most))
 		return nil
 	}
 	in, err := w.tree.Open(f.Rel)
@@ -136,16 +123,17 @@ func (w *worker) file(ctx context.Context) error {
 		return err
 	}
 	defer in.Close()
+	w.in = in
 	info, err := in.Stat()
 	if err != nil {
 		return err
 	}
 	if !info.Mode().IsRegular() {
-		w.refuse("is no regular file any more")
+		w.refuse(ctx, "is no regular file any more")
 		return nil
 	}
 	if info.Size() != f.Size || !info.ModTime().Equal(f.Modified) {
-		return w.changed() // it was written to since it settled
+		return w.changed(ctx) // it was written to since it settled
 	}
 	at, ok := in.(io.ReaderAt)
 	if !ok {
@@ -166,8 +154,8 @@ func (w *worker) maxBytes() int64 {
 }
 
 // changed leaves the file for later, for it is still being written.
-func (w *worker) changed() error {
-	w.send(piece{again: arriveSettle(w.line), last: true})
+func (w *worker) changed(ctx context.Context) error {
+	w.send(ctx, piece{again: arriveSettle(w.line), last: true})
 	return nil
 }
 
@@ -179,9 +167,9 @@ func arriveSettle(l *Line) time.Duration {
 }
 
 // refuse records that the file is not to be read.
-func (w *worker) refuse(reason string) {
+func (w *worker) refuse(ctx context.Context, reason string) {
 	file := w.next(history.Digest{}, w.job.file.Size)
-	w.send(piece{unreadable: []history.Unreadable{w.unreadable(0, 0, reason)}, file: file, last: true})
+	w.send(ctx, piece{unreadable: []history.Unreadable{w.unreadable(0, 0, reason)}, file: file, last: true})
 }
 
 func (w *worker) unreadable(row, textLine int, reason string) history.Unreadable {
@@ -297,7 +285,7 @@ func (w *worker) read(ctx context.Context, c content) error {
 	switch {
 	case w.prev.ID == 0:
 		if c.whole == 0 && c.size > 0 { // not one whole row yet
-			w.send(piece{again: w.line.Quiet, last: true})
+			w.send(ctx, piece{again: w.line.Quiet, last: true})
 			return nil
 		}
 	case same && w.prev.Partial:
@@ -307,7 +295,7 @@ func (w *worker) read(ctx context.Context, c content) error {
 		w.continues(c)
 		p.touched, p.last = true, true
 		p.file.Rows, p.file.Lines = w.prev.Rows, w.prev.Lines
-		w.send(*p)
+		w.send(ctx, *p)
 		return nil
 	case same && c.table && w.prev.Rows > 0:
 		w.continues(c)
@@ -330,7 +318,7 @@ func (w *worker) read(ctx context.Context, c content) error {
 		unpacked, err := spectrum.Open(text, w.job.file.Rel, w.maxBytes())
 		if err != nil {
 			w.broken(err)
-			w.finish(c)
+			w.finish(ctx, c)
 			return nil
 		}
 		text = unpacked

@@ -20,10 +20,10 @@ type taking struct {
 	from  string        // where those rows were judged
 }
 
-// flushed is told that the batch was kept while the file goes on.
-func (t *taking) flushed(ctx context.Context) error {
+// flushed is told that the batch was kept while the file goes on, or with its last piece.
+func (t *taking) flushed(ctx context.Context, last bool) error {
 	t.entry = -1
-	if t.id != 0 || !t.begun {
+	if t.id != 0 || !t.begun || last {
 		return nil
 	}
 	seen, err := t.c.line.History.Seen(ctx, t.c.line.Name, []string{t.job.file.Rel})
@@ -111,7 +111,7 @@ func (t *taking) giveUp(err error) bool {
 func (t *taking) begin(ctx context.Context, p piece) error {
 	c := t.c
 	delete(c.tries, t.job.file.Rel)
-	if p.touched || p.file.ID != 0 || c.line.Copies {
+	if c.line.Copies || p.touched || p.file.ID != 0 {
 		return nil
 	}
 	if p.resaved {
@@ -121,21 +121,32 @@ func (t *taking) begin(ctx context.Context, p piece) error {
 			return err
 		}
 	}
-	if len(p.spectra) == 0 {
+	if !p.counts() {
 		return nil
 	}
 	if of, ok := c.digests[p.file.Digest]; ok {
 		t.of = of
 		return nil
 	}
-	same, ok, err := c.line.History.SameContent(ctx, c.line.Name, p.file.Digest)
-	if ok && same.Rows > 0 {
-		t.of = same.Name
+	of, ok := c.looked[p.file.Digest]
+	if !ok { // it was kept since, or could have been
+		same, _, err := c.line.History.SameContent(ctx, c.line.Name, p.file.Digest)
+		if err != nil {
+			return err
+		}
+		if same.Rows > 0 {
+			of = same.Name
+		}
 	}
-	if err == nil && t.of == "" {
+	if t.of = of; of == "" {
 		c.digests[p.file.Digest] = t.job.file.Rel
 	}
-	return err
+	return nil
+}
+
+// counts reports whether the content of the file must not have been judged before: it is new, and spectra are in it.
+func (p *piece) counts() bool {
+	return p.err == nil && p.file.Name != "" && !p.touched && p.file.ID == 0 && len(p.spectra) > 0
 }
 
 // copied notes a file whose content was judged under another name.

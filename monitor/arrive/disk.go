@@ -66,7 +66,7 @@ func use[T any](d *Disk, name string, do func(root *os.Root, name string) (T, er
 
 // Open opens a file of the folder.
 func (d *Disk) Open(name string) (fs.File, error) {
-	f, err := use(d, name, (*os.Root).Open)
+	f, err := use(d, name, func(root *os.Root, name string) (*os.File, error) { return root.OpenFile(name, os.O_RDONLY|plainly, 0) })
 	if err != nil {
 		return nil, err // not f, a nil that would not be nil as an fs.File
 	}

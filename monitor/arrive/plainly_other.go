@@ -1,0 +1,5 @@
+//go:build !unix
+
+package arrive
+
+const plainly = 0
