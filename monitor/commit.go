@@ -104,6 +104,11 @@ func (c *committer) run(ctx context.Context, all <-chan *parcel) error {
 		select {
 		case p, more := <-next:
 			if !more {
+				if c.all { // nothing else comes
+					if err := c.closeItem(ctx); err != nil {
+						return err
+					}
+				}
 				return c.flush(ctx)
 			}
 			open = p.out
@@ -120,6 +125,13 @@ func (c *committer) run(ctx context.Context, all <-chan *parcel) error {
 			c.tell()
 		case <-due.C:
 			if err := c.attend(ctx); err != nil {
+				return err
+			}
+			left := len(all)
+			if open != nil {
+				left++
+			}
+			if err := c.quiet(ctx, left); err != nil {
 				return err
 			}
 		}

@@ -255,7 +255,7 @@ func (c *committer) tellCourse() error {
 	s := o.State
 	closed := s.Groups.Closed
 	s.Groups.Closed = nil
-	text, err := json.Marshal(&s)
+	text, err := json.Marshal(courseState{&s, c.items()})
 	if err != nil {
 		return fmt.Errorf("the state of the course: %w", err)
 	}

@@ -26,6 +26,9 @@ import (
 // crashEnv makes the test binary watch the bench in that folder until it is killed.
 const crashEnv = "ASUSUAL_TEST_WATCH"
 
+// crashItemsEnv makes it gather single items.
+const crashItemsEnv = "ASUSUAL_TEST_ITEMS"
+
 // killsEnv says how often TestKilledAtRandomMoments kills.
 const killsEnv = "ASUSUAL_TEST_KILLS"
 
@@ -52,6 +55,9 @@ func watchUntilKilled(dir string) error {
 	line := monitor.Line{Name: "Filler 3", Folder: filepath.Join(dir, "spectra"), References: refs, History: db, Log: log,
 		Settle: 10 * time.Millisecond, Poll: 20 * time.Millisecond, Group: time.Millisecond,
 		Instrument: &monitor.Instrument{Options: intake.Options{Rules: ownRules}}}
+	if os.Getenv(crashItemsEnv) != "" {
+		line.Instrument = itemsByName(time.Hour)
+	}
 	fmt.Println("up")
 	return monitor.WatchAll(context.Background(), []monitor.Line{line}, monitor.NewBoard(filepath.Join(dir, "state.json"), log))
 }

@@ -16,10 +16,10 @@ import (
 	"asusual/monitor/history"
 )
 
-// An Instrument says what is made of spectra as an instrument gives them, and which are its own. Of pieces it gathers none: a
-// piece that is open when the watch is killed would be lost.
+// An Instrument says what is made of spectra as an instrument gives them, which are its own, and how single items are gathered.
 type Instrument struct {
 	Options      intake.Options
+	ByBelt       bool               // items are told from the empty belt by the reference's model of it; Options.Empty is then not looked at
 	Dark, Bright *spectrum.Spectrum // used for all, without a check; nil: none
 	// Before are darks, references and standards from elsewhere than the watched folder, in order of time. Those that are newer than
 	// all that were checked are checked at the start.
@@ -38,6 +38,7 @@ type own struct {
 	news  bool // the book is another one than history has
 	judge Judge
 	ref   *Reference // of judge
+	items *gathering // nil: every spectrum stands for itself
 }
 
 // A book is what history keeps of the checks.
@@ -69,10 +70,11 @@ func (c *committer) loadOwn(ctx context.Context) error {
 	if i == nil {
 		return nil
 	}
-	if i.Options.Items != nil {
-		return fmt.Errorf("line %q: a watch does not gather the spectra of pieces", c.line.Name)
-	}
 	saved, _, err := loadBook(ctx, c.line.History, c.line.Name)
+	if err != nil {
+		return err
+	}
+	pieces, err := savedItems(ctx, c.line)
 	if err != nil {
 		return err
 	}
@@ -80,11 +82,17 @@ func (c *committer) loadOwn(ctx context.Context) error {
 	if opt.Check.Light.Keep == 0 {
 		opt.Check.Light.Keep = keepLights
 	}
-	k := &own{rules: opt.Rules}
-	if k.in, err = intake.New(opt, check.BookState{}); err != nil {
+	k := &own{rules: opt.Rules, items: newGathering(c.line)}
+	if i.ByBelt {
+		opt.Empty = k.empty
+	}
+	if k.items != nil && pieces.Open != nil {
+		k.items.last, k.items.written = pieces.Open.To, pieces.Open.To
+	}
+	if k.in, err = intake.Resume(opt, check.BookState{}, pieces); err != nil {
 		return err
 	}
-	if kept, err := intake.New(opt, saved.State); err == nil {
+	if kept, err := intake.Resume(opt, saved.State, pieces); err == nil {
 		k.in = kept
 	} else { // as where other regions were set
 		c.line.Log.Warn("the instrument's checks begin anew: those of before do not go with the settings", "reason", err)
@@ -195,15 +203,15 @@ func (o *course) why() []finding.Finding {
 }
 
 // ready judges a spectrum as the instrument gave it. ok is false for one that is not to be judged: it is noted in the file's entry.
-func (t *taking) ready(j *history.Judged, p *placed) (ok bool) {
+func (t *taking) ready(ctx context.Context, j *history.Judged, p *placed) (ok bool, err error) {
 	c, k, s := t.c, t.c.own, *p.raw
 	p.raw = nil
 	role := k.rules.Of(s)
 	if role != check.Sample {
 		late, err := c.check(role, s, t.job.file.Modified)
 		if err != nil {
-			t.unusable(j, s.Row, err)
-			return false
+			c.unusable(j, s, t.job.file.Modified, err.Error())
+			return false, nil
 		}
 		j.Own = append(j.Own, history.Own{Line: c.line.Name, File: s.File, Row: s.Row, Time: s.Time, Received: p.record.Received,
 			Role: role.String(), Late: late, Mark: p.record.Mark})
@@ -212,27 +220,28 @@ func (t *taking) ready(j *history.Judged, p *placed) (ok bool) {
 		}
 		c.spectra++
 		c.status.own++
-		return false
+		return false, nil
 	}
+	k.by(t.job.ref)
 	got, err := k.in.Take(s)
 	if err != nil {
-		t.unusable(j, s.Row, err)
-		return false
+		c.unusable(j, s, t.job.file.Modified, err.Error())
+		return false, nil
 	}
-	if k.ref != t.job.ref {
-		k.ref, k.judge = t.job.ref, t.job.ref.NewJudge()
+	if k.items != nil {
+		return false, t.gathered(ctx, s, p, got)
 	}
 	*p = place(c.line, k.ref, k.judge, got.Sample, p.record.Mark)
 	p.record.Reasons = slices.Concat(p.record.Reasons, got.Findings)
-	return true
+	return true, nil
 }
 
 // unusable notes a spectrum that could be read, and of which nothing can be made.
-func (t *taking) unusable(j *history.Judged, row int, err error) {
-	u := history.Unreadable{Row: row, Reason: err.Error(), Time: t.job.file.Modified, Received: time.Now()}
+func (c *committer) unusable(j *history.Judged, s spectrum.Spectrum, written time.Time, reason string) {
+	u := history.Unreadable{Row: s.Row, Reason: reason, Time: written, Received: time.Now()}
 	j.Unreadable = append(j.Unreadable, u)
-	t.c.status.unreadable++
-	t.c.line.Log.Warn("unreadable", "file", t.job.file.Rel, "row", u.Row, "reason", u.Reason)
+	c.status.unreadable++
+	c.line.Log.Warn("unreadable", "file", s.File, "row", u.Row, "reason", u.Reason)
 }
 
 // tellOwn adds to the batch where the checks stand.

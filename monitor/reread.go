@@ -20,11 +20,16 @@ func Reread(ctx context.Context, line Line, records iter.Seq2[history.Record, er
 	return func(yield func(spectrum.Spectrum, error) bool) {
 		none := spectrum.Spectrum{}
 		var files []string // in the order of the records
+		var items []history.Record
 		wanted := map[string]map[int64]int{}
 		for r, err := range records {
 			if err != nil {
 				yield(none, err)
 				return
+			}
+			if _, ok := meanOf(r); ok {
+				items = append(items, r)
+				continue
 			}
 			if wanted[r.File] == nil {
 				files, wanted[r.File] = append(files, r.File), map[int64]int{}
@@ -44,6 +49,15 @@ func Reread(ctx context.Context, line Line, records iter.Seq2[history.Record, er
 				return
 			}
 			if !again.file(name, wanted[name], yield) {
+				return
+			}
+		}
+		for _, r := range items {
+			if err := ctx.Err(); err != nil {
+				yield(none, err)
+				return
+			}
+			if !yield(again.item(ctx, r)) {
 				return
 			}
 		}

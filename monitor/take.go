@@ -61,12 +61,13 @@ func (t *taking) piece(ctx context.Context, p piece) error {
 		c.status.unreadable += max(u.Count, 1)
 	}
 	for i := range p.spectra {
-		if err := t.spectrum(ctx, j, &p.spectra[i]); err != nil {
+		// An item that ends may bring another file's entry with it, and all move.
+		if err := t.spectrum(ctx, &t.c.batch.Files[t.entry], &p.spectra[i]); err != nil {
 			return err
 		}
 	}
 	if p.last {
-		t.end(j)
+		t.end(&t.c.batch.Files[t.entry])
 	}
 	return nil
 }
@@ -183,20 +184,27 @@ func (t *taking) spectrum(ctx context.Context, j *history.Judged, p *placed) err
 		t.from = of
 		return nil
 	}
-	if p.raw != nil && !t.ready(j, p) {
-		return nil
+	if p.raw != nil {
+		if ok, err := t.ready(ctx, j, p); !ok || err != nil {
+			return err
+		}
 	}
 	c.use(t.job.ref, p.record.Time)
-	c.follow(p, t.job.file.Modified)
+	c.keep(j, p, t.job.file.Modified)
+	return nil
+}
+
+// keep follows the verdict with a spectrum that was judged, in a file written at that time, and puts it into the file's entry.
+func (c *committer) keep(j *history.Judged, p *placed, written time.Time) {
+	c.follow(p, written)
 	c.means.add(c.line, c.ref.Model.Axis(), p)
 	if p.record.Time.After(c.newest) {
 		c.newest = p.record.Time
 	}
 	j.Records = append(j.Records, p.record)
 	c.spectra++
-	c.status.judged(p.record, t.job.file.Modified)
+	c.status.judged(p.record, written)
 	c.line.Judged(p.record)
-	return nil
 }
 
 // before returns the file in which the spectrum was judged before, or "".

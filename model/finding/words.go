@@ -78,6 +78,7 @@ var English = Words{
 	LongItem:    "the item {about} did not end after {0} spectra; it was closed there",
 	FewInItem:   "the item {about} has {0} spectra after its edges were taken off, {1} are wanted",
 	ItemChanged: "the item was closed because {about} changed within it",
+	MeanOfItem:  "the mean of {0} spectra of the item {about}; {1} at its edges were left out",
 	OfItems:     "each spectrum that was learned from is the mean of one item: {0} items of {1} spectra; {2} of the empty belt were left out",
 
 	Overstays:    "lies where {about} lies, but stays: {0} minutes so far, and {about} lasts at most {1}",
