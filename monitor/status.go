@@ -49,6 +49,8 @@ type Bulletin struct {
 	Heartbeat time.Time `json:"heartbeat"`        // when this was written; at least once a minute
 	Stopped   bool      `json:"stopped,omitzero"` // the watch ended in good order
 	Lines     []Status  `json:"lines"`            // sorted by name
+	// Server is how the way to the server of the history stands; nil where the history is a file.
+	Server *ServerStatus `json:"server,omitempty"`
 }
 
 // A Board shows how lines stand, in a file that is replaced whole on every change of a verdict, every ten seconds while figures
@@ -97,6 +99,21 @@ func (b *Board) Set(s Status) {
 			ring(f)
 		}
 	}
+	b.mu.Unlock()
+	if news {
+		ring(b.wake)
+	}
+}
+
+// SetServer shows how the way to the server of the history stands. On a nil board it does nothing.
+func (b *Board) SetServer(s ServerStatus) {
+	if b == nil {
+		return
+	}
+	b.mu.Lock()
+	news := b.bulletin.Server == nil || b.bulletin.Server.Away != s.Away || b.bulletin.Server.Trouble != s.Trouble
+	b.figures = b.figures || news || b.bulletin.Server.Waiting != s.Waiting
+	b.bulletin.Server = &s
 	b.mu.Unlock()
 	if news {
 		ring(b.wake)

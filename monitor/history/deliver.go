@@ -203,14 +203,14 @@ func (f *Far) write(ctx context.Context, id int64, m mark, d *delivery) error {
 			return err
 		}
 		if n, err := res.RowsAffected(); err != nil || n != 1 {
-			return errors.Join(err, fmt.Errorf("%w: it does not stand where this file left it", errNotInStep))
+			return errors.Join(err, fmt.Errorf("%w: it does not stand where this file left it", ErrNotInStep))
 		}
 		return w.write()
 	})
 }
 
-// errNotInStep says that the server stands elsewhere than the file believes, as after a commit whose answer was lost: Join finds out.
-var errNotInStep = errors.New("the two ends of the history are not in step")
+// ErrNotInStep says that the server stands elsewhere than the file believes, as after a commit whose answer was lost: Join finds out.
+var ErrNotInStep = errors.New("the two ends of the history are not in step")
 
 // parcels returns what waits of the line after a parcel, as one batch, with where the line stands if that is all of it.
 func (d *DB) parcels(ctx context.Context, line string, after int64) (del *delivery, more bool, err error) {

@@ -8,7 +8,9 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"net"
 	"os"
+	"strconv"
 	"strings"
 	"time"
 
@@ -60,17 +62,36 @@ func openServer(address string) (*DB, error) {
 	if cfg.ConnectTimeout == 0 {
 		cfg.ConnectTimeout = connectWait
 	}
-	name := fmt.Sprintf("postgres://%s:%d/%s", cfg.Host, cfg.Port, cfg.Database) // without user and password
-	if strings.HasPrefix(cfg.Host, "/") {
-		name = fmt.Sprintf("postgres:///%s?host=%s&port=%d", cfg.Database, cfg.Host, cfg.Port)
-	}
 	pool := sql.OpenDB(serverDriver{stdlib.GetConnector(*cfg)})
 	pool.SetMaxIdleConns(2)
 	pool.SetMaxOpenConns(8) // many watchers share what a server allows, 100 as it comes
 	pool.SetConnMaxIdleTime(5 * time.Minute)
-	d := newDB(name, pool)
+	d := newDB(nameOf(cfg), pool)
 	d.server = &server{held: map[int64]int64{}}
 	return d, nil
+}
+
+// nameOf is the address without user and password.
+func nameOf(cfg *pgx.ConnConfig) string {
+	if strings.HasPrefix(cfg.Host, "/") {
+		return fmt.Sprintf("postgres:///%s?host=%s&port=%d", cfg.Database, cfg.Host, cfg.Port)
+	}
+	return fmt.Sprintf("postgres://%s/%s", net.JoinHostPort(cfg.Host, strconv.Itoa(int(cfg.Port))), cfg.Database)
+}
+
+// ServerName returns the address of a server's history as it may be shown: without user and password.
+func ServerName(address string) string {
+	cfg, err := pgx.ParseConfig(address)
+	if err != nil {
+		return "postgres://"
+	}
+	return nameOf(cfg)
+}
+
+// CheckServer returns why the address is not one of a database on a PostgreSQL server; nil where it is. It asks no server.
+func CheckServer(address string) error {
+	_, err := pgx.ParseConfig(address)
+	return hideSecrets(err)
 }
 
 // hideSecrets returns an error of an address without the address, in which a password may stand.

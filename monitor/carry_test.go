@@ -1,0 +1,171 @@
+package monitor_test
+
+import (
+	"context"
+	"errors"
+	"path/filepath"
+	"reflect"
+	"strings"
+	"testing"
+	"time"
+
+	"asusual/model/spectrum"
+	"asusual/monitor"
+	"asusual/monitor/history"
+	"asusual/monitor/history/testserver"
+	"asusual/monitor/keep"
+)
+
+// startServer starts a PostgreSQL server that keeps what it confirmed, however it ends.
+func startServer(t *testing.T) *testserver.Server {
+	t.Helper()
+	s, err := testserver.Start(true)
+	if errors.Is(err, testserver.ErrMissing) {
+		t.Skip(err)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		if err := s.Close(); err != nil {
+			t.Error(err)
+		}
+	})
+	return s
+}
+
+// eventually waits until something is so.
+func eventually(t *testing.T, what string, is func() bool) {
+	t.Helper()
+	for end := time.Now().Add(60 * time.Second); ; {
+		if is() {
+			return
+		}
+		if time.Now().After(end) {
+			t.Fatalf("not within a minute: %s", what)
+		}
+		<-time.After(20 * time.Millisecond)
+	}
+}
+
+// atServer returns the records of the line that the server has; nil where it cannot be asked.
+func atServer(address string) []history.Record {
+	ctx, cancel := context.WithTimeout(context.Background(), 10*time.Second)
+	defer cancel()
+	d, err := history.Read(ctx, address)
+	if err != nil {
+		return nil
+	}
+	defer d.Close()
+	var rs []history.Record
+	for r, err := range d.Spectra(ctx, everything) {
+		if err != nil {
+			return nil
+		}
+		rs = append(rs, r)
+	}
+	return rs
+}
+
+func (b *bench) carrying(address string) (stop func()) {
+	b.t.Helper()
+	c, err := monitor.NewCarrying(b.t.Context(), b.db, monitor.Server{Address: address, Watcher: "test", Lines: []string{"Filler 3"}, Log: b.line().Log})
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	ctx, cancel := context.WithCancel(context.Background())
+	done := make(chan error, 1)
+	go func() { done <- c.Run(ctx) }()
+	return func() {
+		b.t.Helper()
+		cancel()
+		if err := <-done; err != nil {
+			b.t.Errorf("Run = %v, want nil", err)
+		}
+	}
+}
+
+// The server falls and rises, in good order and not, while spectra arrive: the line goes on being judged, nothing is lost, and
+// nothing comes to the server twice.
+func TestTheServerFallsWhileALineIsWatched(t *testing.T) {
+	s := startServer(t)
+	address := s.Address("")
+	b := newBench(t)
+	spectra := produced(t, 180)
+	stop := b.carrying(address)
+	stopWatch := watching(t, b.line())
+	put := 0
+	more := func(n int) {
+		b.putAll(spectra[put : put+n])
+		put += n
+	}
+	more(40)
+	eventually(t, "the server has the first", func() bool { return len(atServer(address)) == put })
+	for _, fall := range []func() error{s.Crash, s.Halt} {
+		more(20) // some are under way when it falls
+		if err := fall(); err != nil {
+			t.Fatal(err)
+		}
+		more(30)
+		eventually(t, "all are judged while the server is away", func() bool { return len(b.records()) == put })
+		eventually(t, "the log says that it is away", func() bool { return strings.Contains(b.logged(), "cannot be written; the lines are watched all the same") })
+		if err := s.Again(); err != nil {
+			t.Fatal(err)
+		}
+		more(10)
+		eventually(t, "the server has all again", func() bool { return len(atServer(address)) == put })
+	}
+	more(20)
+	eventually(t, "the last are judged", func() bool { return len(b.records()) == put })
+	stopWatch()
+	stop()
+	b.expect("here", spectra)
+	if got, want := atServer(address), b.records(); !reflect.DeepEqual(got, want) {
+		t.Errorf("the server has %d records, want the %d that are kept here", len(got), len(want))
+	}
+	if n := strings.Count(b.logged(), "is there again"); n < 2 {
+		t.Errorf("the log says %d times that the server is there again, want 2", n)
+	}
+}
+
+// A watch that starts while the server is away goes on with a line that it knows, and not with one that it does not.
+func TestAStartWithoutTheServer(t *testing.T) {
+	s := startServer(t)
+	address := s.Address("")
+	b := newBench(t)
+	of := func(line string) error {
+		c, err := monitor.NewCarrying(t.Context(), b.db, monitor.Server{Address: address, Watcher: "test", Lines: []string{line}})
+		if err == nil {
+			err = c.Close()
+		}
+		return err
+	}
+	if err := of("Filler 3"); err != nil {
+		t.Fatal(err)
+	}
+	if err := s.Halt(); err != nil {
+		t.Fatal(err)
+	}
+	if err := of("Filler 4"); !errors.Is(err, history.ErrFirstStart) || !errors.Is(err, history.ErrAway) {
+		t.Errorf("start of a new line without the server = %v, want %v", err, history.ErrFirstStart)
+	}
+	var spectra []spectrum.Spectrum
+	spectra = append(spectra, produced(t, 10)...)
+	b.putAll(spectra)
+	stop := b.carrying(address)
+	b.catchUp()
+	if err := s.Again(); err != nil {
+		t.Fatal(err)
+	}
+	eventually(t, "the server has all", func() bool { return len(atServer(address)) == 10 })
+	other, err := history.Open(t.Context(), filepath.Join(t.TempDir(), "h"), "test")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer other.Close()
+	var held *keep.Held
+	if _, err := monitor.NewCarrying(t.Context(), other, monitor.Server{Address: address, Watcher: "second", Lines: []string{"Filler 3"}}); !errors.As(err, &held) {
+		t.Errorf("a second watch of the line, from another file = %v, want it refused", err)
+	}
+	stop()
+}
