@@ -21,6 +21,8 @@ type Course struct {
 	Grace time.Duration
 	// Expected says of a condition whether it is expected at a time; one that is not listed may come at any time.
 	Expected map[string]func(time.Time) bool
+	// Zone has the days that groups are named after; nil: that of the spectra's times.
+	Zone *time.Location
 
 	ref    *Reference
 	doctor *fitness.Doctor
@@ -59,7 +61,8 @@ type Turn struct {
 	Named      bool              // the spectrum was in a named condition, and not longer than it lasts, or in transition
 	Notes      []finding.Finding // of this spectrum: that it is in transition, or in a condition outside its times
 	Group      string            // the uncharted group that it is of, or ""
-	Begun      *condition.Group  // the group that this spectrum made, if it did, without its spots
+	Begun      *condition.Group  // the group that this spectrum made, if it did, without its spots and mean
+	Ended      []condition.Group // the groups that had ended before it, complete: what they were is not kept
 	Opened     *verdict.Episode  // the episode that it opened, if it did
 	Closed     *verdict.Episode  // the episode that ended before it, if one did
 }
@@ -86,7 +89,7 @@ func (c *Course) Add(at time.Time, d *Judgement, raw []float64) Turn {
 		notes = []finding.Finding{finding.Of(finding.Untimely, place)}
 	}
 	if s.Transition.follow(place, &s.Stay, at, c.Grace) {
-		place = transition
+		place = InTransition
 		notes = []finding.Finding{finding.Of(finding.InTransition, s.Transition.From)}
 	}
 	step := s.Verdict.Add(c.ref.Limits, verdict.Observation{Time: at, Features: d.Features, Distance: d.Distance, Condition: place})
@@ -99,7 +102,7 @@ func (c *Course) Add(at time.Time, d *Judgement, raw []float64) Turn {
 		if over {
 			in = d.Condition
 		}
-		c.group(&t, d.Signature, at, in)
+		c.group(&t, d.Signature, raw, at, in)
 	}
 	if t.Opened != nil {
 		t.Opened.Group = s.Group
@@ -129,8 +132,12 @@ func (c *Course) Check(state fitness.State, why []finding.Finding) {
 
 // group finds out which group an uncharted spectrum is of, and notes the condition that a new group lies in, where a stay
 // there has lasted too long. While an episode is open, its group is the latest one.
-func (c *Course) group(t *Turn, signature []float64, at time.Time, in string) {
-	g, begun := c.State.Groups.Add(signature, at)
+func (c *Course) group(t *Turn, signature, raw []float64, at time.Time, in string) {
+	if c.Zone != nil {
+		at = at.In(c.Zone)
+	}
+	t.Ended = c.State.Groups.Close(at)
+	g, begun := c.State.Groups.Add(signature, raw, at)
 	if g == nil {
 		return
 	}
@@ -140,7 +147,7 @@ func (c *Course) group(t *Turn, signature []float64, at time.Time, in string) {
 			g.Seen = in
 		}
 		now := *g // the group itself goes on growing
-		now.Spots = nil
+		now.Spots, now.Mean = nil, nil
 		t.Begun = &now
 	}
 }

@@ -1,15 +1,12 @@
 package model
 
 import (
-	"bytes"
-	"encoding/json"
 	"fmt"
 	"slices"
 	"time"
 
 	"asusual/model/condition"
 	"asusual/model/finding"
-	"asusual/model/pretreat"
 )
 
 // A Revision says how a reference came from the one before it.
@@ -18,6 +15,27 @@ type Revision struct {
 	What string    `json:"what"`           // in words, such as "condition leak added from 48 spectra"
 	Of   string    `json:"of"`             // fingerprint of the reference before
 	Adds string    `json:"adds,omitempty"` // the condition that it added, if it did
+	Anew bool      `json:"anew,omitempty"` // usual was learned anew, so that places by the one before are others
+}
+
+// FirstLearned returns when the first version of the reference was learned.
+func (r *Reference) FirstLearned() time.Time {
+	if !r.First.IsZero() {
+		return r.First
+	}
+	return r.Learned
+}
+
+// SameUsual returns the fingerprints of this version and of those before it that describe usual in the same way.
+func (r *Reference) SameUsual() []string {
+	same := []string{r.Fingerprint()}
+	for _, v := range slices.Backward(r.Revisions) {
+		if v.Anew {
+			break
+		}
+		same = append(same, v.Of)
+	}
+	return same
 }
 
 // revise returns a copy of the reference that may be changed in its lists, with the revision noted. r stays as it is.
@@ -29,34 +47,50 @@ func (r *Reference) revise(at time.Time, what string) *Reference {
 	return &next
 }
 
+// A Naming says what a condition is to be called, from which uncharted group it comes ("": from none), and when that was said.
+type Naming struct {
+	Name, Group string
+	At          time.Time
+}
+
 // WithCondition returns the reference with one condition more, learned from the spectra that the training holds under
 // the name. What is usual stays as it was. It needs as many spectra as a condition does when a reference is learned,
 // and refuses a name that is taken, and spectra most of which lie within usual: they would never get there.
-func (r *Reference) WithCondition(name string, t *Training, at time.Time) (*Reference, error) {
-	if err := r.mayCall(name); err != nil {
+func (r *Reference) WithCondition(n Naming, t *Training) (*Reference, error) {
+	if err := r.mayCall(n.Name); err != nil {
 		return nil, err
 	}
+	c, s, err := r.class(n.Name, t)
+	if err != nil {
+		return nil, err
+	}
+	c.Group = n.Group
+	next := r.revise(n.At, fmt.Sprintf("condition %s added from %d spectra", n.Name, c.Spectra))
+	next.Revisions[len(next.Revisions)-1].Adds = n.Name
+	next.overlaps(s, c)
+	next.Conditions = append(next.Conditions, c)
+	next.Map = condition.NewMap(Usual, r.PCA, next.Conditions)
+	return next, nil
+}
+
+// class learns the class of a condition in the space of the reference.
+func (r *Reference) class(name string, t *Training) (*condition.Class, condition.Sample, error) {
 	b := t.gather(name, r.Axis(), 0)
 	if len(b.rows) == 0 {
-		return nil, errNoSpectra(name, t.leftOut)
+		return nil, condition.Sample{}, errNoSpectra(name, t.leftOut)
 	}
 	s, err := sample(name, b, r.Chain)
 	if err != nil {
-		return nil, err
+		return nil, s, err
 	}
 	f, err := condition.Fit(s, nil)
 	if err != nil {
-		return nil, err
+		return nil, s, err
 	}
 	if n := r.within(s); 2*n > len(b.rows) {
-		return nil, fmt.Errorf("condition %s: %d of its %d spectra lie within usual, so they would go on being called usual", name, n, len(b.rows))
+		return nil, s, fmt.Errorf("condition %s: %d of its %d spectra lie within usual, so they would go on being called usual", name, n, len(b.rows))
 	}
-	next := r.revise(at, fmt.Sprintf("condition %s added from %d spectra", name, len(b.rows)))
-	next.Revisions[len(next.Revisions)-1].Adds = name
-	next.overlaps(s, f.Class)
-	next.Conditions = append(next.Conditions, f.Class)
-	next.Map = condition.NewMap(Usual, r.PCA, next.Conditions)
-	return next, nil
+	return f.Class, s, nil
 }
 
 // mayCall reports whether a condition may get the name.
@@ -64,7 +98,7 @@ func (r *Reference) mayCall(name string) error {
 	switch name {
 	case "":
 		return fmt.Errorf("a condition needs a name")
-	case Usual, Uncharted, Unfit:
+	case Usual, Uncharted, Unfit, InTransition:
 		return fmt.Errorf("condition %s: the name has a meaning of its own", name)
 	}
 	if r.condition(name) >= 0 {
@@ -117,38 +151,4 @@ func (r *Reference) overlaps(s condition.Sample, c *condition.Class) {
 			r.Findings = append(r.Findings, finding.Of(finding.Overlap, c.Name+" and "+old.Name, 100*share))
 		}
 	}
-}
-
-// Extending returns the reference as a new version of old, which was learned anew from what old was learned from and more. It
-// keeps old's history, and those of old's conditions that it does not know itself, such as ones named from a group, where the
-// pretreatment is the same; the names of those that could not be kept come back, too.
-func (r *Reference) Extending(old *Reference, at time.Time, what string) (next *Reference, lost []string) {
-	copied := *r
-	next = &copied
-	next.Conditions = slices.Clone(r.Conditions)
-	next.Revisions = append(slices.Clone(old.Revisions), Revision{At: at, What: what, Of: old.Fingerprint()})
-	same := sameChain(r.Chain, old.Chain)
-	for _, c := range old.Conditions {
-		switch {
-		case r.condition(c.Name) >= 0:
-		case same:
-			next.Conditions = append(next.Conditions, c)
-		default:
-			lost = append(lost, c.Name)
-		}
-	}
-	if len(next.Conditions) > len(r.Conditions) {
-		next.Map = condition.NewMap(Usual, r.PCA, next.Conditions)
-	}
-	return next, lost
-}
-
-// sameChain reports whether both pretreat a spectrum into the same numbers.
-func sameChain(a, b *pretreat.Chain) bool {
-	one, err := json.Marshal(a)
-	if err != nil {
-		return false
-	}
-	other, err := json.Marshal(b)
-	return err == nil && bytes.Equal(one, other)
 }

@@ -9,8 +9,8 @@ type Transition struct {
 	Left time.Time `json:"left,omitzero"`  // the last spectrum in it
 }
 
-// transition is the place of a spectrum in transition, as the verdict is told it: one that is no sign of a change.
-const transition = "transition"
+// InTransition is the place of a spectrum in transition, as the verdict is told it: one that is no sign of a change.
+const InTransition = "transition"
 
 // settled is how many spectra in a row in a condition make it one that was really entered. A change that lies beside a
 // condition sends single spectra into it: they must not buy it time. Common practice, no source.

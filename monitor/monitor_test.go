@@ -483,7 +483,7 @@ func TestAVersionWithANamedGroupGoesOn(t *testing.T) {
 	for _, s := range all(t, monitor.Reread(t.Context(), b.line(), of)) {
 		train.Add("leak", s)
 	}
-	named, err := reference(t).WithCondition("leak", train, monday)
+	named, err := reference(t).WithCondition(model.Naming{Name: "leak", At: monday}, train)
 	if err != nil {
 		t.Fatal(err)
 	}

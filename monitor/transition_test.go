@@ -28,7 +28,7 @@ func TestTransitionsAndTimesAreKept(t *testing.T) {
 	for _, s := range rinses {
 		train.Add(oatline.Rinse, s)
 	}
-	ref, err := reference(t).WithCondition(oatline.Rinse, train, monday)
+	ref, err := reference(t).WithCondition(model.Naming{Name: oatline.Rinse, At: monday}, train)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -4,10 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"log/slog"
 	"slices"
 	"strings"
-	"text/tabwriter"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -15,7 +13,6 @@ import (
 	"asusual/cmd/asusual/config"
 	"asusual/cmd/asusual/words"
 	"asusual/model"
-	"asusual/monitor"
 	"asusual/monitor/history"
 )
 
@@ -63,38 +60,7 @@ func (a *app) conditions(ctx context.Context, o conditionsOptions) (err error) {
 	if a.json {
 		return a.conditionsJSON(ref, groups, c.Zone())
 	}
-	t := tabwriter.NewWriter(a.out, 0, 4, 2, ' ', 0)
-	fmt.Fprintf(t, "known conditions of %s\n  %s\t%s\t%s\n", ref.Name, model.Usual,
-		words.Count(ref.Learning.Spectra, "spectrum", "spectra"), words.Count(len(ref.Learning.Runs), "run", "runs"))
-	for _, k := range ref.Conditions {
-		longest := ""
-		if k.Longest > 0 {
-			longest = "longest stay " + words.Duration(k.Longest)
-		}
-		version, at := knownSince(ref, k.Name)
-		fmt.Fprintf(t, "  %s\t%s\t%s\t%s\tsince version %d, %s\n", k.Name, words.Count(k.Spectra, "spectrum", "spectra"), words.Count(k.Runs, "run", "runs"),
-			longest, version, words.Moment(at.In(c.Zone())))
-	}
-	if len(ref.Revisions) > 0 {
-		fmt.Fprintf(t, "\nversions of the reference\n  1\t%s\tlearned\n", words.Moment(ref.Learned.In(c.Zone())))
-	}
-	for i, r := range ref.Revisions {
-		fmt.Fprintf(t, "  %d\t%s\t%s\n", i+2, words.Moment(r.At.In(c.Zone())), r.What)
-	}
-	fmt.Fprintf(t, "\n%s of uncharted spectra\n", words.Count(len(groups), "group", "groups"))
-	for i, g := range groups {
-		if i == maxRows {
-			fmt.Fprintf(t, "  … and %d earlier ones; --json lists all\n", len(groups)-i)
-			break
-		}
-		seen := ""
-		if g.Seen != "" {
-			seen = "seen before: " + g.Seen
-		}
-		fmt.Fprintf(t, "  %s\t%s\t%s\t%s\n", g.Name, words.Count(g.Spectra, "spectrum", "spectra"),
-			words.Between(g.From.In(c.Zone()), g.To.In(c.Zone())), seen)
-	}
-	return t.Flush()
+	return a.listConditions(ref, groups, c.Zone())
 }
 
 // groupsOf returns the uncharted groups of a line, the newest first.
@@ -108,47 +74,6 @@ func groupsOf(ctx context.Context, db *history.DB, line string) ([]history.Group
 	}
 	slices.Reverse(all)
 	return all, nil
-}
-
-// knownSince returns the version of the reference, from 1, since which it knows the condition, and when that was made.
-func knownSince(ref *model.Reference, name string) (version int, at time.Time) {
-	version, at = 1, ref.Learned
-	for i, r := range ref.Revisions {
-		if r.Adds == name {
-			version, at = i+2, r.At
-		}
-	}
-	return version, at
-}
-
-func (a *app) conditionsJSON(ref *model.Reference, groups []history.Group, zone *time.Location) error {
-	for _, k := range ref.Conditions {
-		version, at := knownSince(ref, k.Name)
-		if err := writeJSON(a.out, struct {
-			Kind    string    `json:"kind"`
-			Name    string    `json:"name"`
-			Spectra int       `json:"spectra"`
-			Runs    int       `json:"runs"`
-			Longest float64   `json:"longest_stay"` // s
-			Version int       `json:"version"`      // of the reference, from 1, since which it is known
-			Since   time.Time `json:"since"`
-		}{"condition", k.Name, k.Spectra, k.Runs, k.Longest.Seconds(), version, at.In(zone)}); err != nil {
-			return err
-		}
-	}
-	for _, g := range groups {
-		if err := writeJSON(a.out, struct {
-			Kind    string    `json:"kind"`
-			Name    string    `json:"name"`
-			From    time.Time `json:"from"`
-			To      time.Time `json:"to"`
-			Spectra int       `json:"spectra"`
-			Seen    string    `json:"seen"`
-		}{"group", g.Name, g.From, g.To, g.Spectra, g.Seen}); err != nil {
-			return err
-		}
-	}
-	return nil
 }
 
 func (a *app) lineAndReference(o conditionsOptions) (*config.Config, config.Line, *model.Reference, error) {
@@ -187,25 +112,14 @@ func (a *app) nameGroup(ctx context.Context, o conditionsOptions, group, name st
 	if err != nil {
 		return err
 	}
-	w, err := a.watched(ctx, c, l, slog.New(slog.DiscardHandler))
+	if now := became(ref, g.Name); now != "" {
+		return &words.Named{Group: g.Name, Name: now}
+	}
+	t, gone, err := a.groupSpectra(ctx, c, l, db, g.Name, name)
 	if err != nil {
 		return err
 	}
-	var t model.Training
-	var gone []error
-	records := db.OfGroup(ctx, history.Query{Line: l.Name}, g.Name)
-	for s, err := range monitor.Reread(ctx, w, records) {
-		if err != nil {
-			gone = append(gone, err)
-			continue
-		}
-		s.Run = g.Name
-		t.Add(name, s)
-	}
-	if err := ctx.Err(); err != nil {
-		return err
-	}
-	next, err := ref.WithCondition(name, &t, a.now().Truncate(time.Second))
+	next, err := ref.WithCondition(model.Naming{Name: name, Group: g.Name, At: a.now().Truncate(time.Second)}, t)
 	if err != nil {
 		return errors.Join(append([]error{err}, few(gone)...)...)
 	}
@@ -213,6 +127,9 @@ func (a *app) nameGroup(ctx context.Context, o conditionsOptions, group, name st
 		return err
 	}
 	a.say("%s is now the condition %s, learned from %s.", g.Name, name, words.Count(t.Len(name), "spectrum", "spectra"))
+	if before := g.Spectra - t.Len(name) - len(gone); before > 0 {
+		a.say("  not used: the first %d, which came before it was seen that they lie together", before)
+	}
 	for _, err := range few(gone) {
 		a.say("  not used: %v", err)
 	}
@@ -269,5 +186,5 @@ func (a *app) forgetCondition(o conditionsOptions, name string) error {
 
 // writeRevision writes a new version of the reference of a line, and its card.
 func (a *app) writeRevision(c *config.Config, l config.Line, next *model.Reference) error {
-	return (&learned{line: l, zone: c.Zone(), reference: next}).write()
+	return (&learned{line: l, zone: c.Zone(), language: c.Site.Language, reference: next}).write()
 }

@@ -25,7 +25,6 @@ type extension struct {
 	files  map[string]bool // of the extension, by whole path
 	aside  map[string]bool // spectra that are not of usual production, by name
 	counts map[string]int  // of those, by condition
-	lost   []string        // conditions that the new version cannot keep
 	gone   []string        // sources of the reference before that are not named any more
 }
 
@@ -65,10 +64,10 @@ func (a *app) extend(ctx context.Context, c *config.Config, l config.Line, paths
 	if err != nil {
 		return err
 	}
-	next := done.reference
-	what := fmt.Sprintf("extended by %s: %s and %s in all", strings.Join(relative(l, paths), ", "),
-		words.Count(next.Learning.Spectra, "spectrum", "spectra"), words.Count(len(next.Learning.Runs), "run", "runs"))
-	done.reference, e.lost = next.Extending(old, now, what)
+	what := fmt.Sprintf("extended by %s: %s in all", strings.Join(relative(l, paths), ", "), amount(done.reference))
+	if err := a.renew(ctx, c, done, old, model.Renewal{At: now, What: what}); err != nil {
+		return err
+	}
 	if err := done.write(); err != nil {
 		return err
 	}
@@ -202,12 +201,12 @@ func (a *app) tellExtended(d *learned, e *extension) error {
 			File      string         `json:"file"`
 			Changes   []difference   `json:"changes"`
 			SetAside  map[string]int `json:"set_aside"`
-			Lost      []string       `json:"conditions_lost"`
+			Lost      []string       `json:"conditions_lost"` // none: it is refused now
 			Gone      []string       `json:"sources_not_named"`
 			LeftOut   int            `json:"left_out"`
 			Findings  []string       `json:"findings"`
 			Written   []string       `json:"written"`
-		}{"extended", d.reference.Fingerprint(), e.before.Fingerprint(), d.line.Reference, all, e.counts, orNone(e.lost), orNone(e.gone),
+		}{"extended", d.reference.Fingerprint(), e.before.Fingerprint(), d.line.Reference, all, e.counts, []string{}, orNone(e.gone),
 			len(d.reference.Learning.LeftOut), sentences(d.findings()), d.files})
 	}
 	if a.quiet {

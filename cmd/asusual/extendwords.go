@@ -63,9 +63,7 @@ func (d *learned) tellExtended(w io.Writer, e *extension, all []difference) erro
 	for _, name := range sortedKeys(e.counts) {
 		fmt.Fprintf(w, "\nset aside: %s of %s\n", words.Count(e.counts[name], "spectrum", "spectra"), name)
 	}
-	if len(e.lost) > 0 {
-		fmt.Fprintf(w, "\nnot kept, since the pretreatment is another one: %s; name them again\n", words.List(e.lost))
-	}
+	d.tellKept(w)
 	if len(e.gone) > 0 {
 		fmt.Fprintf(w, "\nthe version before was learned from %s, too, which nothing names now\n", words.List(e.gone))
 	}

@@ -132,8 +132,22 @@ func (a *app) learn(ctx context.Context, o learnOptions) error {
 	if len(o.extend) > 0 {
 		return a.extend(ctx, c, l, o.extend, o.trust)
 	}
-	done, err := a.learnLine(ctx, c, l, time.Time{})
+	old, unread, err := a.before(l)
 	if err != nil {
+		return err
+	}
+	done, err := a.teach(ctx, c, l, time.Time{}, nil)
+	if err != nil {
+		return err
+	}
+	done.unread = unread
+	if old != nil {
+		how := model.Renewal{At: done.reference.Learned, What: "learned anew from " + amount(done.reference), NamedOnly: true}
+		if err := a.renew(ctx, c, done, old, how); err != nil {
+			return err
+		}
+	}
+	if err := done.write(); err != nil {
 		return err
 	}
 	return a.tellLearned(done)
@@ -146,11 +160,14 @@ type learned struct {
 	language   *report.Language
 	reference  *model.Reference
 	files      []string // that were written
+	kept       []string // conditions of the version before that no folder was learned from
+	dropped    []string // conditions of the version before that are not known any more
+	unread     error    // why the version before could not be read, if it could not
 	unreadable []*spectrum.Unreadable
 	more       *extension // that is added to an earlier version; nil for none
 }
 
-// learnLine learns the reference of a line and writes it and its card. now is when it says that it was learned; the zero
+// learnLine learns the first reference of a line and writes it and its card. now is when it says that it was learned; the zero
 // time is the clock's.
 func (a *app) learnLine(ctx context.Context, c *config.Config, l config.Line, now time.Time) (*learned, error) {
 	done, err := a.teach(ctx, c, l, now, nil)

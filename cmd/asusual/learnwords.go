@@ -43,10 +43,13 @@ func (d *learned) json() any {
 		Unreadable int      `json:"unreadable"`
 		Findings   []string `json:"findings"`
 		Written    []string `json:"written"`
+		Version    int      `json:"version"`
+		Kept       []string `json:"kept"`    // conditions of the version before that no folder was learned from
+		Dropped    []string `json:"dropped"` // conditions of the version before that are not known any more
 	}{
 		"learned", ref.Fingerprint(), ref.Name, d.line.Reference, ref.Learning.Spectra, len(ref.Learning.Runs), ref.Limits.Hours, ref.PCA.K,
 		ref.Chain.String(), ref.Limits.T2, ref.Limits.Q, d.conditionNames(), len(ref.Learning.LeftOut), gather.Count(d.unreadable),
-		sentences(d.findings()), d.files,
+		sentences(d.findings()), d.files, len(ref.Revisions) + 1, orNone(d.kept), orNone(d.dropped),
 	}
 }
 
@@ -78,6 +81,7 @@ func (d *learned) tell(w io.Writer) {
 		}
 	}
 	d.tellLeftOut(w)
+	d.tellKept(w)
 	writeUnreadable(w, d.unreadable, gather.Count(d.unreadable))
 	fmt.Fprint(w, "\nwritten:\n")
 	for _, f := range d.files {

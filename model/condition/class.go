@@ -18,11 +18,12 @@ type Class struct {
 	T2       float64           `json:"t2_limit"` // no unit
 	Q        float64           `json:"q_limit"`  // squared unit of the pretreated spectra
 	Gate     Gate              `json:"gate"`
-	Spread   float64           `json:"spread"`  // s: by how much held-out scores vary more than the eigenvalues say, a factor on the variance
-	Noise    float64           `json:"noise"`   // σ²: variance of a held-out spectrum in each direction that is no component
-	Runs     int               `json:"runs"`    // that it was learned from
-	Spectra  int               `json:"spectra"` // that it was learned from
-	Longest  time.Duration     `json:"longest"` // the longest stay in it that was learned from; 0 where spectra carry no times
+	Spread   float64           `json:"spread"`          // s: by how much held-out scores vary more than the eigenvalues say, a factor on the variance
+	Noise    float64           `json:"noise"`           // σ²: variance of a held-out spectrum in each direction that is no component
+	Runs     int               `json:"runs"`            // that it was learned from
+	Spectra  int               `json:"spectra"`         // that it was learned from
+	Group    string            `json:"group,omitempty"` // the uncharted group that it was named from, if it was
+	Longest  time.Duration     `json:"longest"`         // the longest stay in it that was learned from; 0 where spectra carry no times
 	Findings []finding.Finding `json:"findings,omitempty"`
 }
 

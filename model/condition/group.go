@@ -17,6 +17,7 @@ type Group struct {
 	Spectra int       `json:"spectra"`
 	Spots   []*Spot   `json:"spots"`
 	Seen    string    `json:"seen,omitempty"` // the latest earlier group at the same place, or the condition that it lies in
+	Mean    *Mean     `json:"mean,omitempty"` // absorbance; nil where it is closed, or its spectra were not handed on
 }
 
 // A Spot is a place in the space of signatures and how many spectra it stands for.
@@ -25,6 +26,7 @@ type Spot struct {
 	Spectra int       `json:"spectra"`
 	From    time.Time `json:"from"`
 	To      time.Time `json:"to"`
+	Mean    *Mean     `json:"mean,omitempty"` // absorbance, until it is a place; nil as above
 }
 
 const (
@@ -65,12 +67,24 @@ func (one *Group) main() *Spot {
 	return slices.MaxFunc(one.Spots, func(a, b *Spot) int { return cmp.Compare(a.Spectra, b.Spectra) })
 }
 
-// take adds a spot.
+// take adds a spot, whose mean becomes the group's.
 func (one *Group) take(s *Spot) {
 	one.Spots = append(one.Spots, s)
+	if s.Mean != nil {
+		one.mean().merge(*s.Mean)
+		s.Mean = nil
+	}
 	one.Spectra += s.Spectra
 	one.From, one.To = earlier(one.From, s.From), later(one.To, s.To)
 	one.shrink(perGroup)
+}
+
+// mean returns the group's own, an empty one where it had none.
+func (one *Group) mean() *Mean {
+	if one.Mean == nil {
+		one.Mean = new(Mean)
+	}
+	return one.Mean
 }
 
 // shrink makes one spot of the two nearest until no more than n are left.

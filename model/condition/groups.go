@@ -17,8 +17,9 @@ import (
 // stay two, since a name that was told does not go away.
 //
 // The zero value is ready; its fields are the whole state, so that JSON keeps it over a restart. However long it runs, it
-// holds no more than maxSpots spots of no group, perGroup spots of each open group and keptSpots of each of the maxClosed
-// latest closed ones. It is not safe for concurrent use.
+// holds no more than maxSpots spots of no group, perGroup spots of each of maxOpen open groups and keptSpots of each of the
+// maxClosed latest closed ones; and the mean spectrum of each spot of no group and each open group. It is not safe for
+// concurrent use.
 //
 // Note: distances are plain ones between signatures, so places nearer than about a radius are one. Their covariance would
 // tell them apart better, but d(d+1)/2 figures are not to be had from the eight spectra that make a place.
@@ -34,27 +35,39 @@ const (
 	enough    = 8                // spectra make a spot a place rather than a stray; minPts in DBSCAN's words
 	quiet     = 30 * time.Minute // without a member closes a group, and forgets a stray spot
 	maxSpots  = 64               // spots not yet of a group
+	maxOpen   = 32               // open groups: more places within half an hour are a scatter
 	maxClosed = 200              // closed groups remembered: with a few a day, those of some months
 	perGroup  = 16               // spots of an open group: a drift has a place at each of its steps
 	keptSpots = 4                // of these, where it is closed: enough to know the place again
 )
 
-// Add takes the signature of an uncharted spectrum, measured at the given time, and returns the group that it is of,
-// or nil where it is not yet clear that it is of any. begun says that this very spectrum made the group. y is not kept.
-func (g *Groups) Add(y []float64, at time.Time) (group *Group, begun bool) {
-	g.tidy(at)
+// Add takes the signature y of an uncharted spectrum x, measured at the given time, and returns the group that it is of,
+// or nil where it is not yet clear that it is of any. begun says that this very spectrum made the group. x is its absorbance,
+// for the mean spectra; nil: there are none. Neither is kept.
+func (g *Groups) Add(y, x []float64, at time.Time) (group *Group, begun bool) {
+	g.Close(at)
 	if one, s := g.home(y); one != nil {
 		s.add(y, at)
 		one.Spectra++
 		one.To = later(one.To, at)
+		if x != nil {
+			one.mean().add(x)
+		}
 		return one, false
 	}
 	s := nearest(g.Spots, y, radius(y))
 	if s == nil {
-		g.Spots = append(g.Spots, &Spot{Centre: slices.Clone(y), Spectra: 1, From: at, To: at})
-		return nil, false
+		g.forget()
+		s = &Spot{Centre: make([]float64, len(y)), From: at, To: at}
+		g.Spots = append(g.Spots, s)
 	}
 	s.add(y, at)
+	if x != nil {
+		if s.Mean == nil {
+			s.Mean = new(Mean)
+		}
+		s.Mean.add(x)
+	}
 	if s.Spectra < enough {
 		return nil, false
 	}
@@ -84,7 +97,8 @@ func (g *Groups) settle(s *Spot) (group *Group, begun bool) {
 			return one, false
 		}
 	}
-	one := &Group{Name: g.name(s.From), From: s.From, To: s.To, Spectra: s.Spectra, Spots: []*Spot{s}}
+	one := &Group{Name: g.name(s.From), From: s.From, To: s.To}
+	one.take(s)
 	one.Seen = g.seen(one)
 	g.Open = append(g.Open, one)
 	return one, true
@@ -104,19 +118,36 @@ func (g *Groups) name(at time.Time) string {
 	return fmt.Sprintf("group %s %s", g.Day, letters)
 }
 
-// tidy closes groups that have been quiet and forgets strays, and keeps the memory bounded.
-func (g *Groups) tidy(at time.Time) {
-	g.Open = slices.DeleteFunc(g.Open, func(one *Group) bool {
-		if at.Sub(one.To) <= quiet {
-			return false
+// Close closes the groups that have been quiet at the given time, or longest where there are too many, and forgets the strays;
+// Add does so itself first. It returns the groups as they ended, with their mean spectra, which are not kept any longer.
+func (g *Groups) Close(at time.Time) (ended []Group) {
+	for _, one := range slices.Clone(g.Open) {
+		if at.Sub(one.To) > quiet {
+			ended = append(ended, g.close(one))
 		}
-		one.shrink(keptSpots)
-		g.Closed = append(g.Closed, one)
-		return true
-	})
-	g.Closed = slices.Delete(g.Closed, 0, max(0, len(g.Closed)-maxClosed))
+	}
+	for len(g.Open) >= maxOpen {
+		ended = append(ended, g.close(slices.MinFunc(g.Open, func(a, b *Group) int { return a.To.Compare(b.To) })))
+	}
 	g.Spots = slices.DeleteFunc(g.Spots, func(s *Spot) bool { return at.Sub(s.To) > quiet })
-	if len(g.Spots) >= maxSpots { // the oldest of those that gathered nothing goes, or else the oldest
+	return ended
+}
+
+// close closes one group and returns it as it was.
+func (g *Groups) close(one *Group) Group {
+	was := *one
+	was.Spots = slices.Clone(one.Spots)
+	one.Mean = nil
+	one.shrink(keptSpots)
+	g.Open = slices.DeleteFunc(g.Open, func(o *Group) bool { return o == one })
+	g.Closed = append(g.Closed, one)
+	g.Closed = slices.Delete(g.Closed, 0, max(0, len(g.Closed)-maxClosed))
+	return was
+}
+
+// forget makes room for one more spot: the oldest of those that gathered nothing goes, or else the oldest.
+func (g *Groups) forget() {
+	if len(g.Spots) >= maxSpots {
 		i := max(0, slices.IndexFunc(g.Spots, func(s *Spot) bool { return s.Spectra == 1 }))
 		g.Spots = slices.Delete(g.Spots, i, i+1)
 	}

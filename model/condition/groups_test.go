@@ -37,8 +37,8 @@ func TestGroupsFindPlaces(t *testing.T) {
 	oil, water := newCloud(1, 0, 12), newCloud(2, -9, 0, 0, 14)
 	var g Groups
 	for i := range 60 {
-		g.Add(oil.next(), start.Add(time.Duration(2*i)*time.Second))
-		g.Add(water.next(), start.Add(time.Duration(2*i+1)*time.Second))
+		g.Add(oil.next(), nil, start.Add(time.Duration(2*i)*time.Second))
+		g.Add(water.next(), nil, start.Add(time.Duration(2*i+1)*time.Second))
 	}
 	if len(g.Open) != 2 {
 		t.Fatalf("Add: %d groups, want 2", len(g.Open))
@@ -59,7 +59,7 @@ func TestGroupsForgetStrays(t *testing.T) {
 		for j := range y {
 			y[j] = 20 * rng.NormFloat64() // each lies somewhere else
 		}
-		if group, _ := g.Add(y, start.Add(time.Duration(i)*time.Second)); group != nil {
+		if group, _ := g.Add(y, nil, start.Add(time.Duration(i)*time.Second)); group != nil {
 			t.Fatalf("Add(stray %d) = %s, want no group", i, group.Name)
 		}
 	}
@@ -74,7 +74,7 @@ func TestGroupsFollowADrift(t *testing.T) {
 	var g Groups
 	for i := range 600 {
 		c.centre[2] = 6 + float64(i)/10
-		g.Add(c.next(), start.Add(time.Duration(i)*time.Second))
+		g.Add(c.next(), nil, start.Add(time.Duration(i)*time.Second))
 	}
 	if len(g.Open) != 1 {
 		t.Errorf("a drift from 6 to 66: %d groups, want 1", len(g.Open))
@@ -89,7 +89,7 @@ func TestGroupsSeenBefore(t *testing.T) {
 	var g Groups
 	for day, c := range []cloud{oil, water, oil, oil} {
 		for i := range 40 {
-			g.Add(c.next(), start.AddDate(0, 0, day).Add(time.Duration(i)*time.Second))
+			g.Add(c.next(), nil, start.AddDate(0, 0, day).Add(time.Duration(i)*time.Second))
 		}
 	}
 	all := append(g.Closed, g.Open...)
@@ -136,7 +136,7 @@ func TestGroupsResume(t *testing.T) {
 			if i%3 == 0 {
 				c = water
 			}
-			g.Add(c.next(), start.Add(time.Duration(i)*time.Minute))
+			g.Add(c.next(), nil, start.Add(time.Duration(i)*time.Minute))
 			if restart {
 				b, err := json.Marshal(g)
 				if err != nil {
@@ -189,7 +189,7 @@ func BenchmarkGroupsAdd(b *testing.B) {
 	b.ReportAllocs()
 	i := 0
 	for b.Loop() {
-		g.Add(ys[i%256], start)
+		g.Add(ys[i%256], nil, start)
 		i++
 	}
 }

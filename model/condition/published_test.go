@@ -183,7 +183,7 @@ func sign(s *Signature, m *project.PCA, x []float64) []float64 {
 func grouped(ys [][]float64, order []int) []int {
 	var g Groups
 	for n, i := range order {
-		g.Add(ys[i], start.Add(time.Duration(n)*time.Second))
+		g.Add(ys[i], nil, start.Add(time.Duration(n)*time.Second))
 	}
 	out := make([]int, len(ys))
 	for i, y := range ys {

@@ -50,7 +50,7 @@ func decodeCondition(t *table) Condition {
 // CheckCondition says whether a condition may have that name.
 func CheckCondition(name string) error {
 	switch strings.ToLower(name) {
-	case "usual", "uncharted", "unfit":
+	case "usual", "uncharted", "unfit", "transition":
 		return fmt.Errorf("%q has a meaning of its own here; choose another name", name)
 	}
 	return nil

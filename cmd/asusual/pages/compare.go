@@ -74,10 +74,7 @@ func (s Source) sides(ctx context.Context, names [2]string, periods [2]shift.Per
 // side reads the records of one period.
 func (s Source) side(ctx context.Context, name string, p shift.Period) (*side, error) {
 	one := &side{name: name, period: p, set: compare.Side{Gap: s.Reference.Limits.Gap}, stays: stays{pause: s.Reference.Limits.Gap}}
-	same := []string{s.Reference.Fingerprint()}
-	for _, r := range s.Reference.Revisions {
-		same = append(same, r.Of) // a revision leaves usual as it is
-	}
+	same := s.Reference.SameUsual()
 	features := make([]float64, s.Reference.Limits.Len())
 	for r, err := range s.History.Spectra(ctx, history.Query{Line: s.Line, From: p.From, To: p.To}) {
 		if err != nil {

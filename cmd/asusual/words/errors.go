@@ -27,6 +27,16 @@ type (
 		Reference string
 		What      []string
 	}
+	// NotKept says what of the version before a new one cannot keep.
+	NotKept struct {
+		Reference string
+		Names     []string
+		What      []string
+	}
+	// NotOurs says that a file to be written is there already and is something else.
+	NotOurs struct{ Path string }
+	// Named says that a group was named before.
+	Named struct{ Group, Name string }
 	// NoWatch says that no watch has told how the lines stand.
 	NoWatch struct{ Path string }
 )
@@ -46,6 +56,13 @@ func (e *NoGroup) Error() string { return "group " + strconv.Quote(e.Name) + " i
 func (e *NotGood) Error() string {
 	return "what was to be added is changed, by " + e.Reference + " as it is; nothing was written:\n  " + strings.Join(e.What, "\n  ")
 }
+
+func (e *NotKept) Error() string {
+	return "the new version cannot keep all that was named in " + e.Reference + "; nothing was written:\n  " + strings.Join(e.What, "\n  ")
+}
+
+func (e *NotOurs) Error() string { return e.Path + ": the file is no reference; nothing was changed" }
+func (e *Named) Error() string   { return e.Group + " is the condition " + e.Name + " already" }
 
 func (e *Exists) Unwrap() error        { return fs.ErrExist }
 func (e *NoReference) Unwrap() error   { return fs.ErrNotExist }

@@ -66,6 +66,16 @@ func ofCommands(err error) string {
 		return "asusual learn, which writes it"
 	case is[*NotGood](err):
 		return "asusual judge on the same paths shows more; --trust takes them all the same, where you know that they are good"
+	case is[*NotKept](err):
+		var e *NotKept
+		errors.As(err, &e)
+		return "the pretreatment of before, by --pretreat; or its spectra in a folder, named by --condition; or, where it is not needed any more, asusual conditions forget " + e.Names[0]
+	case is[*NotOurs](err):
+		return "another name for the reference"
+	case is[*Named](err):
+		var e *Named
+		errors.As(err, &e)
+		return "asusual conditions forget " + e.Name + ", and then the new name"
 	case is[*NoWatch](err):
 		return "asusual watch, which writes it"
 	case is[*NoHistory](err):
