@@ -51,6 +51,13 @@
 // adds further good runs, as a new version of the reference, and says what that changes in limits and reach. What the reference
 // calls changed is refused unless --trust is given.
 //
+//	$ asusual approve --by "A. Miller" --note "four weeks held against the laboratory"
+//	line (0c5d7a10be31) is approved by A. Miller, 2026-12-02 09:30: four weeks held against the laboratory
+//	…
+//
+// signs the reference off: it is noted in the reference, on its card, in reports and in history. With approved-only in the
+// configuration a watch accepts no other; a new version has to be approved anew.
+//
 // # Judge once
 //
 //	$ asusual judge today --reference line.reference

@@ -86,7 +86,7 @@ func (a *app) rootCommand() *cobra.Command {
 // commands returns the commands in the order in which the help shows them.
 func (a *app) commands() []*cobra.Command {
 	return []*cobra.Command{
-		a.demoCommand(), a.initCommand(), a.inspectCommand(), a.learnCommand(), a.judgeCommand(), a.watchCommand(), a.statusCommand(),
+		a.demoCommand(), a.initCommand(), a.inspectCommand(), a.learnCommand(), a.approveCommand(), a.judgeCommand(), a.watchCommand(), a.statusCommand(),
 		a.acknowledgeCommand(), a.shelveCommand(), a.handoverCommand(), a.compareCommand(), a.conditionsCommand(), a.instrumentCommand(), a.exportCommand(),
 		a.versionCommand(),
 	}

@@ -100,6 +100,14 @@ func (a *app) logger() *slog.Logger {
 	return slog.New(slog.NewTextHandler(a.errOut, opt))
 }
 
+// referenceFile returns the reference of a line as a watch takes it up.
+func referenceFile(l config.Line, log *slog.Logger) (*monitor.ReferenceFile, error) {
+	if l.ApprovedOnly {
+		return monitor.NewApprovedFile(l.Reference, log)
+	}
+	return monitor.NewReferenceFile(l.Reference, log)
+}
+
 // watched checks that the line can be watched, and says to the monitor how.
 func (a *app) watched(ctx context.Context, c *config.Config, l config.Line, log *slog.Logger) (monitor.Line, error) {
 	none := monitor.Line{}
@@ -115,7 +123,7 @@ func (a *app) watched(ctx context.Context, c *config.Config, l config.Line, log 
 	case err != nil:
 		return none, err
 	}
-	refs, err := monitor.NewReferenceFile(l.Reference, log)
+	refs, err := referenceFile(l, log)
 	if errors.Is(err, fs.ErrNotExist) {
 		return none, &words.NoReference{Path: l.Reference}
 	}

@@ -43,16 +43,18 @@ type Line struct {
 	Good       []string
 	Reference  string // the reference file
 	Promise    limits.Promise
-	Components int  // 0: chosen while learning
-	KeepAll    bool // learn from every known-good spectrum, also from those that do not belong
-	Spectra    Spectra
-	Instrument Instrument
-	Items      *Items // nil: every spectrum stands for itself
-	Conditions []Condition
-	Grace      time.Duration   // how long the line may be on its way out of a condition
-	Steps      []pretreat.Step // the pretreatment, in order
-	Auto       bool            // the pretreatment is chosen while learning
-	KeepCO2    bool            // keep the region of the air's carbon dioxide in mid-infrared spectra
+	Components int // 0: chosen while learning
+	// ApprovedOnly has a watch accept only references that a person approved.
+	ApprovedOnly bool
+	KeepAll      bool // learn from every known-good spectrum, also from those that do not belong
+	Spectra      Spectra
+	Instrument   Instrument
+	Items        *Items // nil: every spectrum stands for itself
+	Conditions   []Condition
+	Grace        time.Duration   // how long the line may be on its way out of a condition
+	Steps        []pretreat.Step // the pretreatment, in order
+	Auto         bool            // the pretreatment is chosen while learning
+	KeepCO2      bool            // keep the region of the air's carbon dioxide in mid-infrared spectra
 }
 
 // Spectra says how the files of a line are read. Its zero value finds everything out.

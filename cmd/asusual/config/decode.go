@@ -113,6 +113,7 @@ func decodeLine(t *table) Line {
 	})
 	t.count("components", &l.Components)
 	t.flag("keep-all", &l.KeepAll)
+	t.flag("approved-only", &l.ApprovedOnly)
 	t.flag("keep-carbon-dioxide", &l.KeepCO2)
 	t.duration("grace", 0, &l.Grace)
 	if s := t.table("spectra"); s != nil {

@@ -15,8 +15,10 @@ type Text struct {
 // that has none is empty.
 func Help(path string) Text {
 	t, ok := helps[path]
-	if !ok {
-		t = helpsOfWatching[path]
+	for _, more := range []map[string]Text{helpsOfWatching, helpsOfKeeping} {
+		if !ok {
+			t, ok = more[path]
+		}
 	}
 	t.Long, t.Example = strings.TrimSpace(t.Long), strings.Trim(t.Example, "\n")
 	return t

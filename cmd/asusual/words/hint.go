@@ -32,7 +32,7 @@ func Hint(err error) string {
 	if errors.As(err, &file) {
 		return fmt.Sprintf("mend that line of %s; `asusual init --print` shows every setting there is", file.File)
 	}
-	for _, h := range []func(error) string{ofCommands, ofModel, ofHistory, ofSystem} {
+	for _, h := range []func(error) string{ofCommands, ofKeeping, ofModel, ofHistory, ofSystem} {
 		if hint := h(err); hint != "" {
 			return hint
 		}
