@@ -202,9 +202,9 @@ func (c *Carrying) last(ctx context.Context) error {
 	return nil
 }
 
-// Close gives the lines at the server free.
+// Close gives the lines at the server free. A second call, and one of nil, does nothing.
 func (c *Carrying) Close() error {
-	if c.far == nil {
+	if c == nil || c.far == nil {
 		return nil
 	}
 	far := c.far

@@ -108,7 +108,9 @@ func TestTheServerFallsWhileALineIsWatched(t *testing.T) {
 		}
 		more(30)
 		eventually(t, "all are judged while the server is away", func() bool { return len(b.records()) == put })
-		eventually(t, "the log says that it is away", func() bool { return strings.Contains(b.logged(), "cannot be written; the lines are watched all the same") })
+		eventually(t, "the log says that it is away", func() bool {
+			return strings.Contains(b.logged(), "cannot be written; the lines are watched all the same")
+		})
 		if err := s.Again(); err != nil {
 			t.Fatal(err)
 		}

@@ -5,8 +5,10 @@ import (
 	"context"
 	"encoding/csv"
 	"errors"
+	"fmt"
 	"io"
 	"io/fs"
+	"os"
 	"strconv"
 	"strings"
 	"time"
@@ -114,13 +116,20 @@ func (o exportOptions) query(c *config.Config) (q history.Query, err error) {
 
 // openHistory opens the history of the configuration to be read.
 func (a *app) openHistory(ctx context.Context, c *config.Config) (*history.DB, error) {
-	path := c.History
-	if path == "" {
-		path = "asusual.history"
+	where := c.Where()
+	db, err := history.Read(ctx, where)
+	if errors.Is(err, history.ErrAway) {
+		if _, none := os.Stat(c.History); none == nil {
+			fmt.Fprintf(a.errOut, "asusual: %v; this is what is kept on this computer, in %s\n", err, c.History)
+			where = c.History
+			db, err = history.Read(ctx, where)
+		}
 	}
-	db, err := history.Read(ctx, path)
 	if errors.Is(err, fs.ErrNotExist) {
-		return nil, &words.NoHistory{Path: path}
+		if history.IsServer(where) {
+			where = history.ServerName(where)
+		}
+		return nil, &words.NoHistory{Path: where}
 	}
 	return db, err
 }

@@ -105,8 +105,26 @@ func (a *app) tellStatus(_ context.Context, o statusOptions) error {
 			return err
 		}
 	}
+	if b.Server != nil {
+		fmt.Fprintf(a.out, "%s\n", serverWords(*b.Server, c.Zone()))
+	}
 	_, err = fmt.Fprintf(a.out, "%s\n", p.words)
 	return err
+}
+
+// serverWords says how the server of the history stood when the watch gave its last sign of life.
+func serverWords(s monitor.ServerStatus, zone *time.Location) string {
+	text := "history at " + s.Name
+	if !s.Away.IsZero() {
+		text += ", away since " + words.Moment(s.Away.In(zone)) + " (" + s.Trouble + ")"
+	}
+	switch {
+	case s.Waiting > 0:
+		return text + "; " + words.Count(s.Waiting, "spectrum waits", "spectra wait") + " here"
+	case s.Away.IsZero():
+		return text + ", which has everything"
+	}
+	return text
 }
 
 // statusOf returns the exit status: what has changed before what cannot be said. Where nobody watches, nothing can be said.
@@ -229,5 +247,7 @@ func (a *app) statusJSON(b monitor.Bulletin, p pulse, zone *time.Location) error
 		Heartbeat time.Time `json:"heartbeat"`
 		Age       float64   `json:"heartbeat_age"` // s
 		Stopped   bool      `json:"stopped"`
-	}{"watch", p.watched, b.PID, b.Started.In(zone), b.Heartbeat.In(zone), p.age.Seconds(), b.Stopped})
+
+		Server *monitor.ServerStatus `json:"server,omitempty"` // of the history
+	}{"watch", p.watched, b.PID, b.Started.In(zone), b.Heartbeat.In(zone), p.age.Seconds(), b.Stopped, b.Server})
 }

@@ -23,7 +23,8 @@ type Config struct {
 	Site    Site
 	Lines   []Line
 	Shifts  []shift.Shift
-	History string // the file of the history, whole path
+	History string // the file of the history, whole path; with a server, what is kept here on its way there
+	Server  string // the address of the database that the history is on; "" where it is the file
 	Reports string // the folder of the reports, whole path
 	Signal  Signal
 	Live    Live

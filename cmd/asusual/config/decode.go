@@ -64,10 +64,7 @@ func decode(d *document, vals map[string]any) *Config {
 		c.Shifts = append(c.Shifts, decodeShift(t))
 	}
 	twice(d, "shift", len(c.Shifts), func(i int) string { return c.Shifts[i].Name })
-	if t := top.table("history"); t != nil {
-		t.filePath("file", &c.History)
-		t.end()
-	}
+	decodeHistory(top, c)
 	if t := top.table("reports"); t != nil {
 		t.filePath("folder", &c.Reports)
 		t.end()

@@ -106,6 +106,10 @@ func ofModel(err error) string {
 
 func ofHistory(err error) string {
 	switch {
+	case errors.Is(err, history.ErrFirstStart):
+		return "start the watch once while the server can be reached; from then on it goes on without it, too"
+	case errors.Is(err, history.ErrAway):
+		return "look whether the server runs and answers this computer, and whether its address under [history] in " + config.Name + " is right"
 	case is[*keep.Held](err):
 		return "stop the other one first; one history has one watcher"
 	case errors.Is(err, history.ErrReadOnly):

@@ -1,0 +1,48 @@
+package config
+
+import (
+	"errors"
+
+	"asusual/monitor/history"
+)
+
+var errNoServer = errors.New("it must be the address of a database on a PostgreSQL server, such as postgres://line3@history.plant/asusual")
+
+// decodeHistory reads where the history is: history = "…", a file or the address of a server, or the table [history].
+func decodeHistory(top *table, c *Config) {
+	if _, is := top.vals["history"].(string); is {
+		top.parse("history", func(s string) error {
+			if history.IsServer(s) {
+				c.Server = s
+				return history.CheckServer(s)
+			}
+			c.History = whole(c.File, s)
+			return nil
+		})
+		return
+	}
+	t := top.table("history")
+	if t == nil {
+		return
+	}
+	t.filePath("file", &c.History)
+	t.parse("server", func(s string) error {
+		c.Server = s
+		if !history.IsServer(s) {
+			return errNoServer
+		}
+		return history.CheckServer(s)
+	})
+	t.end()
+}
+
+// Where returns what the history is opened by to be read: the server's address, where there is one, or the file.
+func (c *Config) Where() string {
+	switch {
+	case c.Server != "":
+		return c.Server
+	case c.History != "":
+		return c.History
+	}
+	return "asusual.history"
+}
