@@ -68,6 +68,11 @@ func (a *app) watch(ctx context.Context, o watchOptions, given func(option strin
 	}
 	defer func() { err = errors.Join(err, db.Close()) }()
 	board := monitor.NewBoard(c.Signal.State, log)
+	carry, err := carrying(ctx, c, db, watched, board)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, carry.Close()) }() // for the ways out before it runs
 	for i := range watched {
 		watched[i].History, watched[i].Board = db, board
 	}
@@ -84,7 +89,7 @@ func (a *app) watch(ctx context.Context, o watchOptions, given func(option strin
 			}
 		}
 	}
-	return a.watchAll(ctx, r, watched, board, tell, page)
+	return carriedWhile(ctx, carry, func(ctx context.Context) error { return a.watchAll(ctx, r, watched, board, tell, page) })
 }
 
 // logger writes what happens to the terminal, a line each, as text or as JSON.
@@ -129,6 +134,11 @@ func (a *app) watched(ctx context.Context, c *config.Config, l config.Line, log 
 	}
 	if err != nil {
 		return none, err
+	}
+	if now, err := refs.Current(); err == nil {
+		if err := fitsItems(l, now.Model); err != nil {
+			return none, err
+		}
 	}
 	read := readOptions(l.Spectra, c.Zone())
 	own, again, err := a.instrumentOf(ctx, l, read)
