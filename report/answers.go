@@ -76,8 +76,12 @@ func (h Handover) sinceWhen(t *teller) (text []string) {
 			text = append(text, t.count("since.earlier", earlier))
 		}
 	case AsUsual:
+		var were []chart.Span
 		for _, e := range h.Episodes {
-			text = append(text, t.say("since.was", "span", t.span(e.From, e.To)))
+			were = append(were, chart.Span{From: e.From, To: e.To})
+		}
+		if len(were) > 0 {
+			text = append(text, t.say("since.was", "span", t.list(t.spans(were, mostSaid))))
 		}
 		if len(h.Episodes) == 0 {
 			text = append(text, t.say("since.all", "time", t.duration(h.timeIn("usual"))))
@@ -87,11 +91,17 @@ func (h Handover) sinceWhen(t *teller) (text []string) {
 			text = append(text, t.say("since.cannot", "when", t.clock(h.Since)))
 		}
 	}
+	if line := h.alarmLine(t); line != "" {
+		text = append(text, line)
+	}
 	if len(text) == 0 {
 		text = append(text, none)
 	}
 	return text
 }
+
+// mostSaid is how many episodes the first page speaks of one by one.
+const mostSaid = 4
 
 func (h Handover) timeIn(condition string) (d time.Duration) {
 	for _, s := range h.Conditions {
@@ -129,11 +139,15 @@ func (h Handover) howFar(t *teller) []string {
 
 func (h Handover) seenBefore(t *teller) (text []string) {
 	told := map[string]bool{}
-	tell := func(seen []Seen, name string) {
+	tell := func(seen []Seen, name string, of time.Time) {
+		many := ""
+		if !of.IsZero() {
+			many = ".of"
+		}
 		for _, s := range seen {
-			line := t.say("seen.at", "where", s.Where, "when", t.span(s.From, s.To))
+			line := t.say("seen.at"+many, "of", t.clock(of), "where", t.group(s.Where), "when", t.span(s.From, s.To))
 			if s.From.IsZero() {
-				line = t.say("seen.like", "where", s.Where)
+				line = t.say("seen.like"+many, "of", t.clock(of), "where", t.group(s.Where))
 			}
 			if !told[line] {
 				told[line] = true
@@ -141,17 +155,24 @@ func (h Handover) seenBefore(t *teller) (text []string) {
 			}
 		}
 		if len(seen) == 0 && name != "" && !told[name] {
-			told[name] = true
-			text = append(text, t.say("seen.never", "name", name))
+			text = append(text, t.say("seen.never"+many, "of", t.clock(of), "name", t.group(name)))
 		}
+		told[name] = true
 	}
 	for _, e := range h.Episodes {
-		tell(e.Seen, e.Group)
+		of := e.From // with several, each says which it speaks of
+		if len(h.Episodes) == 1 {
+			of = time.Time{}
+		}
+		tell(e.Seen, e.Group, of)
 	}
 	for _, g := range h.Groups {
 		if !told[g.Name] {
-			tell(g.Seen, g.Name)
+			tell(g.Seen, g.Name, time.Time{})
 		}
+	}
+	if more := len(text) - mostSaid; more > 1 { // the first page stays one page; the tables have all
+		text = append(text[:mostSaid], t.count("more", more)+".")
 	}
 	switch {
 	case len(text) > 0:

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"maps"
 	"math"
+	"strconv"
+	"strings"
 	"time"
 
 	"asusual/model/finding"
@@ -39,7 +41,8 @@ type Compare struct {
 
 // A Period is one of two stretches of time that are compared.
 type Period struct {
-	Name            string // such as "today" or "last week"
+	Name            string // such as "today" or "the last seven days"
+	Short           string // on pictures; "" for Name
 	From, To        time.Time
 	Spectra, Inside int // that should have been usual
 	Runs            int
@@ -66,13 +69,13 @@ func (c Compare) Render() (Page, error) {
 		Title:    t.say("compare.title", "line", c.Line, "this", c.This.Name, "that", c.That.Name),
 		Kicker:   t.say("compare.kicker", "line", c.Line),
 		Headline: c.headline(t),
-		Lede: []string{t.say("compare.lede", "this", capital(c.This.Name), "thisspan", c.This.span(t), "that", capital(c.That.Name), "thatspan", c.That.span(t)),
-			c.Reference.line(t)},
+		Lede:     append(c.spans(t), c.Reference.line(t)),
 		Answers:  c.answers(t),
-		Figures:  c.figures(t, a, ""),
-		Sections: []section{{ID: "periods", Title: t.say("compare.periods"), Tables: []table{c.periodTable(t), c.shareTable(t)}}},
 		Colophon: c.Reference.colophon(t),
 	}
+	pictures := c.figures(t, a, "")
+	v.Figures = pictures[:2]
+	v.Sections = []section{{ID: "periods", Title: t.say("compare.periods"), Figures: pictures[2:], Tables: []table{c.periodTable(t), c.shareTable(t)}}}
 	if len(c.Findings) > 0 {
 		v.Sections = append(v.Sections, section{ID: "findings", Title: t.say("findings.title"), List: t.findings(c.Findings)})
 	}
@@ -89,15 +92,62 @@ func (c Compare) tables() map[string][]byte {
 	return map[string][]byte{"distances.csv": spreadCSV(c.Distances), "score-plot.csv": scoresCSV(c.Scores), "spectrum.csv": spectrumCSV(c.Spectrum)}
 }
 
-func (p Period) span(t *teller) string {
-	a, b := p.From.In(t.zone), p.To.In(t.zone)
-	say := func(at time.Time) string {
-		return t.say("date.time", "date", t.shortDay(at), "time", at.Format("15:04"))
+// spans say when the periods were, unless their names do.
+func (c Compare) spans(t *teller) []string {
+	var all []string
+	for _, p := range []Period{c.This, c.That} {
+		if span := t.stretch(p.From, p.To); span != p.Name {
+			all = append(all, t.say("compare.lede", "name", capital(p.Name), "span", span))
+		}
 	}
-	if a.YearDay() == b.YearDay() && a.Year() == b.Year() {
-		return say(a) + "–" + b.Format("15:04")
+	if len(all) == 0 {
+		return nil
 	}
-	return say(a) + " – " + say(b)
+	return []string{strings.Join(all, " ")}
+}
+
+// stretch says a stretch of time by its days, and by its times where it is not of whole days.
+func (t *teller) stretch(from, to time.Time) string {
+	a, b := from.In(t.zone), to.In(t.zone)
+	day := func(at time.Time) string {
+		return t.say("date.day", "day", strconv.Itoa(at.Day()), "month", t.month(at))
+	}
+	whole := a.Format("15:04:05") == "00:00:00" && b.Format("15:04:05") == "00:00:00"
+	last := b
+	if whole {
+		last = b.Add(-time.Nanosecond)
+	}
+	same := a.YearDay() == last.YearDay() && a.Year() == last.Year()
+	if a.Year() != last.Year() {
+		day = func(at time.Time) string {
+			return t.say("date.dayyear", "day", strconv.Itoa(at.Day()), "month", t.month(at), "year", strconv.Itoa(at.Year()))
+		}
+	}
+	switch {
+	case whole && same:
+		return day(a)
+	case whole:
+		return t.say("period.to", "from", day(a), "to", day(last))
+	case same:
+		return t.say("period.times", "day", day(a), "times", a.Format("15:04")+"–"+b.Format("15:04"))
+	}
+	at := func(m time.Time) string {
+		return t.say("period.times", "day", day(m), "times", m.Format("15:04"))
+	}
+	return t.say("period.to", "from", at(a), "to", at(b))
+}
+
+// PeriodName says a stretch of time by its days and times.
+func (l *Language) PeriodName(from, to time.Time, zone *time.Location) string {
+	return newTeller(l, zone, from, to).stretch(from, to)
+}
+
+// short is the name on pictures.
+func (p Period) short() string {
+	if p.Short != "" {
+		return p.Short
+	}
+	return p.Name
 }
 
 func (c Compare) headline(t *teller) string {
@@ -118,6 +168,12 @@ func capital(s string) string {
 }
 
 func (c Compare) answers(t *teller) []answer {
+	if c.Verdict == CannotSay && len(c.Reasons) == 0 {
+		return []answer{{t.say("q.why"), []string{t.say("compare.little")}}}
+	}
+	if c.Effect < 0 { // which way is not a thing to read
+		c.Effect, c.Low, c.High = -c.Effect, -c.High, -c.Low
+	}
 	far := []string{t.say("compare.far", "effect", t.number(c.Effect, 2), "low", t.number(c.Low, 2), "high", t.number(c.High, 2))}
 	far = append(far, t.count("compare.witnesses", c.Witnesses))
 	if c.FalseAlarms > 0 {
@@ -133,8 +189,8 @@ func (c Compare) answers(t *teller) []answer {
 // figures draws the pictures; before goes before their names, so that two comparisons can stand on one page.
 func (c Compare) figures(t *teller, a *album, before string) []figure {
 	c.Scores.Words, c.Spectrum.Words, c.Distances.Words = &t.Pictures, &t.Pictures, &t.Pictures
-	c.Scores.PeriodName, c.Scores.SecondName = c.This.Name, c.That.Name
-	c.Distances.ThisName, c.Distances.ThatName = c.This.Name, c.That.Name
+	c.Scores.PeriodName, c.Scores.SecondName = c.This.short(), c.That.short()
+	c.Distances.ThisName, c.Distances.ThatName = c.This.short(), c.That.short()
 	c.Scores.First, c.Scores.Last = time.Time{}, time.Time{}
 	c.Spectrum.Quantity = t.quantity(c.Spectrum.Quantity)
 	names := []string{"this", c.This.Name, "that", c.That.Name, "This", capital(c.This.Name), "That", capital(c.That.Name)}
@@ -176,12 +232,12 @@ func (c Compare) shareTable(t *teller) table {
 	return tb
 }
 
-// section is the comparison as a part of a handover.
-func (c Compare) section(t *teller, a *album) section {
-	s := section{ID: "against", Title: c.headline(t), Figures: c.figures(t, a, "against-")}
+// sections are the comparison as parts of a handover.
+func (c Compare) sections(t *teller, a *album) []section {
+	pictures := c.figures(t, a, "against-")
+	s := section{ID: "against", Title: c.headline(t), Text: c.spans(t), Figures: pictures[:2]}
 	for _, an := range c.answers(t) {
 		s.Text = append(s.Text, an.Text...)
 	}
-	s.Tables = []table{c.periodTable(t), c.shareTable(t)}
-	return s
+	return []section{s, {ID: "periods", Title: t.say("compare.periods"), Figures: pictures[2:], Tables: []table{c.periodTable(t), c.shareTable(t)}}}
 }

@@ -19,15 +19,15 @@ func TestFigures(t *testing.T) {
 		files string
 	}{
 		"handover-changed": {
-			"complete conditions episodes expected findings from groups inside instrument kind last late line peak peak_at reasons reference shift since to typical verdict version against",
+			"acts complete conditions early episodes expected findings from groups inside instrument kind last late line peak peak_at reasons reference shift since to typical verdict version against",
 			map[string]any{"kind": "handover", "verdict": "the process has changed", "last": 2.4, "peak_at": "2026-11-25T13:52:00+01:00", "late": nil, "against": nil,
-				"episodes.0.spectra": 810.0, "episodes.0.to": nil, "episodes.0.seen.0.where": "group 2026-11-12 A", "conditions.0.time_s": 24180.0,
+				"episodes.0.spectra": 810.0, "acts.1.who": "Ada " + nasty, "acts.0.until": nil, "acts.2.refused": "the alarm is not there", "episodes.0.to": nil, "episodes.0.seen.0.where": "group 2026-11-12 A", "conditions.0.time_s": 24180.0,
 				"complete.files.0.file": nasty, "complete.gaps.0.from": "2026-11-25T09:14:00+01:00", "instrument.checks.1.value": 31.0, "reference.hours": 103.5,
 				"reasons.0.kind": "above-q", "reasons.0.text": "Has a shape that usual spectra do not have (Q residual 0.00041, limit 0.00013)."},
-			"distance.csv figures.json map.csv score-plot.csv spectrum.csv",
+			"alarm.csv distance.csv figures.json map.csv score-plot.csv spectrum.csv",
 		},
 		"handover-against": {"", map[string]any{"against.effect": 2.8, "against.this.runs": 2.0, "against.conditions.0.that_s": 122400.0},
-			"against-distances.csv against-score-plot.csv against-spectrum.csv distance.csv figures.json map.csv score-plot.csv spectrum.csv"},
+			"against-distances.csv against-score-plot.csv against-spectrum.csv alarm.csv distance.csv figures.json map.csv score-plot.csv spectrum.csv"},
 		"compare": {"", map[string]any{"kind": "compare", "effect": 2.8, "low": 1.9, "witnesses": 13.0, "that.median": 0.55}, "distances.csv figures.json score-plot.csv spectrum.csv"},
 		"card": {"", map[string]any{"kind": "card", "k": 4.0, "limits.0.textbook.0.value": 13.41, "smallest.2.size": nil, "confusion.counts.0.2": 22.0, "choice.carried.0": 62.0,
 			"reach.places.unit": "nm", "left_out.0.spectra": 480.0}, "figures.json map.csv"},

@@ -25,7 +25,8 @@ type Handover struct {
 	Line, Shift string
 	From, To    time.Time
 	Zone        *time.Location
-	Late        time.Time // when it was written, if not at the end of the shift
+	Late        time.Time // when it was written, if that was long after the end of the shift
+	Early       time.Time // when it was written, if that was before the end of the shift
 
 	Verdict  Verdict           // at the end of the shift
 	Since    time.Time         // since when it holds; for a change, when that is thought to have begun
@@ -41,6 +42,7 @@ type Handover struct {
 	Instrument Instrument
 	Complete   Completeness
 	Episodes   []Episode
+	Acts       []Act // what became of the alarm, the oldest first
 	Conditions []Stay
 	Groups     []Group
 	Findings   []finding.Finding // what else a person should know
@@ -156,6 +158,9 @@ func (h Handover) Render() (Page, error) {
 	if !h.Late.IsZero() {
 		v.Lede[0] += " " + t.say("handover.late", "time", t.clock(h.Late))
 	}
+	if !h.Early.IsZero() {
+		v.Lede[0] += " " + t.say("handover.early", "time", t.clock(h.Early))
+	}
 	v.Sections = h.sections(t, a)
 	v.Colophon = h.Reference.colophon(t)
 	p, err := v.figures(a, "handover", h)
@@ -165,6 +170,9 @@ func (h Handover) Render() (Page, error) {
 	p.Figures["distance.csv"], p.Figures["score-plot.csv"], p.Figures["spectrum.csv"] = distanceCSV(h.Distance), scoresCSV(h.Scores), spectrumCSV(h.Spectrum)
 	if h.Map != nil {
 		p.Figures["map.csv"] = scoresCSV(*h.Map)
+	}
+	if len(h.Acts) > 0 {
+		p.Figures["alarm.csv"] = actsCSV(h.Acts)
 	}
 	if h.Against != nil {
 		for name, b := range h.Against.tables() {
@@ -223,7 +231,7 @@ func spectrumCaption(t *teller, s chart.SpectrumPlot) string {
 func (h Handover) sections(t *teller, a *album) []section {
 	all := []section{h.episodeSection(t), h.conditionSection(t, a), h.instrumentSection(t), h.completeSection(t)}
 	if h.Against != nil {
-		all = append(all, h.Against.section(t, a))
+		all = append(all, h.Against.sections(t, a)...)
 	}
 	if len(h.Findings) > 0 {
 		all = append(all, section{ID: "findings", Title: t.say("findings.title"), List: t.findings(h.Findings)})

@@ -48,6 +48,14 @@ func (l *Language) condition(name string) string {
 	return name
 }
 
+// group says the name of an uncharted group, such as "group 2026-11-25 A", in the language; the name that a person gave stays.
+func (l *Language) group(name string) string {
+	if id, ok := strings.CutPrefix(name, "group "); ok {
+		return l.say("group.name", "id", id)
+	}
+	return l.condition(name)
+}
+
 // quantity says what a spectrum shows.
 func (l *Language) quantity(name string) string {
 	if text, ok := l.Text["quantity."+name]; ok {

@@ -283,7 +283,7 @@ func TestSmallChange(t *testing.T) {
 	h := sampleHandover(true)
 	h.Last, h.Typical, h.Episodes[0].To = 0.78, 0, at(13, 9)
 	tell := newTeller(nil, h.Zone, h.From, h.To)
-	if got, want := strings.Join(h.sinceWhen(tell), " "), "Seen at 11:41. It began at about 11:20. It ended at 13:09."; got != want {
+	if got, want := strings.Join(h.sinceWhen(tell), " "), "Seen at 11:41. It began at about 11:20. It ended at 13:09. Acknowledged at 11:58 by Ada "+nasty+": oil pump is looked at"; got != want {
 		t.Errorf("since when = %q, want %q", got, want)
 	}
 	if got, want := h.howFar(tell)[0], "Not far, but lasting: one by one"; !strings.HasPrefix(got, want) {

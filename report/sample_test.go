@@ -61,6 +61,9 @@ func sampleHandover(changed bool) Handover {
 	h.Verdict, h.Since, h.Last, h.Peak, h.PeakAt, h.Inside = Changed, at(11, 20), 2.4, 3.3, at(13, 52), 1730
 	before := []Seen{{"group 2026-11-12 A", time.Date(2026, 11, 12, 14, 5, 0, 0, shiftZone), time.Date(2026, 11, 12, 14, 40, 0, 0, shiftZone)}}
 	h.Episodes = []Episode{{From: at(11, 41), ChangedSince: at(11, 20), Spectra: 810, Peak: 3.3, Group: "group 2026-11-25 A", Seen: before}}
+	h.Acts = []Act{{Time: at(11, 41), What: "raised", State: "unacknowledged"},
+		{Time: at(11, 58), What: "acknowledged", Who: "Ada " + nasty, Why: "oil pump is looked at", State: "acknowledged"},
+		{Time: at(12, 10), What: "shelved", Who: "Ada", Why: "trial", Until: at(12, 40), State: "acknowledged", Refused: "the alarm is not there"}}
 	h.Groups = []Group{{"group 2026-11-25 A", at(11, 44), at(14, 0), 771, before}}
 	h.Reasons = []finding.Finding{finding.Of(finding.AboveQ, "", 0.00041, 0.00013)}
 	return h
@@ -130,8 +133,8 @@ func samplePeriodCompare() Compare {
 	h := sampleHandover(true)
 	c := Compare{
 		Line: "Filler 3", Zone: shiftZone,
-		This:    Period{"today", at(6, 0), at(14, 0), 2511, 1730, 2, 0.61},
-		That:    Period{"last week", at(6, 0).AddDate(0, 0, -9), at(14, 0).AddDate(0, 0, -5), 12840, 12790, 11, 0.55},
+		This:    Period{"today", "", at(6, 0), at(14, 0), 2511, 1730, 2, 0.61},
+		That:    Period{"last week", "", at(6, 0).AddDate(0, 0, -9), at(14, 0).AddDate(0, 0, -5), 12840, 12790, 11, 0.55},
 		Verdict: Changed, Effect: 2.8, Low: 1.9, High: 3.6, Witnesses: 13, FalseAlarms: 0.013, Reference: h.Reference,
 		Conditions: []Share{{"usual", 6*time.Hour + 43*time.Minute, 34 * time.Hour}, {"rinse", 22 * time.Minute, 110 * time.Minute}},
 		Scores:     h.Scores, Spectrum: h.Spectrum,

@@ -18,10 +18,13 @@ func (h Handover) episodeSection(t *teller) section {
 		}
 		tb.Rows = append(tb.Rows, row{Cells: []string{
 			t.clock(e.From), t.say("about", "when", t.clock(e.ChangedSince)), until, t.duration(end.Sub(e.From)),
-			t.whole(e.Spectra), t.number(e.Peak, 2), orNone(e.Group),
+			t.whole(e.Spectra), t.number(e.Peak, 2), orNone(t.group(e.Group)),
 		}})
 	}
 	s := section{ID: "episodes", Title: t.say("episodes.title"), Tables: []table{tb}}
+	if acts, ok := h.actTable(t); ok {
+		s.Tables = append(s.Tables, acts)
+	}
 	if h.Verdict != CannotSay {
 		s.List = t.findings(h.Reasons)
 	}
@@ -78,7 +81,7 @@ func (h Handover) groupTable(t *teller) table {
 	}}
 	for _, g := range h.Groups {
 		tb.Rows = append(tb.Rows, row{Cells: []string{
-			g.Name, t.clock(g.First), t.clock(g.Last), t.whole(g.Spectra), t.seenShort(g.Seen),
+			t.group(g.Name), t.clock(g.First), t.clock(g.Last), t.whole(g.Spectra), t.seenShort(g.Seen),
 		}})
 	}
 	return tb
@@ -91,10 +94,10 @@ func (t *teller) seenShort(all []Seen) string {
 	var said []string
 	for _, s := range all {
 		if s.From.IsZero() {
-			said = append(said, s.Where)
+			said = append(said, t.group(s.Where))
 			continue
 		}
-		said = append(said, s.Where+", "+t.span(s.From, s.To))
+		said = append(said, t.group(s.Where)+", "+t.span(s.From, s.To))
 	}
 	return strings.Join(said, "; ")
 }

@@ -45,6 +45,7 @@ var englishBasics = map[string]string{
 	"lasts.dh":   "{d} days {h} h",
 	"lasts.on":   "it lasts",
 
+	"group.name":          "group {id}",
 	"condition.usual":     "usual",
 	"condition.uncharted": "uncharted",
 	"condition.unfit":     "unfit",
@@ -78,6 +79,7 @@ var englishHandover = map[string]string{
 	"handover.title":  "{line}, {shift} shift, {day}: handover",
 	"handover.kicker": "{line} · {shift} shift · handover",
 	"handover.late":   "Written late, at {time}, from the history.",
+	"handover.early":  "Written at {time}, before the shift ended.",
 
 	"verdict.changed":        "The process has changed.",
 	"verdict.changed.since":  "The process has changed, since about {when}.",
@@ -117,6 +119,9 @@ var englishHandover = map[string]string{
 	"seen.at":       "Yes: the same place as {where}, {when}.",
 	"seen.like":     "Yes: the same place as {where}.",
 	"seen.never":    "Never: {name} is new.",
+	"seen.at.of":    "{of}: yes, the same place as {where}, {when}.",
+	"seen.like.of":  "{of}: yes, the same place as {where}.",
+	"seen.never.of": "{of}: never, {name} is new.",
 	"seen.unplaced": "Not known: the changed spectra do not lie together.",
 	"seen.nothing":  "Nothing new was seen.",
 
@@ -176,6 +181,14 @@ var englishHandover = map[string]string{
 var englishDetails = map[string]string{
 	"episodes.title":     "Episodes",
 	"episodes.none":      "None was seen.",
+	"acts.title":         "What became of the alarm",
+	"act.raised":         "raised",
+	"act.gone":           "the change was over",
+	"act.acknowledged":   "acknowledged",
+	"act.shelved":        "shelved until {until}",
+	"act.unshelved":      "taken from the shelf",
+	"act.over":           "the time on the shelf was over",
+	"act.refused":        "refused",
 	"conditions.title":   "Conditions",
 	"conditions.caption": "Time in each condition",
 	"conditions.none":    "No spectra were given to a condition.",
@@ -197,6 +210,7 @@ var englishDetails = map[string]string{
 	"seen.short.never": "never",
 
 	"col.after":        "seen within",
+	"col.alarm":        "alarm",
 	"col.at":           "at",
 	"col.before":       "seen before",
 	"col.caught":       "good spectra it calls changed",
@@ -232,6 +246,8 @@ var englishDetails = map[string]string{
 	"col.until":        "ended",
 	"col.value":        "value",
 	"col.what":         "what",
+	"col.who":          "by",
+	"col.why":          "why",
 
 	"index.title":   "Reports",
 	"index.state":   "{verdict} at the end of the {shift} shift, {day}.",

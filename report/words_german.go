@@ -54,6 +54,7 @@ var germanBasics = map[string]string{
 	"lasts.dh":   "{d} Tage {h} h",
 	"lasts.on":   "sie dauert an",
 
+	"group.name":          "Gruppe {id}",
 	"condition.usual":     "gewohnt",
 	"condition.uncharted": "unbekannt",
 	"condition.unfit":     "nicht beurteilbar",
@@ -86,6 +87,7 @@ var germanHandover = map[string]string{
 	"handover.title":  "{line}, Schicht {shift}, {day}: Übergabe",
 	"handover.kicker": "{line} · Schicht {shift} · Übergabe",
 	"handover.late":   "Nachträglich geschrieben, um {time}, aus der Historie.",
+	"handover.early":  "Geschrieben um {time}, vor dem Ende der Schicht.",
 
 	"verdict.changed":        "Der Prozess hat sich verändert.",
 	"verdict.changed.since":  "Der Prozess hat sich verändert, seit etwa {when}.",
@@ -125,6 +127,9 @@ var germanHandover = map[string]string{
 	"seen.at":       "Ja: am selben Ort wie {where}, {when}.",
 	"seen.like":     "Ja: am selben Ort wie {where}.",
 	"seen.never":    "Nie: {name} ist neu.",
+	"seen.at.of":    "{of}: ja, am selben Ort wie {where}, {when}.",
+	"seen.like.of":  "{of}: ja, am selben Ort wie {where}.",
+	"seen.never.of": "{of}: nie, {name} ist neu.",
 	"seen.unplaced": "Nicht bekannt: die veränderten Spektren liegen nicht beisammen.",
 	"seen.nothing":  "Es wurde nichts Neues gesehen.",
 
@@ -183,6 +188,14 @@ var germanHandover = map[string]string{
 var germanDetails = map[string]string{
 	"episodes.title":     "Episoden",
 	"episodes.none":      "Es wurde keine gesehen.",
+	"acts.title":         "Was aus dem Alarm wurde",
+	"act.raised":         "ausgelöst",
+	"act.gone":           "die Veränderung war vorüber",
+	"act.acknowledged":   "zur Kenntnis genommen",
+	"act.shelved":        "zurückgestellt bis {until}",
+	"act.unshelved":      "wieder hervorgeholt",
+	"act.over":           "die Zeit der Zurückstellung war um",
+	"act.refused":        "abgelehnt",
 	"conditions.title":   "Zustände",
 	"conditions.caption": "Zeit in jedem Zustand",
 	"conditions.none":    "Es wurden keine Spektren einem Zustand zugeordnet.",
@@ -204,6 +217,7 @@ var germanDetails = map[string]string{
 	"seen.short.never": "nie",
 
 	"col.after":        "gesehen nach",
+	"col.alarm":        "Alarm",
 	"col.at":           "um",
 	"col.before":       "schon gesehen",
 	"col.caught":       "gute Spektren, die sie verändert nennt",
@@ -239,6 +253,8 @@ var germanDetails = map[string]string{
 	"col.until":        "beendet",
 	"col.value":        "Wert",
 	"col.what":         "was",
+	"col.who":          "von",
+	"col.why":          "warum",
 
 	"index.title":   "Berichte",
 	"index.state":   "{verdict} am Ende der Schicht {shift}, {day}.",

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"path/filepath"
+	"slices"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -41,7 +42,7 @@ func (a *app) compare(ctx context.Context, o compareOptions) (err error) {
 	if err != nil {
 		return err
 	}
-	names := [2]string{o.this, o.that}
+	names := [2]string{o.this, o.that} // as words such as today stand on the page; others are said by their times
 	var periods [2]shift.Period
 	for i, option := range []string{"--this", "--that"} {
 		if names[i] == "" {
@@ -49,6 +50,9 @@ func (a *app) compare(ctx context.Context, o compareOptions) (err error) {
 		}
 		if periods[i], err = c.Plan().Period(names[i], a.now()); err != nil {
 			return wrongUse("%s: %v", option, err)
+		}
+		if !slices.Contains([]string{"today", "yesterday", "last-week"}, names[i]) {
+			names[i] = ""
 		}
 	}
 	db, err := a.openHistory(ctx, c)
@@ -77,7 +81,7 @@ func (a *app) compare(ctx context.Context, o compareOptions) (err error) {
 		return err
 	}
 	a.status = ofVerdict(string(cmp.Verdict))
-	return a.tellCompared(cmp, paths[0])
+	return a.tellCompared(cmp, o, paths[0])
 }
 
 // spanName names a period by its times, which "today" does not.
@@ -88,7 +92,7 @@ func spanName(p shift.Period) string {
 	return p.From.Format("2006-01-02 15:04") + " to " + p.To.Format("2006-01-02 15:04")
 }
 
-func (a *app) tellCompared(c report.Compare, page string) error {
+func (a *app) tellCompared(c report.Compare, o compareOptions, page string) error {
 	if a.json {
 		return writeJSON(a.out, struct {
 			Kind    string         `json:"kind"`
@@ -100,9 +104,15 @@ func (a *app) tellCompared(c report.Compare, page string) error {
 			Runs    [2]int         `json:"runs"`
 			Spectra [2]int         `json:"spectra"`
 			Page    string         `json:"page"`
-		}{"compare", c.Line, c.Verdict, c.Effect, c.Low, c.High, [2]int{c.This.Runs, c.That.Runs}, [2]int{c.This.Spectra, c.That.Spectra}, page})
+			False   float64        `json:"false_alarms"` // share of usual periods that are said to differ, on simulated lines
+		}{"compare", c.Line, c.Verdict, c.Effect, c.Low, c.High, [2]int{c.This.Runs, c.That.Runs}, [2]int{c.This.Spectra, c.That.Spectra}, page, c.FalseAlarms})
 	}
-	a.say("%s, %s against %s: %s.", c.Line, c.This.Name, c.That.Name, c.Verdict)
+	a.say("%s, %s against %s: %s.", c.Line, o.this, o.that, c.Verdict)
+	if c.Verdict == report.CannotSay {
+		a.say("One of the two holds too little: less than a tenth of a usual run.")
+		a.say("%s", page)
+		return nil
+	}
 	a.say("They differ by %.2g times the usual spread between runs (%.2g to %.2g), from %s and %s.", c.Effect, c.Low, c.High,
 		words.Count(c.This.Runs, "run", "runs"), words.Count(c.That.Runs, "run", "runs"))
 	a.say("%s", page)

@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -100,7 +101,7 @@ func (a *app) demoDay(ctx context.Context, c *config.Config, plan oatline.Plan) 
 	}
 	p.step("writing the report", 0, 0)
 	span, _ := c.Plan().At(plan.Watch[0].From)
-	page, h, err := a.handoverOf(ctx, c, db, l, span)
+	page, h, err := a.handoverOf(ctx, c, db, l, span, time.Time{})
 	if err != nil {
 		return err
 	}

@@ -51,7 +51,7 @@ func (a *app) handover(ctx context.Context, o handoverOptions) (err error) {
 	if err != nil {
 		return err
 	}
-	page, h, err := a.handoverOf(ctx, c, db, l, span)
+	page, h, err := a.handoverOf(ctx, c, db, l, span, a.now())
 	if errors.Is(err, pages.ErrNothing) {
 		return &words.NoSpectraInPeriod{Line: l.Name, Period: "shift " + span.Name + " of " + span.Date}
 	}

@@ -53,7 +53,7 @@ func (r *shifts) report(ctx context.Context, l config.Line, span shift.Span) {
 	if _, err := os.Stat(filepath.Join(shelf.Of(l.Name, span), pages.HandoverName)); err == nil {
 		return
 	}
-	page, h, err := r.handoverOf(ctx, r.config, r.db, l, span)
+	page, h, err := r.handoverOf(ctx, r.config, r.db, l, span, r.now())
 	switch {
 	case ctx.Err() != nil:
 	case errors.Is(err, pages.ErrNothing):
@@ -65,13 +65,13 @@ func (r *shifts) report(ctx context.Context, l config.Line, span shift.Span) {
 	}
 }
 
-// handoverOf writes the report of a shift of a line.
-func (a *app) handoverOf(ctx context.Context, c *config.Config, db *history.DB, l config.Line, span shift.Span) (string, report.Handover, error) {
+// handoverOf writes the report of a shift of a line; now is when, or zero for at its end.
+func (a *app) handoverOf(ctx context.Context, c *config.Config, db *history.DB, l config.Line, span shift.Span, now time.Time) (string, report.Handover, error) {
 	ref, path, err := a.reference("", l)
 	if err != nil {
 		return "", report.Handover{}, err
 	}
-	src := pages.Source{History: db, Reference: ref, Line: l.Name, Zone: c.Zone(), Language: c.Site.Language}
+	src := pages.Source{History: db, Reference: ref, Line: l.Name, Zone: c.Zone(), Language: c.Site.Language, Now: now}
 	if card := cardOf(path); exists(card) {
 		src.Card = card
 	}

@@ -42,6 +42,7 @@ func run(ctx context.Context, args []string, out, errOut io.Writer) int {
 	fs.Uint64Var(&p.first, "seed", 1, "first seed")
 	short := fs.Bool("short", false, "a few small lines only")
 	only := fs.String("only", "", "lines whose name in the tables contains this")
+	compares := fs.Bool("compare", false, "how often two periods of usual production are said to differ, instead")
 	fs.TextVar(&p.promise, "promise", p.promise, "false episodes accepted")
 	if fs.Parse(args) != nil {
 		return 2
@@ -59,6 +60,13 @@ func run(ctx context.Context, args []string, out, errOut io.Writer) int {
 		fmt.Fprintf(errOut, "trust: no line's name contains %q\n", *only)
 		return 2
 	}
+	if *compares {
+		if err := compareAll(ctx, lines, p, out, errOut); err != nil {
+			fmt.Fprintln(errOut, "trust:", err)
+			return 1
+		}
+		return 0
+	}
 	results, err := study(ctx, lines, p, errOut)
 	if err != nil {
 		fmt.Fprintln(errOut, "trust:", err)
@@ -74,28 +82,35 @@ func run(ctx context.Context, args []string, out, errOut io.Writer) int {
 // study simulates the lines, as many at a time as there are processors.
 func study(ctx context.Context, lines []line, p plan, progress io.Writer) ([]result, error) {
 	results, errs := make([]result, len(lines)), make([]error, len(lines))
-	next := make(chan int)
-	var done sync.WaitGroup
 	var mu sync.Mutex
-	for range runtime.GOMAXPROCS(0) {
-		done.Go(func() {
-			for i := range next {
-				results[i], errs[i] = lines[i].study(ctx, p)
-				mu.Lock()
-				fmt.Fprintf(progress, "%v: done\n", lines[i])
-				mu.Unlock()
-			}
-		})
-	}
-	for i := range lines {
-		next <- i
-	}
-	close(next)
-	done.Wait()
+	each(len(lines), func(i int) {
+		results[i], errs[i] = lines[i].study(ctx, p)
+		mu.Lock()
+		defer mu.Unlock()
+		fmt.Fprintf(progress, "%v: done\n", lines[i])
+	})
 	for i, err := range errs {
 		if err != nil {
 			return nil, fmt.Errorf("%v: %w", lines[i], err)
 		}
 	}
 	return results, nil
+}
+
+// each does n things, as many at a time as there are processors.
+func each(n int, do func(i int)) {
+	next := make(chan int)
+	var done sync.WaitGroup
+	for range runtime.GOMAXPROCS(0) {
+		done.Go(func() {
+			for i := range next {
+				do(i)
+			}
+		})
+	}
+	for i := range n {
+		next <- i
+	}
+	close(next)
+	done.Wait()
 }

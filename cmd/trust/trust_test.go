@@ -5,6 +5,8 @@ import (
 	"context"
 	"math"
 	"math/rand/v2"
+	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -33,6 +35,21 @@ func TestShort(t *testing.T) {
 	var again bytes.Buffer
 	if run(context.Background(), args, &again, &errOut); again.String() != out.String() {
 		t.Error("the same command line gave another report")
+	}
+}
+
+// TestCompare runs a small study of comparisons: of periods that are usual, few are said to differ.
+func TestCompare(t *testing.T) {
+	var out, errOut bytes.Buffer
+	if code := run(context.Background(), []string{"-compare", "-short", "-seeds", "4", "-fresh", "10"}, &out, &errOut); code != 0 {
+		t.Fatalf("run = %d: %s", code, &errOut)
+	}
+	m := regexp.MustCompile(`Altogether (\d+) of (\d+) comparisons`).FindStringSubmatch(out.String())
+	if m == nil || m[2] != "240" {
+		t.Fatalf("the report does not say how many of 240 comparisons:\n%s", &out)
+	}
+	if n, _ := strconv.Atoi(m[1]); n > 10 { // 1 % are accepted
+		t.Errorf("%d of 240 usual periods are said to differ, want few", n)
 	}
 }
 

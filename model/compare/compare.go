@@ -118,14 +118,21 @@ type Result struct {
 	Verdict verdict.Verdict `json:"verdict"`
 	Feature int             `json:"feature"` // the one that differs most, from 0; the last is log Q
 	Effect  float64         `json:"effect"`  // its difference, in standard deviations between usual runs
-	Low     float64         `json:"low"`     // confidence interval of Effect at the level of the verdict, the spread taken for known
+	Low     float64         `json:"low"`     // confidence interval of Effect at the level of the verdict, 99 %, the spread taken for known
 	High    float64         `json:"high"`
 	P       float64         `json:"p"` // how often usual runs would differ as much
-	Runs    [2]int          `json:"runs"`
+	// Chance is half the 95 % interval of the difference of the two in any one direction, in standard deviations between usual
+	// runs: as much as usual runs would differ. 0 where nothing can be said.
+	Chance float64 `json:"chance"`
+	Runs   [2]int  `json:"runs"`
 }
 
 // alpha is how often two stretches of usual production are said to differ.
 const alpha = 0.01
+
+// FalseAlarms is the share of comparisons of two usual periods that were said to differ on simulated lines, of one to ten runs a period,
+// of which some were broken off, with references from 6 to 40 good runs: go run ./cmd/trust -compare measures it and says how sure it is.
+const FalseAlarms = 0.004
 
 // leastWorth is the share of a usual run that a side needs before anything can be said of it.
 const leastWorth = 0.1
@@ -155,6 +162,7 @@ func Compare(this, that *Side, usual Spread) Result {
 	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: float64(usual.Runs - 1)}
 	se := math.Sqrt(1/na + 1/nb)
 	out.P = min(1, 2*d*t.Survival(largest/se))
+	out.Chance = t.Quantile(0.975) * se
 	half := t.Quantile(1-alpha/(2*d)) * se
 	out.Low, out.High = out.Effect-half, out.Effect+half
 	out.Verdict = verdict.AsUsual

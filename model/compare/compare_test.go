@@ -113,6 +113,9 @@ func TestClosedForm(t *testing.T) {
 	this.Add(monday, []float64{2.262157 * math.Sqrt2})
 	that.Add(monday, []float64{0})
 	r := Compare(this, that, usual)
+	if !scalar.EqualWithinAbs(r.Chance, 2.262157*math.Sqrt2, 1e-5) {
+		t.Errorf("Chance = %g, want 2.262157 times the root of two", r.Chance)
+	}
 	if !scalar.EqualWithinAbs(r.P, 0.05, 1e-6) || r.Verdict != verdict.AsUsual {
 		t.Errorf("Compare = p %.7f, %v; want 0.05, as usual", r.P, r.Verdict)
 	}

@@ -45,7 +45,7 @@ func (c ReachPlot) Draw() ([]byte, error) {
 	yt, power := ticks(upper.y.lo, upper.y.hi, 3)
 	upper.yAxis(localise(yt, words), withPower(c.Quantity, power))
 	upper.curve(pen{width: medium, ink: greyMid}, c.Axis.At, c.Usual, gapOf(c.Axis.At))
-	s.name(greyText, upper.r, words.MeanUsual, upper.besides(c.Axis.At, c.Usual, true, [][]float64{c.Usual}))
+	s.name(greyText, upper.r, words.MeanUsual, upper.besides(greyText.width(words.MeanUsual), c.Axis.At, c.Usual, true, [][]float64{c.Usual}))
 	c.drawLower(lower, words)
 	return s.png()
 }

@@ -154,9 +154,9 @@ func (c SpectrumPlot) drawUpper(p *panel, w *Words) {
 	curves := [][]float64{lo, hi}
 	if len(c.Period) > 0 {
 		curves = append(curves, c.Period)
-		p.s.name(hueText, p.r, c.PeriodName, p.besides(x, c.Period, true, curves))
+		p.s.name(hueText, p.r, c.PeriodName, p.besides(hueText.width(c.PeriodName), x, c.Period, true, curves))
 	}
-	p.s.name(greyText, p.r, name, p.besides(x, c.Usual, false, curves))
+	p.s.name(greyText, p.r, name, p.besides(greyText.width(name), x, c.Usual, false, curves))
 }
 
 func localise(all []tick, w *Words) []tick {
@@ -167,14 +167,14 @@ func localise(all []tick, w *Words) []tick {
 }
 
 // besides returns spots above (or below) a curve, clear of all the curves: first where the curve is level, so that the
-// name stands close to all of it.
-func (p *panel) besides(x, y []float64, above bool, curves [][]float64) []spot {
+// name stands close to all of it. wide is the width of the name.
+func (p *panel) besides(wide vg.Length, x, y []float64, above bool, curves [][]float64) []spot {
 	type place struct {
 		spot
 		steep vg.Length
 	}
 	var all []place
-	const half = 26 // half the width that a name needs, in points
+	half := max(26, wide/2) // of the width that the name needs, in points
 	for f := vg.Length(0.12); f < 0.9; f += 0.04 {
 		cx := p.r.Min.X + f*(p.r.Max.X-p.r.Min.X)
 		lo, hi := p.r.Max.Y, p.r.Min.Y
@@ -240,7 +240,8 @@ func (c SpectrumPlot) drawLower(p *panel, moved []movement, w *Words) {
 		if name == "" {
 			name = w.UsualBand
 		}
-		p.s.name(greyText, p.r, name, p.besides(x, neg, false, [][]float64{neg, c.differenceOrZero()}))
+		wide, other := greyText.width(name), c.differenceOrZero()
+		p.s.name(greyText, p.r, name, append(p.besides(wide, x, neg, false, [][]float64{neg, other}), p.besides(wide, x, c.Band, true, [][]float64{c.Band, other})...))
 	}
 }
 

@@ -3,6 +3,7 @@ package pages
 import (
 	"context"
 	"errors"
+	"math"
 	"slices"
 	"sync"
 	"time"
@@ -23,6 +24,8 @@ type side struct {
 	set             compare.Side
 	marks           []chart.Mark // in the plane of the first two scores
 	distances       []float64    // of the spectra that should have been usual
+	every, skipped  int          // of how many one is drawn, so that weeks of many spectra a second need no more memory than a shift
+	produced        int          // spectra that should have been usual
 	stays           stays
 	spectra, inside int // judged, and of those that should have been usual, inside
 	other           int // judged by another reference
@@ -31,6 +34,9 @@ type side struct {
 // Compare returns the comparison of two periods, each with the name that a person gave it.
 func (s Source) Compare(ctx context.Context, names [2]string, periods [2]shift.Period) (report.Compare, error) {
 	c := report.Compare{Line: s.Line, Zone: s.Zone, Language: s.Language, Reference: s.reference()}
+	for i, p := range periods {
+		names[i] = s.periodName(names[i], p)
+	}
 	sides, err := s.sides(ctx, names, periods)
 	if err != nil {
 		return c, err
@@ -47,6 +53,9 @@ func (s Source) Compare(ctx context.Context, names [2]string, periods [2]shift.P
 	r := compare.Compare(&this.set, &that.set, s.Reference.Spread)
 	c.Verdict, c.Effect, c.Low, c.High, c.Witnesses = report.Verdict(r.Verdict.String()), r.Effect, r.Low, r.High, r.Runs[0]+r.Runs[1]
 	c.This, c.That = this.page(s.Zone), that.page(s.Zone)
+	if a, b := this.period, that.period; sameDay(s.Zone, a.From, a.To, b.From, b.To) {
+		c.This.Short, c.That.Short = times(s.Zone, a), times(s.Zone, b)
+	}
 	c.Conditions = shares(this.stays.done(), that.stays.done())
 	c.Distances = chart.SpreadPlot{This: this.distances, That: that.distances}
 	c.Scores = scorePlot(s.Reference, s.Language)
@@ -56,8 +65,38 @@ func (s Source) Compare(ctx context.Context, names [2]string, periods [2]shift.P
 			c.Scores.Second = append(c.Scores.Second, chart.Point{X: m.X, Y: m.Y})
 		}
 	}
-	c.Spectrum, err = s.compareSpectra(ctx, this, that)
+	c.FalseAlarms = compare.FalseAlarms
+	c.Spectrum, err = s.compareSpectra(ctx, this, that, r.Chance)
 	return c, err
+}
+
+// periodName says a period in the words of the page; name is what a person called it.
+func (s Source) periodName(name string, p shift.Period) string {
+	switch name {
+	case "today":
+		return s.Language.Say("period.today")
+	case "yesterday":
+		return s.Language.Say("period.yesterday")
+	case "last-week":
+		return s.Language.Say("period.week")
+	case "":
+		return s.Language.PeriodName(p.From, p.To, s.Zone)
+	}
+	return name
+}
+
+// sameDay reports whether all times are of one day.
+func sameDay(zone *time.Location, all ...time.Time) bool {
+	for _, t := range all {
+		if t.In(zone).Format(time.DateOnly) != all[0].In(zone).Format(time.DateOnly) {
+			return false
+		}
+	}
+	return true
+}
+
+func times(zone *time.Location, p shift.Period) string {
+	return p.From.In(zone).Format("15:04") + "–" + p.To.In(zone).Format("15:04")
 }
 
 // sides reads both periods at the same time.
@@ -101,20 +140,41 @@ func (s *side) add(r history.Record) {
 		return
 	}
 	kind, p := kindOf(r), plane(r.Scores)
-	s.marks = append(s.marks, chart.Mark{X: p.X, Y: p.Y, Kind: kind})
-	if kind == chart.Elsewhere {
+	if kind != chart.Elsewhere {
+		s.produced++
+		if r.Inside {
+			s.inside++
+		}
+	}
+	if s.skipped++; s.skipped < s.every {
 		return
 	}
-	s.distances = append(s.distances, r.Distance)
-	if r.Inside {
-		s.inside++
+	s.skipped = 0
+	s.marks = append(s.marks, chart.Mark{X: p.X, Y: p.Y, Kind: kind})
+	if kind != chart.Elsewhere {
+		s.distances = append(s.distances, r.Distance)
 	}
+	if len(s.marks) == 2*drawn { // from here on half as many
+		s.marks, s.distances, s.every = half(s.marks), half(s.distances), max(s.every, 1)*2
+	}
+}
+
+// drawn is how many spectra of a period are drawn at least, where it has more: a density looks no different from more.
+const drawn = 50_000
+
+// half returns every second of the values.
+func half[T any](all []T) []T {
+	out := all[:0]
+	for i := 1; i < len(all); i += 2 {
+		out = append(out, all[i])
+	}
+	return out
 }
 
 // page says the period in the words of the page.
 func (s *side) page(zone *time.Location) report.Period {
 	return report.Period{
-		Name: s.name, From: s.period.From.In(zone), To: s.period.To.In(zone), Spectra: len(s.distances), Inside: s.inside,
+		Name: s.name, From: s.period.From.In(zone), To: s.period.To.In(zone), Spectra: s.produced, Inside: s.inside,
 		Runs: s.set.Runs(), Median: median(slices.Clone(s.distances)),
 	}
 }
@@ -139,8 +199,9 @@ func shares(this, that []report.Stay) []report.Share {
 	return all
 }
 
-// compareSpectra lays the mean absorbance of the first period over that of the second.
-func (s Source) compareSpectra(ctx context.Context, this, that *side) (chart.SpectrumPlot, error) {
+// compareSpectra lays the mean absorbance of the first period over that of the second. chance is how far apart usual runs would lie,
+// in their standard deviations.
+func (s Source) compareSpectra(ctx context.Context, this, that *side, chance float64) (chart.SpectrumPlot, error) {
 	var means [2][]float64
 	for i, one := range []*side{this, that} {
 		var err error
@@ -148,7 +209,13 @@ func (s Source) compareSpectra(ctx context.Context, this, that *side) (chart.Spe
 			return chart.SpectrumPlot{}, err
 		}
 	}
-	p, err := spectrumPlot(s.Reference, s.Language, this.name, means[0])
+	name := func(one, other *side) string {
+		if sameDay(s.Zone, one.period.From, one.period.To, other.period.From, other.period.To) {
+			return times(s.Zone, one.period)
+		}
+		return one.name
+	}
+	p, err := spectrumPlot(s.Reference, s.Language, name(this, that), means[0])
 	if err != nil || means[0] == nil || means[1] == nil {
 		return p, err
 	}
@@ -156,9 +223,32 @@ func (s Source) compareSpectra(ctx context.Context, this, that *side) (chart.Spe
 	if err != nil {
 		return p, err
 	}
-	p.Usual, p.UsualName = means[1], that.name
+	p.Usual, p.UsualName = means[1], name(that, this)
 	for i, v := range other.Difference {
 		p.Difference[i] -= v
 	}
+	p.Band, p.BandName = nil, s.Language.Say("compare.band")
+	if chance > 0 {
+		p.Band = between(s.Reference, chance)
+	}
 	return p, nil
+}
+
+// between returns how far the difference of two means may lie from nothing at each pretreated channel where only usual runs differ:
+//
+//	chance · √(Σ (sᵢ cᵢ)² pᵢⱼ² + θ₁/p)
+//
+// with sᵢ the standard deviation of score i between usual runs in units of the scale cᵢ of its feature. What the components leave over
+// is taken to differ between runs as much as between spectra, which is rather too much.
+func between(ref *model.Reference, chance float64) []float64 {
+	band := make([]float64, ref.PCA.P)
+	for j := range band {
+		variance := ref.PCA.Theta[0] / float64(ref.PCA.P)
+		for i := range ref.PCA.K {
+			v := ref.Spread.SD[i] * ref.Limits.Scale[i] * ref.PCA.Loading(i)[j]
+			variance += v * v
+		}
+		band[j] = chance * math.Sqrt(variance)
+	}
+	return band
 }

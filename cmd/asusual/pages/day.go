@@ -127,6 +127,24 @@ func (d *day) oddities() []finding.Finding {
 	return all
 }
 
+// gaps are the stretches without spectra: those between spectra, and before the first and after the last of them.
+func (d *day) gaps(from, to time.Time, between []history.Gap, pause time.Duration) (all []chart.Span) {
+	if d.first.IsZero() {
+		return []chart.Span{{From: from, To: to}}
+	}
+	add := func(a, b time.Time) {
+		if pause > 0 && b.Sub(a) > pause {
+			all = append(all, chart.Span{From: a.In(d.zone), To: b.In(d.zone)})
+		}
+	}
+	add(from, d.first)
+	for _, g := range between {
+		add(g.From, g.To)
+	}
+	add(d.last, to)
+	return all
+}
+
 // tell fills in the verdict at the end of the shift and how far its spectra lay.
 func (d *day) tell(h *report.Handover) {
 	h.Verdict, h.Inside, h.Expected = d.verdict, d.inside, d.expected

@@ -144,3 +144,60 @@ func TestOddities(t *testing.T) {
 		t.Errorf("%d of %d spectra of production within the limits, want 2 of 2", d.inside, d.expected)
 	}
 }
+
+func TestGapsAtTheEnds(t *testing.T) {
+	at := func(min int) time.Time { return start.Add(time.Duration(min) * time.Minute) }
+	d := dayOf(usual(0.5), usual(0.5)) // at 06:00 and 06:01
+	for _, c := range []struct {
+		what     string
+		from, to time.Time
+		between  []history.Gap
+		want     []chart.Span
+	}{
+		{"none", start, at(5), nil, nil},
+		{"after the last", start, at(60), nil, []chart.Span{{From: at(1), To: at(60)}}},
+		{"before the first, and between", at(-30), at(5), []history.Gap{{From: at(2), To: at(40)}}, []chart.Span{{From: at(-30), To: at(0)}, {From: at(2), To: at(40)}}},
+	} {
+		if got := d.gaps(c.from, c.to, c.between, 10*time.Minute); !slices.Equal(got, c.want) {
+			t.Errorf("gaps %s = %v, want %v", c.what, got, c.want)
+		}
+	}
+	if got := dayOf().gaps(start, at(60), nil, 10*time.Minute); len(got) != 1 || got[0].To != at(60) {
+		t.Errorf("gaps of nothing = %v, want the whole shift", got)
+	}
+}
+
+func TestTiming(t *testing.T) {
+	end := start.Add(8 * time.Hour)
+	for _, c := range []struct {
+		now, early, late time.Time
+	}{
+		{time.Time{}, time.Time{}, time.Time{}},
+		{end.Add(2 * time.Minute), time.Time{}, time.Time{}},
+		{end.Add(time.Hour), time.Time{}, end.Add(time.Hour)},
+		{end.Add(-time.Hour), end.Add(-time.Hour), time.Time{}},
+	} {
+		h := report.Handover{From: start, To: end}
+		Source{Now: c.now}.timing(&h)
+		if !h.Early.Equal(c.early) || !h.Late.Equal(c.late) {
+			t.Errorf("written at %v: early %v, late %v; want %v, %v", c.now, h.Early, h.Late, c.early, c.late)
+		}
+	}
+}
+
+// A period of many spectra is drawn by some of them, evenly, and counted whole.
+func TestManyAreDrawnByFew(t *testing.T) {
+	var s side
+	for i := range 5 * drawn {
+		s.add(history.Record{Condition: "usual", Distance: float64(i) / float64(5*drawn), Inside: true, Time: start.Add(time.Duration(i) * time.Second), Scores: []float64{1, 2}})
+	}
+	if n := len(s.distances); n < drawn || n > 2*drawn || len(s.marks) != n {
+		t.Errorf("%d distances and %d marks are drawn, want %d to %d of both", n, len(s.marks), drawn, 2*drawn)
+	}
+	if s.produced != 5*drawn || s.inside != s.produced {
+		t.Errorf("%d counted, %d of them inside, want all of %d", s.produced, s.inside, 5*drawn)
+	}
+	if m := median(slices.Clone(s.distances)); math.Abs(m-0.5) > 0.01 {
+		t.Errorf("the median of those drawn is %g, want 0.5", m)
+	}
+}

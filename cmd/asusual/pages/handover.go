@@ -23,6 +23,7 @@ type Source struct {
 	Zone      *time.Location
 	Language  *report.Language // of the reports; nil: English
 	Card      string           // where the card lies, relative to the report; "" for nowhere
+	Now       time.Time        // when the report is written; zero: at the end of the shift
 }
 
 // ErrNothing says that history has nothing of a period.
@@ -36,12 +37,13 @@ const maxFiles = 50
 func (s Source) Handover(ctx context.Context, span shift.Span) (report.Handover, error) {
 	h := report.Handover{Line: s.Line, Shift: span.Name, From: span.From.In(s.Zone), To: span.To.In(s.Zone), Zone: s.Zone, Language: s.Language, Typical: s.Reference.Picture.Typical}
 	q := history.Query{Line: s.Line, From: span.From, To: span.To}
+	s.timing(&h)
 	day, err := s.read(ctx, q)
 	if err != nil {
 		return h, err
 	}
 	h.Reference = s.reference()
-	if err := s.complete(ctx, q, &h); err != nil {
+	if err := s.complete(ctx, q, day, &h); err != nil {
 		return h, err
 	}
 	if err := s.episodes(ctx, q, day, &h); err != nil {
@@ -53,6 +55,9 @@ func (s Source) Handover(ctx context.Context, span shift.Span) (report.Handover,
 		h.Instrument.Findings = slices.Clone(h.Reasons)
 	}
 	if err := s.checks(ctx, q, &h.Instrument); err != nil {
+		return h, err
+	}
+	if err := s.acts(ctx, q, &h); err != nil {
 		return h, err
 	}
 	h.Conditions, h.Findings = day.stays(s.Reference.Limits.Gap), day.oddities()
@@ -77,7 +82,69 @@ func (s Source) Handover(ctx context.Context, span shift.Span) (report.Handover,
 	if h.Complete.Received == 0 {
 		return h, ErrNothing
 	}
-	return h, nil
+	return h, s.against(ctx, span, &h)
+}
+
+// late is from when on after its shift a report is late. A watch writes it two minutes after the end.
+const late = 15 * time.Minute
+
+// timing says when the report was written, where that was not soon after the end of the shift.
+func (s Source) timing(h *report.Handover) {
+	switch {
+	case s.Now.IsZero():
+	case s.Now.Before(h.To):
+		h.Early = s.Now
+	case s.Now.Sub(h.To) > late:
+		h.Late = s.Now
+	}
+}
+
+// weekBefore is how far back a shift is compared.
+const weekBefore = 7 * 24 * time.Hour
+
+// against compares the shift with the week before it, where history has of both what this reference, or one with the same usual,
+// judged.
+func (s Source) against(ctx context.Context, span shift.Span, h *report.Handover) error {
+	c, err := s.Compare(ctx, [2]string{s.Language.Say("this.shift"), s.Language.Say("period.before")},
+		[2]shift.Period{{From: span.From, To: span.To}, {From: span.From.Add(-weekBefore), To: span.From}})
+	if errors.Is(err, ErrNothing) {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	if c.Verdict != report.CannotSay {
+		h.Against = &c
+	}
+	return nil
+}
+
+// acts fills in what became of the alarm during the shift, and of that about its episodes also what came later.
+func (s Source) acts(ctx context.Context, q history.Query, h *report.Handover) error {
+	from := q.From
+	for _, e := range h.Episodes {
+		if e.From.Before(from) {
+			from = e.From
+		}
+	}
+	for a, err := range s.History.Acts(ctx, history.Query{Line: q.Line, From: from}) {
+		if err != nil {
+			return err
+		}
+		ours := slices.ContainsFunc(h.Episodes, func(e report.Episode) bool { return e.From.Equal(a.Episode) })
+		if ours || !a.Time.Before(q.From) && a.Time.Before(q.To) {
+			h.Acts = append(h.Acts, report.Act{Time: a.Time.In(s.Zone), What: a.Act, Who: a.Who, Why: a.Why, Until: local(a.Until, s.Zone), State: a.State, Refused: a.Refused})
+		}
+	}
+	return nil
+}
+
+// local is a time by the clocks of the site; a zero time stays one.
+func local(t time.Time, zone *time.Location) time.Time {
+	if t.IsZero() {
+		return t
+	}
+	return t.In(zone)
 }
 
 // reference says by what was judged.
@@ -92,15 +159,17 @@ func (s Source) reference() report.Reference {
 }
 
 // complete fills in what came, what was judged and what was missing.
-func (s Source) complete(ctx context.Context, q history.Query, h *report.Handover) error {
+func (s Source) complete(ctx context.Context, q history.Query, day *day, h *report.Handover) error {
 	c, err := s.History.Counts(ctx, q, s.Reference.Limits.Gap)
 	if err != nil {
 		return err
 	}
 	h.Complete = report.Completeness{Received: c.Received, Judged: c.Judged - c.Unfit, Unfit: c.Unfit, Unreadable: c.Unreadable}
-	for _, g := range c.Gaps {
-		h.Complete.Gaps = append(h.Complete.Gaps, chart.Span{From: g.From.In(s.Zone), To: g.To.In(s.Zone)})
+	end := h.To
+	if !h.Early.IsZero() {
+		end = h.Early
 	}
+	h.Complete.Gaps = day.gaps(h.From, end, c.Gaps, s.Reference.Limits.Gap)
 	for u, err := range s.History.Unreadable(ctx, q) {
 		if err != nil {
 			return err
