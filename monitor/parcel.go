@@ -2,6 +2,8 @@ package monitor
 
 import (
 	"context"
+	"io/fs"
+	"path"
 	"time"
 )
 
@@ -51,6 +53,7 @@ func pack(ctx context.Context, waiting <-chan *job, todo, ordered chan<- *parcel
 // parcel reads and judges the files of a parcel.
 func (w *worker) parcel(ctx context.Context, p *parcel) {
 	defer close(p.out)
+	defer w.leave()
 	w.out, w.found, w.held, w.since = p.out, nil, 0, time.Now()
 	err := w.look(ctx, p)
 	for _, j := range p.jobs {
@@ -82,6 +85,31 @@ func (w *worker) hand(ctx context.Context) bool {
 	case <-ctx.Done():
 		return false
 	}
+}
+
+// open opens a file through its folder, which is opened once for all files of a parcel that lie in it.
+func (w *worker) open(rel string) (fs.File, error) {
+	dir, base := path.Split(rel)
+	if dir != w.dir {
+		w.leave()
+		if below, err := w.tree.Below(path.Clean(dir)); err == nil {
+			w.dir, w.below = dir, below
+		}
+	}
+	if w.below != nil {
+		if in, err := w.below.Open(base); err == nil {
+			return in, nil
+		}
+	}
+	return w.tree.Open(rel) // a link may lead out of its folder and not out of the watched one
+}
+
+// leave closes the folder that was opened.
+func (w *worker) leave() {
+	if w.below != nil {
+		_ = w.below.Close() // nothing was written through it
+	}
+	w.dir, w.below = "", nil
 }
 
 // look finds out what history knows of the files' names.

@@ -16,7 +16,7 @@ type job struct {
 }
 
 // pipeline runs the scanner, the workers and the committer, and waits for all of them.
-func pipeline(parent context.Context, c *committer, names *register, tree arrive.Tree) error {
+func pipeline(parent context.Context, c *committer, names *register, tree *arrive.Disk) error {
 	ctx, cancel := context.WithCancelCause(parent)
 	defer cancel(nil)
 	n := workers()

@@ -44,7 +44,7 @@ const pieceSize = 256
 // A worker reads and judges one file after another with buffers of its own.
 type worker struct {
 	line   *Line
-	tree   arrive.Tree
+	tree   *arrive.Disk
 	all    bool // every file is complete
 	reader *spectrum.Reader
 	judge  Judge
@@ -62,6 +62,8 @@ type worker struct {
 	baseLine int          // lines of text before it, less those of the header
 
 	// Of the parcel.
+	dir   string                  // the folder of the last file
+	below *arrive.Disk            // that folder; nil for the watched one
 	seen  map[string]history.File // what history knows of the names
 	found []found                 // and not handed on yet
 	held  int                     // spectra in found
@@ -69,7 +71,7 @@ type worker struct {
 	out   chan<- []found
 }
 
-func newWorker(line *Line, tree arrive.Tree, all bool) *worker {
+func newWorker(line *Line, tree *arrive.Disk, all bool) *worker {
 	return &worker{line: line, tree: tree, all: all, reader: spectrum.NewReader(line.Read)}
 }
 
@@ -118,7 +120,7 @@ func (w *worker) file(ctx context.Context) error {
 		w.refuse(ctx, fmt.Sprintf("%d bytes, larger than the limit of %d; raise the limit if this is a spectrum", f.Size, most))
 		return nil
 	}
-	in, err := w.tree.Open(f.Rel)
+	in, err := w.open(f.Rel)
 	if err != nil {
 		return err
 	}

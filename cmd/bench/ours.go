@@ -10,6 +10,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"runtime/debug"
 	"runtime/pprof"
 	"sync"
 	"time"
@@ -240,6 +241,7 @@ func (o options) judge(channels int) (took, error) {
 
 // backlog judges all files as a watch does that finds them at its start, and keeps what it found in history.
 func (o options) backlog(ctx context.Context) (t took, err error) {
+	defer debug.SetGCPercent(debug.SetGCPercent(200)) // as asusual watch does
 	ref, _, err := o.reference(o.channels)
 	if err != nil {
 		return took{}, err

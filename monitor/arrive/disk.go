@@ -66,11 +66,24 @@ func use[T any](d *Disk, name string, do func(root *os.Root, name string) (T, er
 
 // Open opens a file of the folder.
 func (d *Disk) Open(name string) (fs.File, error) {
-	f, err := use(d, name, func(root *os.Root, name string) (*os.File, error) { return root.OpenFile(name, os.O_RDONLY|plainly, 0) })
+	f, err := use(d, name, openPlainly)
 	if err != nil {
 		return nil, err // not f, a nil that would not be nil as an fs.File
 	}
 	return f, nil
+}
+
+func openPlainly(root *os.Root, name string) (*os.File, error) {
+	return root.OpenFile(name, os.O_RDONLY|plainly, 0)
+}
+
+// Below opens a folder in the folder, for a moment: many of its files are opened faster through it.
+func (d *Disk) Below(name string) (*Disk, error) {
+	root, err := use(d, name, (*os.Root).OpenRoot)
+	if err != nil {
+		return nil, err
+	}
+	return &Disk{path: root.Name(), root: root}, nil
 }
 
 // Stat describes a file of the folder, following a link that stays inside it.

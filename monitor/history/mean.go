@@ -15,25 +15,30 @@ import (
 
 // means adds the batch's means to the stretches that are kept: m ← m + (n/(N+n))·(x − m), N spectra so far, n new ones.
 func (w *writer) means() error {
+	axes := map[*spectrum.Axis]int64{}
 	for _, m := range w.batch.Means {
 		if m.Count < 1 || m.Axis == nil || len(m.Values) != m.Axis.Len() {
 			return fmt.Errorf("mean of %d spectra: %d values do not fit its axis", m.Count, len(m.Values))
 		}
-		if err := w.mean(m); err != nil {
+		axis, ok := axes[m.Axis]
+		if !ok {
+			var err error
+			if axis, err = w.axisID(m.Axis); err != nil {
+				return err
+			}
+			axes[m.Axis] = axis
+		}
+		if err := w.mean(m, axis); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-func (w *writer) mean(m Mean) error {
+func (w *writer) mean(m Mean, axis int64) error {
 	start, err := nanos(m.From)
 	if err != nil {
 		return fmt.Errorf("mean: %w", err)
-	}
-	axis, err := w.axisID(m.Axis)
-	if err != nil {
-		return err
 	}
 	condition, err := w.wordID(m.Condition)
 	if err != nil {
