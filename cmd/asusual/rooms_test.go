@@ -42,6 +42,7 @@ var rooms = []string{
 	"monitor/keep",
 	"monitor/history/testserver",
 	"monitor/history",
+	"monitor/archive",
 	"monitor/arrive",
 	"monitor",
 	"monitor/mqtt",
