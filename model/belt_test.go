@@ -58,10 +58,10 @@ func TestBelt(t *testing.T) {
 				}
 			}
 		}
-		if got := float64(empty) / float64(n); got < tt.want-0.1 || got > tt.want+0.02 {
+		if got := float64(empty) / float64(n); got != tt.want {
 			t.Errorf("%s: %d of %d are called the empty belt, want a share of %g", tt.condition, empty, n, tt.want)
 		}
-		if got := float64(onFine) / float64(n); got < tt.want-0.1 || got > tt.want+0.02 {
+		if got := float64(onFine) / float64(n); got != tt.want {
 			t.Errorf("%s on another axis: %d of %d are called the empty belt, want a share of %g", tt.condition, onFine, n, tt.want)
 		}
 	}

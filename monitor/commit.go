@@ -162,11 +162,9 @@ func (c *committer) take(ctx context.Context, found []found) error {
 		if err := t.piece(ctx, f.piece); err != nil {
 			return err
 		}
+		t.ended = f.piece.last
 		if c.spectra >= batchSpectra {
 			if err := c.flush(ctx); err != nil {
-				return err
-			}
-			if err := t.flushed(ctx, f.piece.last); err != nil {
 				return err
 			}
 		}
@@ -241,6 +239,9 @@ func (c *committer) flush(ctx context.Context) error {
 		wait = min(2*wait, 30*time.Second)
 	}
 	c.kept()
+	if c.taking != nil { // the batch that comes knows nothing of its file
+		return c.taking.flushed(ctx)
+	}
 	return nil
 }
 

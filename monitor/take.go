@@ -12,6 +12,7 @@ type taking struct {
 	c     *committer
 	job   *job
 	begun bool
+	ended bool          // its last piece was taken
 	entry int           // its place in the batch; −1 where it has none
 	id    int64         // in history, once it is there
 	of    string        // the file it is a copy of
@@ -21,9 +22,9 @@ type taking struct {
 }
 
 // flushed is told that the batch was kept while the file goes on, or with its last piece.
-func (t *taking) flushed(ctx context.Context, last bool) error {
+func (t *taking) flushed(ctx context.Context) error {
 	t.entry = -1
-	if t.id != 0 || !t.begun || last {
+	if t.id != 0 || !t.begun || t.ended {
 		return nil
 	}
 	seen, err := t.c.line.History.Seen(ctx, t.c.line.Name, []string{t.job.file.Rel})
