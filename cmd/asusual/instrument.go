@@ -7,7 +7,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"slices"
 	"text/tabwriter"
 	"time"
@@ -18,7 +17,6 @@ import (
 	"asusual/cmd/asusual/gather"
 	"asusual/cmd/asusual/words"
 	"asusual/model/check"
-	"asusual/model/detector"
 	"asusual/model/finding"
 	"asusual/model/fitness"
 	"asusual/model/intake"
@@ -53,6 +51,7 @@ type examined struct {
 	reasons    []finding.Finding
 	latest     []check.Result
 	all        []check.Result
+	exposure   time.Duration // the longest integration time that the files of production say
 	detector   []finding.Finding
 	unreadable []*spectrum.Unreadable
 }
@@ -169,6 +168,8 @@ func (a *app) examine(ctx context.Context, c *config.Config, l config.Line, path
 			e.counts[role]++
 			if role != check.Sample {
 				list = append(list, checked{role, s})
+			} else {
+				e.exposure = max(e.exposure, s.Exposure)
 			}
 		}
 		return nil
@@ -198,22 +199,6 @@ func (a *app) examine(ctx context.Context, c *config.Config, l config.Line, path
 	e.state, e.since, e.reasons = book.Instrument()
 	e.latest = book.State.Latest
 	return e, nil
-}
-
-// detector lays the reference beside the detector, where both are there.
-func (a *app) detector(e *examined, o instrumentOptions, l config.Line) error {
-	if l.Instrument.Detector == nil || o.reference == "" && l.Reference == "" {
-		return nil
-	}
-	ref, _, err := a.reference(o.reference, l)
-	if err != nil {
-		if o.reference == "" && errors.Is(err, fs.ErrNotExist) { // not learned yet
-			return nil
-		}
-		return err
-	}
-	e.detector = l.Instrument.Detector.Look(detector.Setup{Axis: ref.Chain.Out(), Weights: detector.Weights(ref.PCA.Loadings, ref.PCA.Eigenvalues)})
-	return nil
 }
 
 // write says to a person how the instrument stands.

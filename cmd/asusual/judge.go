@@ -78,7 +78,9 @@ type judged struct {
 	row  int
 	time time.Time
 	model.Judgement
-	raw []float32 // its absorbance, for the look at the instrument; half the size is enough for that
+	item  string    // the id of the item that it is of
+	count int       // spectra that it is the mean of; 0 where it stands for itself
+	raw   []float32 // its absorbance, for the look at the instrument; half the size is enough for that
 }
 
 // A day is what judge found: every spectrum, the episodes, and the verdict over all.
@@ -94,6 +96,7 @@ type day struct {
 	inside     int
 	odd        []oddStay  // in conditions outside their times
 	stood      []standing // how the instrument stood by its own checks
+	gathered   *itemCount // of items; nil where each spectrum stands for itself
 }
 
 // An oddStay is a stay in a condition at a time at which it is not expected.
@@ -107,13 +110,22 @@ type oddStay struct {
 // order of reading is no matter here.
 func (a *app) place(ctx context.Context, src *input, ref *model.Reference) (*day, error) {
 	d := &day{}
+	if err := fitsItems(src.line, ref); err != nil {
+		return nil, err
+	}
+	src.belt = ref.Belt
 	judger := model.NewJudger(ref)
 	var err error
 	d.stood, err = a.followed(ctx, src, "judging", func(b gather.Batch) error {
 		d.unreadable = append(d.unreadable, b.Unreadable...)
-		for _, s := range b.Spectra {
+		for i, s := range b.Spectra {
 			one := judged{file: s.File, row: s.Row, time: s.Time}
 			judger.Judge(&one.Judgement, s)
+			if len(b.Notes) > 0 {
+				n := b.Notes[i]
+				one.item, one.count = n.Item, n.Count
+				one.Reasons = append(one.Reasons, n.Findings...)
+			}
 			if one.Condition != model.Unfit {
 				one.raw = single(judger.Absorbance())
 			}
@@ -121,6 +133,9 @@ func (a *app) place(ctx context.Context, src *input, ref *model.Reference) (*day
 		}
 		return nil
 	})
+	if src.items() != nil {
+		d.gathered = &src.gathered
+	}
 	slices.SortStableFunc(d.spectra, func(x, y judged) int {
 		return cmp.Or(x.time.Compare(y.time), cmp.Compare(x.file, y.file), cmp.Compare(x.row, y.row))
 	})

@@ -26,6 +26,8 @@ type (
 		Inside    bool       `json:"inside"`
 		Condition string     `json:"condition"`
 		Reasons   []string   `json:"reasons"`
+		Item      string     `json:"item,omitempty"`  // the trigger id of the item that it is of
+		Count     int        `json:"count,omitempty"` // spectra of the item, whose mean was judged; absent where each stands for itself
 	}
 	episodeLine struct {
 		Kind         string     `json:"kind"` // episode
@@ -75,6 +77,7 @@ func (d *day) spectrumLine(s *judged, ref *model.Reference) spectrumLine {
 	l := spectrumLine{
 		Kind: "spectrum", File: s.file, Row: s.row, Time: d.when(s.time), T2Limit: ref.Limits.T2, QLimit: ref.Limits.Q,
 		Inside: s.Inside, Condition: s.Condition, Reasons: sentences(s.Reasons),
+		Item: s.item, Count: s.count,
 	}
 	if s.Condition != model.Unfit {
 		l.T2, l.Q, l.Distance = &s.T2, &s.Q, &s.Distance

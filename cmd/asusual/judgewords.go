@@ -17,7 +17,7 @@ import (
 // write says to a person what judge found.
 func (d *day) write(w io.Writer, ref *model.Reference) error {
 	fmt.Fprintf(w, "%s\n\n", d.sentence())
-	fmt.Fprintf(w, "%s judged against %s (%s)", words.Count(len(d.spectra), "spectrum", "spectra"), ref.Name, ref.Fingerprint())
+	fmt.Fprintf(w, "%s judged against %s (%s)", d.many(len(d.spectra)), ref.Name, ref.Fingerprint())
 	if from := d.from(); !from.IsZero() {
 		fmt.Fprintf(w, ", %s", words.Between(from.In(d.zone), d.to().In(d.zone)))
 	}
@@ -38,11 +38,11 @@ func (d *day) write(w io.Writer, ref *model.Reference) error {
 			break
 		}
 		fmt.Fprintf(t, "  %s\tchanged since about %s\t%s\t%s\n", words.Between(e.From.In(d.zone), e.To.In(d.zone)),
-			words.Moment(e.ChangedSince.In(d.zone)), words.Count(e.Spectra, "spectrum", "spectra"), e.Group)
+			words.Moment(e.ChangedSince.In(d.zone)), d.many(e.Spectra), e.Group)
 	}
 	fmt.Fprintln(t)
 	for _, c := range d.conditions() {
-		fmt.Fprintf(t, "  %s\t%s\n", c.name, words.Count(c.spectra, "spectrum", "spectra"))
+		fmt.Fprintf(t, "  %s\t%s\n", c.name, d.many(c.spectra))
 	}
 	if err := t.Flush(); err != nil {
 		return err
@@ -50,6 +50,14 @@ func (d *day) write(w io.Writer, ref *model.Reference) error {
 	d.writeUnfit(w)
 	writeUnreadable(w, d.unreadable, gather.Count(d.unreadable))
 	return nil
+}
+
+// many says a number of what was judged: of items, where they were gathered.
+func (d *day) many(n int) string {
+	if d.gathered != nil {
+		return words.Count(n, "item", "items")
+	}
+	return words.Count(n, "spectrum", "spectra")
 }
 
 // sentence says the verdict.

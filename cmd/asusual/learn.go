@@ -16,7 +16,6 @@ import (
 	"asusual/cmd/asusual/gather"
 	"asusual/cmd/asusual/pages"
 	"asusual/model"
-	"asusual/model/detector"
 	"asusual/model/limits"
 	"asusual/model/spectrum"
 	"asusual/monitor/keep"
@@ -164,7 +163,10 @@ type learned struct {
 	dropped    []string // conditions of the version before that are not known any more
 	unread     error    // why the version before could not be read, if it could not
 	unreadable []*spectrum.Unreadable
-	more       *extension // that is added to an earlier version; nil for none
+	exposure   time.Duration // the longest integration time that the files say; 0 for none
+	belt       *model.Belt   // what tells the empty belt; nil for none
+	items      itemCount     // of usual production
+	more       *extension    // that is added to an earlier version; nil for none
 }
 
 // learnLine learns the first reference of a line and writes it and its card. now is when it says that it was learned; the zero
@@ -185,6 +187,10 @@ func (a *app) teach(ctx context.Context, c *config.Config, l config.Line, now ti
 	}
 	done := &learned{line: l, zone: c.Zone(), language: c.Site.Language, more: more}
 	var t model.Training
+	var err error
+	if done.belt, err = a.learnBelt(ctx, c, l, done); err != nil {
+		return nil, err
+	}
 	gap, err := a.train(ctx, c, l, &t, done)
 	if err != nil {
 		return nil, err
@@ -200,15 +206,16 @@ func (a *app) teach(ctx context.Context, c *config.Config, l config.Line, now ti
 	defer p.end()
 	done.reference, err = model.Learn(&t, model.Options{
 		Name: name, Origin: origin(l), Now: now, Promise: l.Promise,
-		Pretreat: l.Steps, Auto: l.Auto, Components: l.Components, Gap: gap, KeepAll: l.KeepAll,
+		Pretreat: l.Steps, Auto: l.Auto, Components: l.Components, Gap: gap, KeepAll: l.KeepAll, KeepCarbonDioxide: l.KeepCO2,
+		PerItem: done.items.per(), Belt: done.belt,
 		Each: gather.Each, Progress: func(stage string) { p.step(stage, 0, 0) },
 	})
 	if err != nil {
 		return nil, err
 	}
-	if d := l.Instrument.Detector; d != nil {
-		r := done.reference
-		r.Findings = append(r.Findings, d.Look(detector.Setup{Axis: r.Chain.Out(), Weights: detector.Weights(r.PCA.Loadings, r.PCA.Eigenvalues)})...)
+	done.reference.Findings = append(done.reference.Findings, lookAtDetector(l, done.reference, done.exposure)...)
+	if l.Items != nil {
+		done.reference.Findings = append(done.reference.Findings, done.items.finding())
 	}
 	return done, nil
 }
@@ -246,7 +253,8 @@ func (a *app) trainOne(ctx context.Context, c *config.Config, l config.Line, con
 	if err != nil {
 		return 0, err
 	}
-	src.opt.Reuse = true      // the training copies what it takes
+	src.opt.Reuse = true // the training copies what it takes
+	src.belt, src.alone = done.belt, l.Items != nil && condition == l.Items.Condition
 	runs := map[string]bool{} // those that are no extension
 	expected := false
 	err = a.production(ctx, src, "reading "+condition, func(b gather.Batch) error {
@@ -263,6 +271,7 @@ func (a *app) trainOne(ctx context.Context, c *config.Config, l config.Line, con
 				t.Expect(condition, s.Axis, len(src.listing.Files)) // a file a spectrum: the buffer need not grow
 			}
 			expected = true
+			done.exposure = max(done.exposure, s.Exposure)
 			s.Run = gather.RunOf(b.File, s)
 			if l.Spectra.Runs.Folder {
 				s.Run = b.File.Folder
@@ -276,6 +285,10 @@ func (a *app) trainOne(ctx context.Context, c *config.Config, l config.Line, con
 		}
 		return nil
 	})
+	if err == nil && condition == model.Usual {
+		done.items = src.gathered
+		err = done.items.some(src)
+	}
 	return len(runs), err
 }
 

@@ -9,6 +9,7 @@ import (
 	"asusual/cmd/asusual/gather"
 	"asusual/cmd/asusual/pages"
 	"asusual/cmd/asusual/words"
+	"asusual/model"
 	"asusual/model/finding"
 )
 
@@ -64,7 +65,7 @@ func (d *learned) conditionNames() []string {
 func (d *learned) tell(w io.Writer) {
 	ref := d.reference
 	fmt.Fprintf(w, "%s learned (%s).\n\n", ref.Name, ref.Fingerprint())
-	fmt.Fprintf(w, "  from           %s in %s%s\n", words.Count(ref.Learning.Spectra, "spectrum", "spectra"),
+	fmt.Fprintf(w, "  from           %s in %s%s\n", many(ref),
 		words.Count(len(ref.Learning.Runs), "run", "runs"), d.hours())
 	fmt.Fprintf(w, "  axis           %s\n", ref.Axis())
 	fmt.Fprintf(w, "  pretreatment   %s\n", ref.Chain)
@@ -87,6 +88,14 @@ func (d *learned) tell(w io.Writer) {
 	for _, f := range d.files {
 		fmt.Fprintf(w, "  %s\n", f)
 	}
+}
+
+// many says how much a reference was learned from: items, where these were gathered.
+func many(ref *model.Reference) string {
+	if ref.PerItem > 0 {
+		return words.Count(ref.Learning.Spectra, "item", "items")
+	}
+	return words.Count(ref.Learning.Spectra, "spectrum", "spectra")
 }
 
 // findings returns what a person should know of the whole reference and of its limits.

@@ -34,6 +34,7 @@ type lights struct {
 	said  map[string]int // what is doubtful about absorbances, and of how many spectra
 	order []string       // of said
 	stood []standing     // in order of time
+	items bool           // spectra are gathered to items
 }
 
 // A standing is how the instrument stands from a check on.
@@ -52,13 +53,16 @@ type checked struct {
 // storeKeep is how many darks and references are at hand when a whole folder is read: two a day for some years.
 const storeKeep = 4096
 
-// newLights returns what the line's instrument asks for, nil for nothing.
-func newLights(l config.Line, read spectrum.Options) (*lights, error) {
+// newLights returns what the line's instrument asks for, nil for nothing. Items are gathered as the options say; nil gathers none.
+func newLights(l config.Line, read spectrum.Options, items *intake.Options) (*lights, error) {
 	i := l.Instrument
-	if len(i.Rules) == 0 && i.Fourier == nil {
+	if len(i.Rules) == 0 && i.Fourier == nil && items == nil {
 		return nil, nil
 	}
 	opt := intakeOptions(i)
+	if items != nil {
+		opt.Items, opt.Trigger, opt.Name, opt.Empty = items.Items, items.Trigger, items.Name, items.Empty
+	}
 	opt.Check.Light.Keep = storeKeep
 	in, err := intake.New(opt, check.BookState{})
 	if err != nil {
@@ -73,7 +77,7 @@ func newLights(l config.Line, read spectrum.Options) (*lights, error) {
 			return nil, err
 		}
 	}
-	return &lights{rules: i.Rules, in: in, known: map[string]bool{}, aside: map[check.Role]int{}, said: map[string]int{}}, nil
+	return &lights{items: items != nil, rules: i.Rules, in: in, known: map[string]bool{}, aside: map[check.Role]int{}, said: map[string]int{}}, nil
 }
 
 // intakeOptions are what the configuration says of an instrument, as an intake takes it. Interferograms are taken about their
@@ -154,41 +158,47 @@ func (k *lights) mayCheck(path string) bool {
 }
 
 // ready makes a spectrum ready to be judged. ok is false for one of the instrument's own, which is kept and not judged.
-func (k *lights) ready(s spectrum.Spectrum) (out spectrum.Spectrum, role check.Role, err error) {
+func (k *lights) ready(s spectrum.Spectrum) (out spectrum.Spectrum, role check.Role, doubts []finding.Finding, err error) {
 	k.mu.Lock()
 	defer k.mu.Unlock()
 	if role = k.rules.Of(s); role != check.Sample && k.known[mark(s)] {
 		k.aside[role]++
-		return s, role, nil
+		return s, role, nil, nil
 	}
 	got, err := k.in.Take(s)
 	if err != nil {
-		return s, role, &spectrum.Unreadable{File: s.File, Row: s.Row, Reason: err.Error()}
+		return s, role, nil, &spectrum.Unreadable{File: s.File, Row: s.Row, Reason: err.Error()}
 	}
 	if role != check.Sample {
 		k.aside[role]++
-		return s, role, nil
+		return s, role, nil, nil
 	}
-	for _, f := range got.Findings {
+	k.doubts(got.Findings)
+	return got.Sample, role, got.Findings, nil
+}
+
+// doubts counts what is doubtful about a spectrum.
+func (k *lights) doubts(all []finding.Finding) {
+	for _, f := range all {
 		text := string(f.Kind)
 		if k.said[text] == 0 {
 			k.order = append(k.order, text+"\n"+f.String())
 		}
 		k.said[text]++
 	}
-	return got.Sample, role, nil
 }
 
 // through hands on a batch without the instrument's own spectra, and with the others made ready.
 func (k *lights) through(b gather.Batch) gather.Batch {
 	kept := b.Spectra[:0]
 	for _, s := range b.Spectra {
-		out, role, err := k.ready(s)
+		out, role, doubts, err := k.ready(s)
 		switch {
 		case err != nil:
 			b.Unreadable = append(b.Unreadable, err.(*spectrum.Unreadable))
 		case role == check.Sample:
 			kept = append(kept, out)
+			b.Notes = append(b.Notes, gather.Note{Findings: doubts})
 		}
 	}
 	b.Spectra = kept
@@ -219,24 +229,34 @@ func (a *app) production(ctx context.Context, src *input, stage string, take fun
 
 // followed does as production, and returns how the instrument stood by its checks.
 func (a *app) followed(ctx context.Context, src *input, stage string, take func(gather.Batch) error) ([]standing, error) {
-	k, err := newLights(src.line, src.opt.Read)
+	k, err := newLights(src.line, src.opt.Read, src.items())
 	if err != nil {
 		return nil, err
 	}
 	if k == nil {
 		return nil, a.read(ctx, src, stage, take)
 	}
-	plain := *src // as it was read: what it becomes is decided here
+	whole, plain := src, *src // as it was read: what it becomes is decided here
 	plain.opt.Dark, plain.opt.Bright = nil, nil
 	plain.opt.Reuse = false // what is set aside is kept
 	src = &plain
 	if err := k.fill(ctx, a, src); err != nil {
 		return nil, err
 	}
-	err = a.read(ctx, src, stage, func(b gather.Batch) error { return take(k.through(b)) })
+	if g := (&gathering{lights: k, take: take}); k.items {
+		if err = a.read(ctx, src, stage, g.add); err == nil {
+			err = g.flush()
+		}
+		whole.gathered = g.count
+	} else {
+		err = a.read(ctx, src, stage, func(b gather.Batch) error { return take(k.through(b)) })
+	}
 	if !a.quiet && !a.json {
 		for _, text := range k.summary() {
 			fmt.Fprintln(a.errOut, text)
+		}
+		if k.items && err == nil {
+			fmt.Fprintln(a.errOut, whole.gathered.say())
 		}
 	}
 	return k.stood, err
@@ -249,14 +269,20 @@ func (a *app) instrumentOf(ctx context.Context, l config.Line, read spectrum.Opt
 	if err != nil {
 		return nil, nil, err
 	}
-	k, err := newLights(l, read)
+	k, err := newLights(l, read, nil)
 	if err != nil {
 		return nil, nil, err
 	}
-	if k == nil {
+	if k == nil && l.Items == nil {
 		return nil, func(s spectrum.Spectrum) (spectrum.Spectrum, error) { return gather.Absorb(s, dark, bright) }, nil
 	}
 	in = &monitor.Instrument{Options: intakeOptions(l.Instrument), Dark: dark, Bright: bright}
+	if it := l.Items; it != nil {
+		in.Options.Items, in.Options.Trigger, in.Options.Name, in.ByBelt = &it.Options, it.Trigger, it.Name, it.Condition != ""
+	}
+	if k == nil {
+		return in, func(s spectrum.Spectrum) (spectrum.Spectrum, error) { return gather.Absorb(s, dark, bright) }, nil
+	}
 	src := &input{line: l, opt: gather.Options{Read: read}}
 	list, err := k.own(ctx, a, src) // of its own folders: those in the watched one arrive
 	if err != nil {
@@ -276,7 +302,7 @@ func (a *app) instrumentOf(ctx context.Context, l config.Line, read spectrum.Opt
 		if err := filled(); err != nil {
 			return s, err
 		}
-		out, _, err := k.ready(s)
+		out, _, _, err := k.ready(s)
 		return out, err
 	}, nil
 }

@@ -41,11 +41,11 @@ func raw(t *testing.T, name string, minute int, light float64) spectrum.Spectrum
 
 // TestReady: absorbances are made with the darks and references so far, and those are set aside.
 func TestReady(t *testing.T) {
-	k, err := newLights(lineWithChecks, spectrum.Options{})
+	k, err := newLights(lineWithChecks, spectrum.Options{}, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, _, err := k.ready(raw(t, "oat.csv", 0, 2000)); err == nil || !strings.Contains(err.Error(), "no dark spectrum is there") {
+	if _, _, _, err := k.ready(raw(t, "oat.csv", 0, 2000)); err == nil || !strings.Contains(err.Error(), "no dark spectrum is there") {
 		t.Errorf("a sample before any dark: %v", err)
 	}
 	for i, want := range []check.Role{check.Dark, check.Reference} {
@@ -53,11 +53,11 @@ func TestReady(t *testing.T) {
 		if want == check.Reference {
 			name, light = "white.csv", 20000
 		}
-		if _, role, err := k.ready(raw(t, name, i+1, light)); err != nil || role != want || k.aside[role] != 1 {
+		if _, role, _, err := k.ready(raw(t, name, i+1, light)); err != nil || role != want || k.aside[role] != 1 {
 			t.Errorf("ready(%s) = %v, %v, want it set aside as %v", name, role, err, want)
 		}
 	}
-	got, role, err := k.ready(raw(t, "oat.csv", 12, 2000))
+	got, role, _, err := k.ready(raw(t, "oat.csv", 12, 2000))
 	if err != nil || role != check.Sample || got.Quantity != spectrum.Absorbance || math.Abs(got.Values[5]-1) > 0.01 {
 		t.Errorf("a sample of a tenth of the light: %v, %v; want an absorbance of 1", got.Values, err)
 	}
@@ -68,7 +68,7 @@ func TestReady(t *testing.T) {
 
 // TestStood: how the instrument stands is known from each check on, whatever the order of files.
 func TestStood(t *testing.T) {
-	k, err := newLights(lineWithChecks, spectrum.Options{})
+	k, err := newLights(lineWithChecks, spectrum.Options{}, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -111,7 +111,7 @@ func TestFill(t *testing.T) {
 	if err := os.WriteFile(filepath.Join(dir, "oat.csv"), []byte("no spectrum"), 0o644); err != nil {
 		t.Fatal(err)
 	}
-	k, err := newLights(lineWithChecks, spectrum.Options{})
+	k, err := newLights(lineWithChecks, spectrum.Options{}, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -132,11 +132,11 @@ func TestFill(t *testing.T) {
 	if _, _, why := k.in.Checks().Instrument(); len(why) > 0 {
 		t.Errorf("says %v, want nothing: the dark was before the reference", why)
 	}
-	_, role, err := k.ready(raw(t, "dark z.csv", 1, 0)) // the watch finds the file, too
+	_, role, _, err := k.ready(raw(t, "dark z.csv", 1, 0)) // the watch finds the file, too
 	if d, _ := k.in.Checks().Store().Counts(); err != nil || role != check.Dark || d != 1 {
 		t.Errorf("the same dark again: %v, %v, %d are kept; want it once", role, err, d)
 	}
-	if plain, err := newLights(config.Line{}, spectrum.Options{}); plain != nil || err != nil {
+	if plain, err := newLights(config.Line{}, spectrum.Options{}, nil); plain != nil || err != nil {
 		t.Errorf("newLights without an instrument = %v, %v; want nothing", plain, err)
 	}
 }

@@ -115,6 +115,7 @@ func (a *app) groupSpectra(ctx context.Context, c *config.Config, l config.Line,
 	if err != nil {
 		return nil, nil, err
 	}
+	w.History = db // has the spectra of each item
 	var t model.Training
 	var gone []error
 	for s, err := range monitor.Reread(ctx, w, db.OfGroup(ctx, history.Query{Line: l.Name}, group)) {

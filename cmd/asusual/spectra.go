@@ -10,6 +10,8 @@ import (
 
 	"asusual/cmd/asusual/config"
 	"asusual/cmd/asusual/gather"
+	"asusual/model"
+	"asusual/model/intake"
 	"asusual/model/spectrum"
 )
 
@@ -71,6 +73,23 @@ type input struct {
 	listing gather.Listing
 	opt     gather.Options
 	line    config.Line
+
+	alone    bool        // each spectrum stands for itself, whatever the line says of items
+	belt     *model.Belt // what tells items from the empty belt, where a condition does
+	gathered itemCount   // once it was read
+}
+
+// items says how spectra are gathered to items, nil where each stands for itself.
+func (s *input) items() *intake.Options {
+	it := s.line.Items
+	if it == nil || s.alone {
+		return nil
+	}
+	opt := &intake.Options{Items: &it.Options, Trigger: it.Trigger, Name: it.Name}
+	if it.Condition != "" && s.belt != nil {
+		opt.Empty = s.belt.Empty
+	}
+	return opt
 }
 
 // input finds the files that the paths mean, and the dark and the reference spectrum where the line has them.

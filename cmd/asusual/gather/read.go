@@ -26,6 +26,7 @@ type Batch struct {
 	File       File
 	Spectra    []spectrum.Spectrum
 	Unreadable []*spectrum.Unreadable // of a file that is bad throughout the first, and one that counts the rest
+	Notes      []Note                 // one a spectrum, or nil where nothing is to be said of any
 	Info       spectrum.Info          // of the whole file; with the last batch
 	Last       bool                   // nothing more of this file follows
 }
