@@ -21,7 +21,7 @@ func TestAccessible(t *testing.T) {
 	axe := browser.ReadAxe(t)
 	b := browser.New(t)
 	dir := t.TempDir()
-	for i, name := range []string{"handover-against", "handover-cannot-say", "card", "compare", "index"} {
+	for i, name := range []string{"handover-against", "handover-cannot-say", "card", "compare", "index", "site"} {
 		file := filepath.Join(dir, name+".html")
 		if err := os.WriteFile(file, allPages(t)[name].HTML, 0o644); err != nil {
 			t.Fatal(err)
@@ -48,7 +48,7 @@ func TestInBrowser(t *testing.T) {
 	headlines := map[string]string{
 		"handover-changed": "The process has changed, since about 11:20.", "handover-usual": "As usual.",
 		"handover-cannot-say": "Cannot say.", "handover-empty": "Cannot say.", "handover-against": "The process has changed, since about 11:20.",
-		"card": "line.reference", "compare": "Today against last week: the process has changed.", "index": "Reports",
+		"card": "line.reference", "compare": "Today against last week: the process has changed.", "index": "Reports", "site": "One line of 4 has changed.",
 	}
 	for name, p := range allPages(t) {
 		file := filepath.Join(dir, name+".html")

@@ -49,7 +49,7 @@ func reports() map[string]renderer {
 	return map[string]renderer{
 		"handover-changed": sampleHandover(true), "handover-usual": sampleHandover(false), "handover-cannot-say": cannotSay(),
 		"handover-empty": emptyShift(), "handover-against": againstLastWeek(),
-		"card": sampleCard(), "compare": samplePeriodCompare(), "index": sampleIndex(12),
+		"card": sampleCard(), "compare": samplePeriodCompare(), "index": sampleIndex(12), "site": sampleSite(nil),
 	}
 }
 

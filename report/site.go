@@ -1,0 +1,130 @@
+package report
+
+import (
+	"slices"
+	"strings"
+	"time"
+)
+
+// A Site is how all lines stand at a moment, whatever histories they are kept in.
+type Site struct {
+	Name     string // "" for none
+	Zone     *time.Location
+	Language *Language
+	At       time.Time // the moment
+	Lines    []SiteLine
+	Troubles []string // what could not be asked, in words
+}
+
+// A SiteLine is how one line stands.
+type SiteLine struct {
+	Name       string
+	Verdict    Verdict   // "" where nobody has said anything yet
+	Since      time.Time // from when on the verdict stands, or the process is estimated to have changed
+	Newest     time.Time // of the last spectrum; zero where none came yet
+	Instrument string    // fit, ageing or unfit; anything else where that is not known
+	Watch      string    // who watches it; "" for nobody
+	Unasked    bool      // whether somebody watches it is not known
+	Href       string    // the index of its reports, or ""
+}
+
+// Views of the page.
+type (
+	siteView struct {
+		Language *Language
+		Title    string
+		Kicker   string
+		Headline string
+		Lede     string
+		Troubles []string
+		Caption  string
+		Heads    []string
+		Lines    []siteRow
+		Empty    string
+		Foot     []section
+	}
+	siteRow struct {
+		Name, Href, Mark, Class, Verdict string
+		Since, Newest, Ago               string
+		Instrument, Watch                string
+		Unfit, Alone                     bool
+	}
+)
+
+// Say lets a template say a sentence.
+func (v siteView) Say(key string) string { return v.Language.say(key) }
+
+// Render writes the page: a row a line, those that have changed first, then those of which nothing can be said.
+func (s Site) Render() (Page, error) {
+	t := newTeller(s.Language, s.Zone, s.At.Add(-12*time.Hour), s.At)
+	v := siteView{Language: t.Language, Title: t.say("site.title"), Kicker: s.Name, Headline: s.headline(t), Troubles: s.Troubles,
+		Lede: t.say("site.at", "day", t.longDay(s.At), "time", s.At.In(t.zone).Format("15:04")), Caption: t.say("site.caption"),
+		Empty: t.say("site.empty"), Foot: cautions(t.Language)}
+	v.Heads = []string{t.say("site.line"), t.say("site.verdict"), t.say("site.since"), t.say("site.newest"), t.say("site.instrument"), t.say("site.watch")}
+	lines := slices.Clone(s.Lines)
+	order := func(l SiteLine) int { return slices.Index([]Verdict{Changed, CannotSay, "", AsUsual}, l.Verdict) }
+	slices.SortStableFunc(lines, func(a, b SiteLine) int {
+		if d := order(a) - order(b); d != 0 {
+			return d
+		}
+		return strings.Compare(a.Name, b.Name)
+	})
+	for _, l := range lines {
+		v.Lines = append(v.Lines, l.row(t))
+	}
+	html, err := render("site.html", v)
+	if err != nil {
+		return Page{}, err
+	}
+	return Page{HTML: html}, nil
+}
+
+// headline counts the lines by their verdict.
+func (s Site) headline(t *teller) string {
+	n := map[Verdict]int{}
+	for _, l := range s.Lines {
+		n[l.Verdict]++
+	}
+	all, cannot := len(s.Lines), n[CannotSay]+n[""]
+	switch {
+	case all == 0:
+		return t.say("site.none")
+	case n[Changed] > 0:
+		return t.count("site.changed", n[Changed], "of", t.whole(all))
+	case cannot > 0:
+		return t.count("site.cannot", cannot, "of", t.whole(all))
+	}
+	return t.say("site.usual")
+}
+
+func (l SiteLine) row(t *teller) siteRow {
+	m, ok := marks[l.Verdict]
+	if !ok {
+		m = marks[CannotSay]
+	}
+	r := siteRow{Name: l.Name, Href: l.Href, Mark: m[0], Class: m[1], Verdict: t.say("index." + m[1]), Since: t.clock(l.Since), Newest: t.clock(l.Newest),
+		Unfit: l.Instrument == "unfit", Watch: l.Watch}
+	if l.Verdict == Changed && !l.Since.IsZero() {
+		r.Since = t.say("site.about", "when", t.clock(l.Since))
+	}
+	if !l.Newest.IsZero() {
+		r.Ago = t.say("live.ago", "lasts", t.duration(max(t.to.Sub(l.Newest), 0)))
+	}
+	switch l.Instrument {
+	case "fit":
+		r.Instrument = t.say("site.fit")
+	case "ageing":
+		r.Instrument = t.say("site.ageing")
+	case "unfit":
+		r.Instrument = t.say("site.unfit")
+	default:
+		r.Instrument = none
+	}
+	switch {
+	case l.Unasked:
+		r.Watch = none
+	case l.Watch == "":
+		r.Watch, r.Alone = t.say("site.nobody"), true
+	}
+	return r
+}

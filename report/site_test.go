@@ -1,0 +1,74 @@
+package report
+
+import (
+	"strings"
+	"testing"
+	"time"
+)
+
+func sampleSite(l *Language) Site {
+	at := time.Date(2026, 11, 25, 14, 30, 0, 0, time.UTC)
+	return Site{Name: "Oat drink plant", Language: l, At: at, Troubles: []string{"<b>east.history</b>: locked by another program"}, Lines: []SiteLine{
+		{Name: "Filler 1", Verdict: AsUsual, Since: at.Add(-9 * time.Hour), Newest: at.Add(-2 * time.Second), Instrument: "fit", Watch: "asusual watch on east", Href: "index.html"},
+		{Name: "Filler 2 <i>", Verdict: Changed, Since: at.Add(-95 * time.Minute), Newest: at.Add(-time.Second), Instrument: "unfit"},
+		{Name: "Filler 3", Verdict: CannotSay, Since: at.Add(-49 * time.Hour), Newest: at.Add(-3 * time.Hour), Instrument: "ageing", Unasked: true},
+		{Name: "Filler 4"},
+	}}
+}
+
+func TestSiteSaysHowEachLineStands(t *testing.T) {
+	for _, c := range []struct {
+		lang *Language
+		want []string
+	}{
+		{English(), []string{"<h1>One line of 4 has changed.</h1>", "Wednesday 25 November 2026, 14:30", "about 12:55", "05:30", "11:30", "3 h ago", "nobody",
+			"23 November", "unfit", "ageing", `<a href="index.html">Filler 1</a>`, "asusual watch on east", "Filler 2 &lt;i&gt;", "&lt;b&gt;east.history"}},
+		{German(), []string{"<h1>Eine von 4 Linien hat sich verändert.</h1>", "letztes Spektrum", "etwa 12:55", "altert", "niemandem", "wie gewohnt"}},
+	} {
+		p, err := sampleSite(c.lang).Render()
+		if err != nil {
+			t.Fatal(err)
+		}
+		html := string(p.HTML)
+		for _, want := range c.want {
+			if !strings.Contains(html, want) {
+				t.Errorf("the page of a site in %s has no %q:\n%s", c.lang.Tag, want, html[strings.Index(html, "<main"):])
+			}
+		}
+		order := -1
+		for _, name := range []string{"Filler 2", "Filler 3", "Filler 4", "Filler 1"} { // changed, cannot say, nothing said yet, as usual
+			at := strings.Index(html, `<th scope="row">`+name)
+			if name == "Filler 1" {
+				at = strings.Index(html, ">Filler 1<")
+			}
+			if at <= order {
+				t.Errorf("%s stands at %d, want it after %d", name, at, order)
+			}
+			order = at
+		}
+	}
+}
+
+func TestHeadlineOfASite(t *testing.T) {
+	line := func(vs ...Verdict) (all []SiteLine) {
+		for _, v := range vs {
+			all = append(all, SiteLine{Name: "x", Verdict: v})
+		}
+		return all
+	}
+	for _, c := range []struct {
+		lines []SiteLine
+		want  string
+	}{
+		{nil, "No line is known yet."},
+		{line(AsUsual, AsUsual), "All lines are as usual."},
+		{line(AsUsual, Changed, Changed, CannotSay), "2 lines of 4 have changed."},
+		{line(AsUsual, CannotSay, ""), "None has changed; of 2 lines of 3 nothing can be said."},
+		{line(CannotSay), "None has changed; of one line of 1 nothing can be said."},
+	} {
+		s := Site{Lines: c.lines}
+		if got := s.headline(newTeller(nil, nil, time.Time{}, time.Time{})); got != c.want {
+			t.Errorf("headline of %v = %q, want %q", c.lines, got, c.want)
+		}
+	}
+}
