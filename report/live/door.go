@@ -99,9 +99,11 @@ func (l *Listener) URL() string {
 }
 
 // Serve answers at the door until the context ends, and then lets every page know and waits for it. The listener is closed.
-func (s *Site) Serve(ctx context.Context, l *Listener) error {
+func (s *Site) Serve(ctx context.Context, l *Listener) error { return s.serve(ctx, l, s.Handler()) }
+
+func (s *Site) serve(ctx context.Context, l *Listener, inner http.Handler) error {
 	srv := &http.Server{
-		Handler:           s.guard(l.door, l.loopback, l.Addr().(*net.TCPAddr).Port),
+		Handler:           s.guard(l.door, l.loopback, l.Addr().(*net.TCPAddr).Port, inner),
 		ReadHeaderTimeout: 5 * time.Second, WriteTimeout: 15 * time.Second, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 16 << 10,
 		ErrorLog: slog.NewLogLogger(s.opt.Log.Handler(), slog.LevelDebug),
 	}
@@ -125,8 +127,7 @@ func (s *Site) Serve(ctx context.Context, l *Listener) error {
 
 // guard lets nobody in who does not have the token, and none whose browser was led here by another name: a page elsewhere could
 // make its name stand for this address, and then read what is here.
-func (s *Site) guard(d Door, loopback bool, port int) http.Handler {
-	inner := s.Handler()
+func (s *Site) guard(d Door, loopback bool, port int, inner http.Handler) http.Handler {
 	own := ownHosts(d, loopback)
 	cookie := "asusual-" + strconv.Itoa(port) // cookies know no ports, and two watches have two tokens
 	sum := sha256.Sum256([]byte("asusual live page\n" + d.Token))

@@ -343,7 +343,7 @@ func TestChanges(t *testing.T) {
 func TestToken(t *testing.T) {
 	const token = "0123456789abcdef"
 	s := sampleSite(t, Options{}, false, at(11, 55))
-	h := s.guard(Door{Address: "0.0.0.0:8080", Token: token, Hosts: []string{"plant-7"}}, false, 8080)
+	h := s.guard(Door{Address: "0.0.0.0:8080", Token: token, Hosts: []string{"plant-7"}}, false, 8080, s.Handler())
 	if w := get(h, "/"); w.Code != 401 || strings.Contains(w.Body.String(), "Filler") {
 		t.Errorf("GET without a token = %d, want 401 and nothing of the line", w.Code)
 	}
@@ -389,7 +389,7 @@ func TestHosts(t *testing.T) {
 		{near, true, "elsewhere.example:8080", false}, {near, true, "127.0.0.1.elsewhere.example", false}, {near, true, "192.0.2.7:8080", false}, {near, true, "", false},
 		{far, false, "192.0.2.7:8080", true}, {far, false, "plant-7:8080", true}, {far, false, "Plant-7.", true}, {far, false, "elsewhere.example", false},
 	} {
-		w := get(s.guard(c.door, c.loopback, 8080), "/lines.json", header("Authorization", "Bearer "+c.door.Token), func(r *http.Request) { r.Host = c.host })
+		w := get(s.guard(c.door, c.loopback, 8080, s.Handler()), "/lines.json", header("Authorization", "Bearer "+c.door.Token), func(r *http.Request) { r.Host = c.host })
 		if got := w.Code == 200; got != c.want || !got && w.Code != http.StatusMisdirectedRequest {
 			t.Errorf("a door at %s asked as %q = %d, want answered: %v", c.door.Address, c.host, w.Code, c.want)
 		}

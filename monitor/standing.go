@@ -1,0 +1,67 @@
+package monitor
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"time"
+
+	"asusual/model"
+	"asusual/monitor/history"
+)
+
+// A Standing is how a line stands by what its history has: what its watch said last.
+type Standing struct {
+	Status
+	Watcher string    // who watches the line; "" for nobody
+	Watched time.Time // since when
+	Unasked bool      // the history does not know who watches: a file knows only that somebody does
+}
+
+// Standings returns how every line of a history stands, by name.
+func Standings(ctx context.Context, db *history.DB) (all []Standing, err error) {
+	lines, err := db.Lines(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for _, line := range lines {
+		s, err := standing(ctx, db, line)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, s)
+	}
+	return all, nil
+}
+
+func standing(ctx context.Context, db *history.DB, line string) (s Standing, err error) {
+	s.Line, s.Instrument = line, "unknown"
+	saved, err := db.State(ctx, line)
+	if err != nil {
+		return s, err
+	}
+	if saved.Course != nil {
+		var now model.CourseState
+		if err := json.Unmarshal(saved.Course, &now); err != nil {
+			return s, fmt.Errorf("%s: the state of line %q: %w", db.Path(), line, err)
+		}
+		s.Verdict, s.Since, s.Group, s.Why, s.Reference = now.Stands.String(), now.Since, now.Group, now.Reasons, saved.Reference
+		if now.Verdict.Open != nil {
+			s.ChangedSince = now.Verdict.Open.ChangedSince
+		}
+	}
+	for r, err := range db.Newest(ctx, history.Query{Line: line}, 1) {
+		if err != nil {
+			return s, err
+		}
+		s.LastSpectrum, s.Distance, s.Condition = r.Time, r.Distance, r.Condition
+		if r.Instrument != "" {
+			s.Instrument = r.Instrument
+		}
+	}
+	if s.Alarm, err = loadAlarm(ctx, db, line); err != nil {
+		return s, err
+	}
+	s.Watcher, s.Watched, s.Unasked, err = db.Watcher(ctx, line)
+	return s, err
+}
