@@ -115,7 +115,7 @@ func (s Source) side(ctx context.Context, name string, p shift.Period) (*side, e
 	one := &side{name: name, period: p, set: compare.Side{Gap: s.Reference.Limits.Gap}, stays: stays{pause: s.Reference.Limits.Gap}}
 	same := s.Reference.SameUsual()
 	features := make([]float64, s.Reference.Limits.Len())
-	for r, err := range s.History.Spectra(ctx, history.Query{Line: s.Line, From: p.From, To: p.To}) {
+	for r, err := range s.History.Glances(ctx, history.Query{Line: s.Line, From: p.From, To: p.To}) {
 		if err != nil {
 			return nil, err
 		}
