@@ -161,12 +161,18 @@ const nothing = 1e-9
 // lightLost returns the share of the light that the lamp has lost on a day; it was new when the references were learned.
 func (p *plan) lightLost(day int) float64 { return lampLost * float64(max(day, 0)%lampLife) / lampLife }
 
+// monday returns the last day on which the empty beam was measured anew: a Monday, or the day on which the lamp was replaced.
+func (p *plan) monday(day int) int {
+	since := (int(p.first.AddDate(0, 0, day).Weekday()) + 6) % 7
+	return max(day-since, day-max(day, 0)%lampLife)
+}
+
 // standing returns what season, lamp and detector do on a day.
 func (p *plan) standing(day int) []oatline.Upset {
 	turn := (1 - math.Cos(2*math.Pi*float64(day)/365)) / 2
 	us := []oatline.Upset{
 		{Kind: oatline.Dilution, Size: max(season*turn, nothing)},
-		{Kind: oatline.LampAgeing, Size: max(p.lightLost(day), nothing)},
+		{Kind: oatline.LampAgeing, Size: max(p.lightLost(day)-p.lightLost(p.monday(day)), nothing)},
 	}
 	if day >= p.exchange() {
 		us = append(us, oatline.Upset{Kind: oatline.AxisShift, Size: newShift}, oatline.Upset{Kind: oatline.MoreNoise, Size: newNoise})
