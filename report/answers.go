@@ -193,8 +193,10 @@ func (h Handover) isInstrument(t *teller) (text []string) {
 	switch h.Instrument.State {
 	case "unfit":
 		text = append(text, t.say("instrument.unfit"))
+		text = append(text, h.Instrument.since(t)...)
 	case "ageing":
 		text = append(text, t.say("instrument.ageing"))
+		text = append(text, h.Instrument.since(t)...)
 	case "fit":
 		if len(text) == 0 {
 			text = append(text, t.say("instrument.fit"))
@@ -206,6 +208,14 @@ func (h Handover) isInstrument(t *teller) (text []string) {
 		return text // they stand under "why"
 	}
 	return append(text, t.findings(h.Instrument.Findings)...)
+}
+
+// since says since when the instrument is what it is, where that is known.
+func (in Instrument) since(t *teller) []string {
+	if in.Since.IsZero() {
+		return nil
+	}
+	return []string{in.stands(t)}
 }
 
 func (h Handover) missing(t *teller) (text []string) {

@@ -107,6 +107,7 @@ type Group struct {
 // An Instrument says whether the instrument can be believed.
 type Instrument struct {
 	State    string            // "fit", "ageing", "unfit"; "" if it was not checked
+	Since    time.Time         // since when; zero where that is not known
 	Findings []finding.Finding // why it is not fit
 	Looks    []finding.Finding // which fault of an instrument the change looks like
 	Checks   []Check
@@ -119,6 +120,7 @@ type Check struct {
 	Unit         string
 	At           time.Time
 	Fit          bool
+	Ageing       bool // not fit any more, and still to be believed
 }
 
 // A Completeness says what came, what was judged and what was missing.
@@ -127,6 +129,7 @@ type Completeness struct {
 	Unreadable              int
 	Files                   []Unreadable // those that could not be read, or the first of them
 	Gaps                    []chart.Span // stretches without spectra
+	Items                   *Items       // while single items were gathered, which then are what is counted; nil: spectra are
 }
 
 // An Unreadable is a file that could not be read, and why.
@@ -142,6 +145,9 @@ func (h Handover) Render() (Page, error) {
 	if !h.To.After(h.From) {
 		return Page{}, fmt.Errorf("handover of %s: the shift ends at %s, before it begins at %s",
 			h.Line, h.To.Format(time.RFC3339), h.From.Format(time.RFC3339))
+	}
+	if h.Complete.Items != nil {
+		h.Language = orEnglish(h.Language).ofItems()
 	}
 	t := newTeller(h.Language, h.Zone, h.From, h.To)
 	a := newAlbum(t.Language)

@@ -29,7 +29,7 @@ func cannotSay() Handover {
 	h.Instrument.State = "unfit"
 	h.Instrument.Findings = []finding.Finding{finding.Of(finding.AboveT2, "", 41, 19)}
 	h.Reasons = h.Instrument.Findings
-	h.Instrument.Checks[2] = Check{"wavelength standard", 1.9, 1, "nm", at(10, 2), false}
+	h.Instrument.Checks[2] = Check{"wavelength standard", 1.9, 1, "nm", at(10, 2), false, false}
 	return h
 }
 

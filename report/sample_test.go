@@ -38,8 +38,8 @@ func sampleHandover(changed bool) Handover {
 		Reference: Reference{Name: "line.reference", Fingerprint: "7c1e 09ab 44d2", Learned: time.Date(2026, 10, 30, 9, 0, 0, 0, shiftZone),
 			Runs: 14, Hours: 103.5, Promise: "1 per 30 days"},
 		Instrument: Instrument{State: "fit", Checks: []Check{
-			{"dark level", 0.0021, 0.01, "", at(6, 2), true}, {"noise at 1100 nm", 31, 80, "µA", at(6, 2), true},
-			{"wavelength standard", 0.3, 1, "nm", at(6, 2), true},
+			{"dark level", 0.0021, 0.01, "", at(6, 2), true, false}, {"noise at 1100 nm", 31, 80, "µA", at(6, 2), true, false},
+			{"wavelength standard", 0.3, 1, "nm", at(6, 2), true, false},
 		}},
 		Complete: Completeness{Received: 2690, Judged: 2686, Unfit: 1, Unreadable: 3, Files: []Unreadable{
 			{nasty, "line 12: 498 values, the axis has 512", at(7, 3), 0},

@@ -108,7 +108,7 @@ func (h Handover) instrumentSection(t *teller) section {
 	case "":
 		s.Text = []string{t.say("instrument.unchecked")}
 	default:
-		s.Text = []string{t.say("instrument.state." + h.Instrument.State)}
+		s.Text = []string{h.Instrument.stands(t)}
 	}
 	s.List = append(t.findings(h.Instrument.Findings), t.findings(h.Instrument.Looks)...)
 	if len(h.Instrument.Checks) == 0 {
@@ -119,7 +119,10 @@ func (h Handover) instrumentSection(t *teller) section {
 	}}
 	for _, c := range h.Instrument.Checks {
 		result := t.say("check.fit")
-		if !c.Fit {
+		switch {
+		case c.Ageing:
+			result = t.say("check.ageing")
+		case !c.Fit:
 			result = t.say("check.unfit")
 		}
 		unit := ""
@@ -134,10 +137,21 @@ func (h Handover) instrumentSection(t *teller) section {
 	return s
 }
 
+// stands says the state of the instrument, and since when.
+func (in Instrument) stands(t *teller) string {
+	if in.Since.IsZero() {
+		return t.say("instrument.state." + in.State)
+	}
+	return t.say("live.instrument."+in.State, "when", t.clock(in.Since))
+}
+
 func (h Handover) completeSection(t *teller) section {
 	c := h.Complete
 	s := section{ID: "complete", Title: t.say("complete.title"), Text: []string{t.say("complete.line",
 		"received", t.whole(c.Received), "judged", t.whole(c.Judged), "unfit", t.whole(c.Unfit), "unreadable", t.whole(c.Unreadable))}}
+	if c.Items != nil {
+		s.Text = append(s.Text, t.say("complete.items", "spectra", t.whole(c.Items.Spectra), "empty", t.whole(c.Items.Empty)))
+	}
 	if len(c.Gaps) > 0 {
 		tb := table{Caption: t.say("gaps.title"), Heads: []head{{t.say("col.gap"), false}, {t.say("col.lasted"), true}}}
 		for _, g := range c.Gaps {
