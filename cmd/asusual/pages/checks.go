@@ -52,7 +52,8 @@ func (s Source) checks(ctx context.Context, q history.Query, in *report.Instrume
 			name += ", " + c.About
 		}
 		limit := check.Pair{Ageing: c.Ageing, Unfit: c.Unfit}.Next(c.Value)
-		in.Checks = append(in.Checks, report.Check{Name: name, Value: c.Value, Limit: limit, Unit: c.Unit, At: c.Time, Fit: c.State == string(fitness.Fit)})
+		in.Checks = append(in.Checks, report.Check{Name: name, Value: c.Value, Limit: limit, Unit: c.Unit, At: c.Time,
+			Fit: c.State == string(fitness.Fit), Ageing: c.State == string(fitness.Ageing)})
 	}
 	in.State = string(check.Worst(states...))
 	return nil

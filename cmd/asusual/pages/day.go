@@ -20,6 +20,7 @@ type day struct {
 	marks       []chart.Mark // in the plane of the first two scores
 	places      []chart.Mark // on the map of conditions
 	instrument  string       // as it stood after the last spectrum
+	since       time.Time    // since when it stood so; zero where it did from the first one
 	conditions  []string     // of each reading
 	verdict     report.Verdict
 	inside      int
@@ -59,6 +60,9 @@ func (d *day) add(r history.Record) {
 	p := plane(r.Scores)
 	d.marks = append(d.marks, chart.Mark{X: p.X, Y: p.Y, Kind: kind})
 	d.places = append(d.places, chart.Mark{X: float64(r.Map[0]), Y: float64(r.Map[1]), Kind: kind})
+	if d.instrument != "" && r.Instrument != d.instrument {
+		d.since = at
+	}
 	d.instrument = r.Instrument
 	if kind == chart.Elsewhere {
 		return

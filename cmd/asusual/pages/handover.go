@@ -60,6 +60,9 @@ func (s Source) Handover(ctx context.Context, span shift.Span) (report.Handover,
 	if err := s.acts(ctx, q, &h); err != nil {
 		return h, err
 	}
+	if h.Instrument.Since, err = s.since(ctx, day, h.Instrument.State); err != nil {
+		return h, err
+	}
 	h.Conditions, h.Findings = day.stays(s.Reference.Limits.Gap), day.oddities()
 	h.Distance = chart.DistancePlot{From: h.From, To: h.To, Readings: day.readings, Gaps: h.Complete.Gaps, Conditions: day.spans(s.Reference.Limits.Gap)}
 	for _, e := range h.Episodes {
