@@ -140,6 +140,19 @@
 // A group that gets a name is a condition from then on, and no change any more. A running watch takes the new version of
 // the reference up.
 //
+// # All lines on one page
+//
+//	$ asusual site
+//	/plant/reports/site.html
+//	$ asusual site --history ../filler-4/asusual.history --listen 127.0.0.1:8090
+//
+// How each line stands now and since when, its last spectrum, its instrument and who watches it. With
+//
+//	history = "postgres://line3@history.plant/asusual"
+//
+// the histories of many lines are on one PostgreSQL server: a watch keeps what it judges in its own file first, and brings it
+// there; while the server is away it waits in the file. The other commands read from the server.
+//
 // # History as a table
 //
 //	$ asusual export --from 2026-11-25 --to 2026-11-25

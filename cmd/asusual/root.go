@@ -87,7 +87,7 @@ func (a *app) rootCommand() *cobra.Command {
 func (a *app) commands() []*cobra.Command {
 	return []*cobra.Command{
 		a.demoCommand(), a.initCommand(), a.inspectCommand(), a.learnCommand(), a.approveCommand(), a.judgeCommand(), a.watchCommand(), a.statusCommand(),
-		a.acknowledgeCommand(), a.shelveCommand(), a.handoverCommand(), a.compareCommand(), a.conditionsCommand(), a.instrumentCommand(), a.exportCommand(),
+		a.acknowledgeCommand(), a.shelveCommand(), a.handoverCommand(), a.compareCommand(), a.conditionsCommand(), a.instrumentCommand(), a.siteCommand(), a.exportCommand(),
 		a.versionCommand(),
 	}
 }

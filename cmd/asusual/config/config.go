@@ -35,6 +35,8 @@ type Site struct {
 	Name     string
 	Zone     *time.Location   // of shifts, reports and times that spectra give without an offset
 	Language *report.Language // of reports and the live page; nil: English
+	// Histories are those of other lines that the page over all lines shows, too: files or addresses of servers.
+	Histories []string
 }
 
 // A Line is one place where a spectrometer looks at production.

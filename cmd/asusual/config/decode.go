@@ -54,6 +54,7 @@ func decode(d *document, vals map[string]any) *Config {
 			c.Site.Language, err = language(s)
 			return err
 		})
+		decodeHistories(t, c)
 		t.end()
 	}
 	for _, t := range top.tables("line") {

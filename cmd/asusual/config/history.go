@@ -36,6 +36,20 @@ func decodeHistory(top *table, c *Config) {
 	t.end()
 }
 
+// decodeHistories reads which other histories the page over all lines shows.
+func decodeHistories(t *table, c *Config) {
+	var all []string
+	t.texts("histories", &all)
+	for _, s := range all {
+		if !history.IsServer(s) {
+			s = whole(c.File, s)
+		} else if err := history.CheckServer(s); err != nil {
+			t.doc.wrong(t.at("histories"), "histories: %v", err)
+		}
+		c.Site.Histories = append(c.Site.Histories, s)
+	}
+}
+
 // Where returns what the history is opened by to be read: the server's address, where there is one, or the file.
 func (c *Config) Where() string {
 	switch {

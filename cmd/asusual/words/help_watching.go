@@ -17,13 +17,32 @@ The exit status tells the verdict, the worst where there are several lines. Wher
   $ asusual status --quiet || echo "look at the lines"`,
 		Verdict: true,
 	},
+	"site": {
+		Use:   "[--history WHERE]... [--out FILE | --listen ADDR]",
+		Short: "shows how all lines stand, on one page",
+		Long: `
+site writes one page over all lines that the history has: the verdict of each now and since when, its last spectrum, its
+instrument, and, where the history is on a server, who watches it. Lines of other histories, files or postgres://…, are
+shown too: with --history, or with histories under [site] in the configuration.
+
+With --listen it writes no file, and shows the page in a browser, new every quarter of a minute. Other computers reach
+it only with a token, as the live page of a watch.
+
+The exit status tells the verdict, the worst of all lines.`,
+		Example: `
+  $ asusual site
+  $ asusual site --history ../filler-4/asusual.history --out lines.html
+  $ asusual site --listen 127.0.0.1:8090`,
+		Verdict: true,
+	},
 	"acknowledge": {
 		Use:   "[--line NAME] --by NAME --why REASON",
 		Short: "says that somebody knows of the alarm of a line",
 		Long: `
 acknowledge notes that somebody knows that the process has changed. It changes no verdict. Who, when and why are kept in
 history. A running watch is asked through a file beside its history, and its answer is waited for; where nobody watches,
-it is done at once. Who may write to that folder may acknowledge.
+it is done at once. Who may write to that folder may acknowledge. Where the history is on a server, it is done on the
+computer that watches the line.
 
 With --log it lists what became of the alarm so far.`,
 		Example: `

@@ -1,0 +1,234 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"sync"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"asusual/cmd/asusual/config"
+	"asusual/monitor"
+	"asusual/monitor/history"
+	"asusual/monitor/keep"
+	"asusual/report"
+	"asusual/report/live"
+)
+
+type siteOptions struct {
+	histories []string
+	out       string
+	listen    listening
+}
+
+func (a *app) siteCommand() *cobra.Command {
+	var o siteOptions
+	c := &cobra.Command{
+		Use:  "site",
+		Args: cobra.NoArgs,
+		RunE: func(c *cobra.Command, _ []string) error { return a.site(c.Context(), o) },
+	}
+	f := c.Flags()
+	f.StringArrayVar(&o.histories, "history", nil, "one more history, a `FILE` or postgres://…; may be given again")
+	f.StringVar(&o.out, "out", "", "the `FILE` of the page (default site.html among the reports)")
+	o.listen.flags(f)
+	return c
+}
+
+const (
+	siteWait  = 10 * time.Second // for a history; one that does not answer by then stands on the page as a trouble
+	siteFresh = 5 * time.Second  // how old a page may be that is shown to one who asks
+	siteAgain = 15 * time.Second // after which a browser asks again
+)
+
+// site writes the page over all lines, or shows it at an address.
+func (a *app) site(ctx context.Context, o siteOptions) error {
+	c, err := a.config()
+	if err != nil {
+		return err
+	}
+	from := append([]string{c.Where()}, c.Site.Histories...)
+	from = append(from, o.histories...)
+	l := o.listen
+	switch {
+	case l.address != "" && o.out != "":
+		return wrongUse("--out and --listen exclude each other")
+	case l.address != "":
+		return a.serveSite(ctx, c, from, l)
+	case l.tokenFile != "" || l.cert != "" || l.key != "" || len(l.hosts) > 0:
+		return wrongUse("--token-file, --certificate, --key and --host say something of --listen, which is missing")
+	}
+	out := o.out
+	if out == "" {
+		out = filepath.Join(c.Reports, "site.html")
+		if err := os.MkdirAll(filepath.Dir(out), 0o755); err != nil {
+			return err
+		}
+	}
+	s, err := a.siteOf(ctx, c, from)
+	if err != nil {
+		return err
+	}
+	link(s.Lines, c, out)
+	page, err := s.Render()
+	if err != nil {
+		return err
+	}
+	if err := keep.WriteFile(out, page.HTML); err != nil {
+		return err
+	}
+	a.status = worst(s.Lines)
+	return a.tellSite(s, out)
+}
+
+// link has the lines of the configuration lead to the index of their reports, where there is one.
+func link(lines []report.SiteLine, c *config.Config, out string) {
+	index := filepath.Join(c.Reports, "index.html")
+	to, err := filepath.Rel(filepath.Dir(out), index)
+	if c.Reports == "" || !exists(index) || err != nil {
+		return
+	}
+	for i := range lines {
+		if _, err := c.Find(lines[i].Name); err == nil {
+			lines[i].Href = filepath.ToSlash(to)
+		}
+	}
+}
+
+// siteOf asks all histories, at the same time. What one of them does not say stands on the page; an error is that none said anything.
+func (a *app) siteOf(ctx context.Context, c *config.Config, from []string) (report.Site, error) {
+	s := report.Site{Name: c.Site.Name, Zone: c.Zone(), Language: c.Site.Language, At: a.now()}
+	found, errs := make([][]monitor.Standing, len(from)), make([]error, len(from))
+	var asking sync.WaitGroup
+	for i, where := range from {
+		asking.Go(func() { found[i], errs[i] = standings(ctx, where) })
+	}
+	asking.Wait()
+	silent := 0
+	for i := range from {
+		if errs[i] != nil {
+			s.Troubles = append(s.Troubles, errs[i].Error())
+			silent++
+		}
+		for _, one := range found[i] {
+			s.Lines = append(s.Lines, siteLine(one))
+		}
+	}
+	if silent == len(from) {
+		return s, errors.Join(errs...)
+	}
+	return s, nil
+}
+
+func standings(ctx context.Context, where string) (all []monitor.Standing, err error) {
+	ctx, cancel := context.WithTimeout(ctx, siteWait)
+	defer cancel()
+	db, err := history.Read(ctx, where)
+	if err != nil {
+		return nil, err
+	}
+	defer func() { err = errors.Join(err, db.Close()) }()
+	return monitor.Standings(ctx, db)
+}
+
+func siteLine(s monitor.Standing) report.SiteLine {
+	l := report.SiteLine{Name: s.Line, Verdict: report.Verdict(s.Verdict), Since: s.Since, Newest: s.LastSpectrum, Instrument: s.Instrument,
+		Watch: s.Watcher, Unasked: s.Unasked}
+	if !s.ChangedSince.IsZero() && l.Verdict == report.Changed {
+		l.Since = s.ChangedSince
+	}
+	return l
+}
+
+// worst is the exit status: what has changed before what cannot be said.
+func worst(lines []report.SiteLine) int {
+	status := statusDone
+	if len(lines) == 0 {
+		return statusCannotSay
+	}
+	for _, l := range lines {
+		switch of := ofVerdict(string(l.Verdict)); {
+		case of == statusChanged, of != statusDone && status == statusDone:
+			status = of
+		}
+	}
+	return status
+}
+
+func (a *app) tellSite(s report.Site, out string) error {
+	if !a.json {
+		a.say("%s", out)
+		for _, trouble := range s.Troubles {
+			fmt.Fprintf(a.errOut, "asusual: %s\n", trouble)
+		}
+		return nil
+	}
+	for _, l := range s.Lines {
+		if err := writeJSON(a.out, struct {
+			Kind         string         `json:"kind"`
+			Line         string         `json:"line"`
+			Verdict      report.Verdict `json:"verdict"`
+			Since        *time.Time     `json:"since"`
+			LastSpectrum *time.Time     `json:"last_spectrum"`
+			Instrument   string         `json:"instrument"`
+			Watcher      *string        `json:"watched_by"` // "" for nobody; null where it is not known
+		}{"line", l.Name, l.Verdict, orNull(l.Since.In(s.Zone)), orNull(l.Newest.In(s.Zone)), l.Instrument, watcherOf(l)}); err != nil {
+			return err
+		}
+	}
+	return writeJSON(a.out, struct {
+		Kind     string   `json:"kind"`
+		Page     string   `json:"page"`
+		Troubles []string `json:"troubles"`
+	}{"site", out, append([]string{}, s.Troubles...)})
+}
+
+func watcherOf(l report.SiteLine) *string {
+	if l.Unasked {
+		return nil
+	}
+	return &l.Watch
+}
+
+// serveSite shows the page at an address until it is stopped.
+func (a *app) serveSite(ctx context.Context, c *config.Config, from []string, o listening) error {
+	d, err := o.door()
+	if err != nil {
+		return err
+	}
+	at, err := d.Listen()
+	if errors.Is(err, live.ErrToken) {
+		return usageError{err}
+	} else if err != nil {
+		return err
+	}
+	log := a.logger()
+	if elsewhere, enciphered := at.Open(); elsewhere && !enciphered {
+		log.Warn("the page and its token go over the network as they are; --certificate and --key encipher them")
+	}
+	log.Info("the page over all lines is there", "address", at.URL())
+	var mu sync.Mutex
+	var made time.Time
+	var html []byte
+	page := func(ctx context.Context) ([]byte, error) { // however many ask, the histories are asked once
+		mu.Lock()
+		defer mu.Unlock()
+		if html != nil && time.Since(made) < siteFresh {
+			return html, nil
+		}
+		s, err := a.siteOf(ctx, c, from)
+		if err != nil && ctx.Err() != nil {
+			return nil, err
+		}
+		p, err := s.Render() // also where no history answers: the page says so
+		if err == nil {
+			html, made = p.HTML, time.Now()
+		}
+		return html, err
+	}
+	return live.Plain{Language: c.Site.Language, Log: log, Again: siteAgain, Page: page}.Serve(ctx, at)
+}
