@@ -44,6 +44,7 @@ type Judger struct {
 	work   []float64
 	scores []float64 // room for the largest class
 	e      []float64 // room for a residual
+	parts  []float64 // what stretches have left over
 	grids  []grid
 }
 
@@ -63,6 +64,7 @@ func NewJudger(r *Reference) *Judger {
 		work:   make([]float64, r.Chain.Work()),
 		scores: make([]float64, largest(r)),
 		e:      make([]float64, r.Chain.Out().Len()),
+		parts:  make([]float64, r.Stretches.Len()),
 	}
 }
 
@@ -148,7 +150,11 @@ func (j *Judger) place(d *Judgement) {
 	}
 	d.Features = append(d.Features, j.scores[:k]...)
 	d.Features = append(d.Features, 0)
-	r.Limits.Features(d.Features, t, d.Q)
+	d.Features = append(d.Features, j.parts...)
+	if r.Stretches != nil {
+		r.Stretches.Of(j.parts, j.x, t)
+	}
+	r.Limits.Features(d.Features, t, d.Q, j.parts)
 }
 
 // sign fills in the signature.

@@ -15,6 +15,7 @@ import (
 	"asusual/model/project"
 	"asusual/model/reach"
 	"asusual/model/spectrum"
+	"asusual/model/stretch"
 )
 
 // A Reference is all that was learned from known-good spectra. It does not change after Learn or Decode and is safe
@@ -27,6 +28,7 @@ type Reference struct {
 	Chain      *pretreat.Chain      `json:"pretreatment"`
 	PCA        *project.PCA         `json:"pca"`
 	Limits     *limits.Limits       `json:"limits"`
+	Stretches  *stretch.Bank        `json:"stretches,omitempty"` // from file version 3 on
 	Signature  *condition.Signature `json:"signature"`
 	Instrument *fitness.Baseline    `json:"instrument"`
 	Spread     compare.Spread       `json:"spread"`
@@ -90,6 +92,12 @@ func (r *Reference) validate() error {
 	}
 	if err := validatePCA(r.PCA, r.Chain.Out().Len()); err != nil {
 		return err
+	}
+	if err := r.Stretches.Validate(r.PCA.K, r.PCA.P); err != nil {
+		return err
+	}
+	if r.Stretches.Len() != r.Limits.Parts {
+		return fmt.Errorf("%d stretches of the axis, limits of %d", r.Stretches.Len(), r.Limits.Parts)
 	}
 	if err := r.Limits.Validate(r.PCA.K); err != nil {
 		return err

@@ -16,6 +16,7 @@ import (
 	"asusual/model/pretreat"
 	"asusual/model/project"
 	"asusual/model/reach"
+	"asusual/model/stretch"
 )
 
 // eachPretreated calls f with every spectrum of usual, pretreated, in a buffer that is used again. A second matrix of
@@ -62,7 +63,7 @@ func (l *learner) signature() (*condition.Signature, error) {
 // border learns the limits, and whether they can be relied on, from runs held out.
 func (l *learner) border() error {
 	r := l.ref
-	placed, err := holdout.Tracks(l.set, holdout.Options{Steps: l.steps, K: r.PCA.K, Whole: r.PCA, Each: l.opt.Each})
+	placed, err := holdout.Tracks(l.set, holdout.Options{Steps: l.steps, K: r.PCA.K, Whole: r.PCA, Each: l.opt.Each, Stretches: true})
 	if err != nil {
 		return err
 	}
@@ -71,6 +72,9 @@ func (l *learner) border() error {
 		return err
 	}
 	l.placed = placed
+	if len(placed.Shapes) > 0 {
+		r.Stretches = stretch.New(placed.Shapes, r.PCA)
+	}
 	if r.Spread, err = compare.SpreadOf(features(r.Limits, placed.Tracks)); err != nil {
 		return err
 	}
@@ -212,8 +216,8 @@ func features(l *limits.Limits, tracks []limits.Track) [][][]float64 {
 	for _, t := range tracks {
 		var run [][]float64
 		for _, p := range t.Points {
-			f := make([]float64, l.Len())
-			l.Features(f, p.T, p.Q)
+			f := make([]float64, l.Placed())
+			l.Features(f, p.T, p.Q, nil)
 			run = append(run, f)
 		}
 		out = append(out, run)

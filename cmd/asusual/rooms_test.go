@@ -27,6 +27,7 @@ var rooms = []string{
 	"model/pretreat",
 	"model/detector",
 	"model/project",
+	"model/stretch",
 	"model/position",
 	"model/memory",
 	"model/limits",

@@ -54,6 +54,10 @@ func compareAll(ctx context.Context, lines []line, p plan, out, progress io.Writ
 
 func (l line) compares(ctx context.Context, p plan) (compared, error) {
 	res := compared{line: l}
+	from, err := l.maker()
+	if err != nil {
+		return res, err
+	}
 	for s := range l.sets(p) {
 		if err := ctx.Err(); err != nil {
 			return res, err
@@ -61,9 +65,9 @@ func (l line) compares(ctx context.Context, p plan) (compared, error) {
 		rng := rand.New(rand.NewPCG(p.first+uint64(s), l.stream()^0xc0))
 		good := make([]production, l.Runs)
 		for i := range good {
-			good[i] = l.make(rng, change{}, 0)
+			good[i] = from.make(rng, change{}, 0)
 		}
-		place, tracks, err := l.learn(good)
+		place, tracks, err := from.learn(good)
 		if err != nil {
 			return res, err
 		}
@@ -79,7 +83,7 @@ func (l line) compares(ctx context.Context, p plan) (compared, error) {
 		for range p.fresh {
 			res.n++
 			for i, pair := range pairs {
-				if compare.Compare(w.side(l, rng, pair.this), w.side(l, rng, pair.that), spread).Verdict == verdict.Changed {
+				if compare.Compare(w.side(from, rng, pair.this), w.side(from, rng, pair.that), spread).Verdict == verdict.Changed {
 					res.changed[i]++
 				}
 			}
@@ -93,8 +97,8 @@ func trackFeatures(l *limits.Limits, tracks []limits.Track) (all [][][]float64) 
 	for _, t := range tracks {
 		run := make([][]float64, len(t.Points))
 		for i, p := range t.Points {
-			run[i] = make([]float64, l.Len())
-			l.Features(run[i], p.T, p.Q)
+			run[i] = make([]float64, l.Placed())
+			l.Features(run[i], p.T, p.Q, nil)
 		}
 		all = append(all, run)
 	}
@@ -102,14 +106,14 @@ func trackFeatures(l *limits.Limits, tracks []limits.Track) (all [][][]float64) 
 }
 
 // side makes a period of so many new good runs, a run a day.
-func (w watch) side(l line, rng *rand.Rand, runs float64) *compare.Side {
+func (w watch) side(l maker, rng *rand.Rand, runs float64) *compare.Side {
 	side := &compare.Side{Gap: w.limits.Gap}
-	t, f := make([]float64, components), make([]float64, w.limits.Len())
+	t, f := make([]float64, components), make([]float64, w.limits.Placed())
 	for i := 0; float64(i) < runs; i++ {
 		r := l.make(rng, change{}, 0)
 		n := min(1, runs-float64(i)) * float64(l.Length)
 		for j := range int(n) {
-			w.limits.Features(f, t, w.place(t, r, j))
+			w.limits.Features(f, t, w.place(t, r, j), nil)
 			side.Add(when(i, j), f)
 		}
 	}

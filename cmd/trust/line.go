@@ -117,13 +117,15 @@ func (c change) at(i int) (move, bump, noise float64) {
 type production struct {
 	x []float64 // n×k scores, or n×p channels of a whole line
 	q []float64 // the residual's squared length; nil on a whole line
+	// parts are n×m: what stretches of the axis have left over; nil on a whole line
+	parts []float64
 	// What a detector that knows the change looks at, each with variance 1 within a run: the score along its direction,
 	// the residual along its shape, the residual's squared length.
 	along, shape, size []float64
 }
 
 // make simulates one run in which c happens at spectrum from. The direction of a change of scores is random.
-func (l line) make(rng *rand.Rand, c change, from int) production {
+func (l maker) make(rng *rand.Rand, c change, from int) production {
 	n := l.Length
 	r := production{along: make([]float64, n), shape: make([]float64, n), size: make([]float64, n)}
 	var u, offset, w [components]float64
@@ -136,10 +138,6 @@ func (l line) make(rng *rand.Rand, c change, from int) production {
 	}
 	loud := math.Exp(loudness * l.Between * rng.NormFloat64())
 	step := math.Sqrt(1 - l.Phi*l.Phi)
-	var s shapes
-	if l.Whole {
-		s = l.shapes()
-	}
 	for j := range n {
 		move, bump, noise := c.at(j - from)
 		var t [components]float64
@@ -155,82 +153,13 @@ func (l line) make(rng *rand.Rand, c change, from int) production {
 		sd := loud * (1 + noise)
 		var q float64
 		if l.Whole {
-			q, r.shape[j] = s.append(&r.x, t, rng, sd, bump)
+			q, r.shape[j] = l.append(&r.x, t, rng, sd, bump)
 		} else {
-			q, r.shape[j] = l.residual(rng, sd, bump)
+			q, r.shape[j] = l.residual(&r.parts, rng, sd, bump)
 			r.x, r.q = append(r.x, t[:]...), append(r.q, q)
 		}
 		free := float64(l.Channels - components)
 		r.size[j] = (q - free) / math.Sqrt(2*free)
 	}
 	return r
-}
-
-// residual returns the squared length of a residual, and how far it lies along the absorber. The other directions of the
-// noise together are χ², by the cube of a normal (Wilson, Hilferty, The distribution of chi-square, PNAS 17, 1931).
-func (l line) residual(rng *rand.Rand, sd, bump float64) (q, along float64) {
-	along = sd*rng.NormFloat64() + bump
-	f := float64(l.Channels - components - 1)
-	z := 1 - 2/(9*f) + rng.NormFloat64()*math.Sqrt(2/(9*f))
-	return along*along + sd*sd*f*z*z*z, along
-}
-
-// shapes are what whole spectra are made of.
-type shapes struct {
-	loadings [components][]float64
-	band     []float64 // of length 1, orthogonal to the loadings
-	e        []float64
-}
-
-func (l line) shapes() shapes {
-	p := l.Channels
-	s := shapes{band: make([]float64, p), e: make([]float64, p)}
-	for c := range p {
-		s.band[c] = band(c, p)
-	}
-	for i := range s.loadings {
-		s.loadings[i] = make([]float64, p)
-		dot := 0.0
-		for c := range p {
-			s.loadings[i][c] = loading(i, c, p)
-			dot += s.loadings[i][c] * s.band[c]
-		}
-		for c := range p {
-			s.band[c] -= dot * s.loadings[i][c]
-		}
-	}
-	norm := 0.0
-	for _, v := range s.band {
-		norm += v * v
-	}
-	for c := range s.band {
-		s.band[c] /= math.Sqrt(norm)
-	}
-	return s
-}
-
-// append appends a whole spectrum to x, and returns the true residual's squared length and how far it lies along the
-// absorber.
-func (s *shapes) append(x *[]float64, t [components]float64, rng *rand.Rand, sd, bump float64) (q, along float64) {
-	var inside [components]float64
-	for c := range s.e {
-		s.e[c] = sd * rng.NormFloat64()
-		q += s.e[c] * s.e[c]
-		along += s.e[c] * s.band[c]
-		for i := range inside {
-			inside[i] += s.e[c] * s.loadings[i][c]
-		}
-	}
-	q += 2*bump*along + bump*bump
-	for _, v := range inside {
-		q -= v * v
-	}
-	for c, e := range s.e {
-		v := 100 + e + bump*s.band[c]
-		for i := range t {
-			v += t[i] * s.loadings[i][c]
-		}
-		*x = append(*x, v)
-	}
-	return q, along + bump
 }

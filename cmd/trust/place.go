@@ -10,17 +10,18 @@ import (
 	"asusual/model/limits"
 	"asusual/model/position"
 	"asusual/model/project"
-	"asusual/model/spectrum"
+	"asusual/model/stretch"
 )
 
 // A placer places spectrum j of a run: it fills t with its k scores and returns its Q residual.
 type placer interface {
 	place(t []float64, r production, j int) (q float64)
+	left(parts []float64, r production, t []float64, j int) // what stretches of the axis have left over; t as place left it
 	eigenvalues() []float64
 }
 
 // learn returns the placer of all runs, and the held-out tracks.
-func (l line) learn(runs []production) (placer, []limits.Track, error) {
+func (l maker) learn(runs []production) (placer, []limits.Track, error) {
 	if l.Whole {
 		return l.whole(runs)
 	}
@@ -31,7 +32,9 @@ func (l line) learn(runs []production) (placer, []limits.Track, error) {
 		for j := range r.q {
 			t := make([]float64, components)
 			q := ref.place(t, r, j)
-			tracks[i].Points[j] = limits.Point{Time: when(i, j), T: t, T2: position.T2(t, ref.lambda), Q: q}
+			parts := make([]float64, len(l.bank))
+			ref.left(parts, r, t, j)
+			tracks[i].Points[j] = limits.Point{Time: when(i, j), T: t, T2: position.T2(t, ref.lambda), Q: q, Parts: parts}
 		}
 	}
 	return refer(runs, -1), tracks, nil
@@ -80,8 +83,15 @@ func (c centre) place(t []float64, r production, j int) float64 {
 	return r.q[j]
 }
 
+func (c centre) left(parts []float64, r production, _ []float64, j int) {
+	copy(parts, r.parts[j*len(parts):])
+}
+
 // pca places whole spectra.
-type pca struct{ *project.PCA }
+type pca struct {
+	*project.PCA
+	bank *stretch.Bank
+}
 
 func (p pca) eigenvalues() []float64 { return p.Eigenvalues }
 
@@ -91,14 +101,14 @@ func (p pca) place(t []float64, r production, j int) float64 {
 	return p.SquaredResidual(x, t)
 }
 
+func (p pca) left(parts []float64, r production, t []float64, j int) {
+	p.bank.Of(parts, r.x[j*p.P:(j+1)*p.P], t)
+}
+
 // whole learns from whole spectra as learn does: PCA, and each run held out.
 func (l line) whole(runs []production) (placer, []limits.Track, error) {
 	p, n := l.Channels, l.Length
-	at := make([]float64, p)
-	for c := range at {
-		at[c] = float64(c)
-	}
-	axis, err := spectrum.NewAxis(spectrum.Channel, at)
+	axis, err := l.axis()
 	if err != nil {
 		return nil, nil, err
 	}
@@ -111,9 +121,9 @@ func (l line) whole(runs []production) (placer, []limits.Track, error) {
 		}
 		set.Runs = append(set.Runs, holdout.Range{Name: fmt.Sprintf("run %d", i+1), From: i * n, To: (i + 1) * n})
 	}
-	placed, err := holdout.Tracks(set, holdout.Options{K: components})
+	placed, err := holdout.Tracks(set, holdout.Options{K: components, Stretches: true})
 	if err != nil {
 		return nil, nil, err
 	}
-	return pca{placed.Whole}, placed.Tracks, nil
+	return pca{placed.Whole, stretch.New(placed.Shapes, placed.Whole)}, placed.Tracks, nil
 }

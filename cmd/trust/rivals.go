@@ -108,10 +108,14 @@ func (b textbook) path(r production) []float64 {
 	return out
 }
 
-// first returns how many spectra from at on it takes the path to pass the limit, or +Inf.
-func first(path []float64, limit float64, at int) float64 {
+// first returns how many spectra from at on it takes the path to pass the limit, so many times in a row, or +Inf.
+func first(path []float64, limit float64, at, row int) float64 {
+	above := 0
 	for j := at; j < len(path); j++ {
-		if path[j] > limit {
+		if above++; path[j] <= limit {
+			above = 0
+		}
+		if above == row {
 			return float64(j - at + 1)
 		}
 	}

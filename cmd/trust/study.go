@@ -22,6 +22,7 @@ type result struct {
 // delays are those of the three detectors, in spectra; +Inf: not seen in the rest of the run.
 type delays struct {
 	asusual, textbook, knowing []float64
+	patient                    []float64 // the knowing one, where it has to see the change in as many spectra in a row as asusual
 	since                      []float64 // error of the estimated beginning, where seen
 }
 
@@ -34,6 +35,10 @@ type watch struct {
 func (l line) study(ctx context.Context, p plan) (result, error) {
 	res := result{line: l}
 	var bars rivals
+	from, err := l.maker()
+	if err != nil {
+		return res, err
+	}
 	for s := range l.sets(p) {
 		if err := ctx.Err(); err != nil {
 			return res, err
@@ -41,9 +46,9 @@ func (l line) study(ctx context.Context, p plan) (result, error) {
 		rng := rand.New(rand.NewPCG(p.first+uint64(s), l.stream()))
 		good := make([]production, l.Runs)
 		for i := range good {
-			good[i] = l.make(rng, change{}, 0)
+			good[i] = from.make(rng, change{}, 0)
 		}
-		place, tracks, err := l.learn(good)
+		place, tracks, err := from.learn(good)
 		if err != nil {
 			return res, err
 		}
@@ -52,11 +57,11 @@ func (l line) study(ctx context.Context, p plan) (result, error) {
 			return res, err
 		}
 		w := watch{place, lim}
-		res.good(l, w, rng, p)
+		res.good(from, w, rng, p)
 		if s == 0 {
-			bars = l.rivals(w, p)
+			bars = from.rivals(w, p)
 		}
-		res.changed(l, w, bars, rng, p.changed)
+		res.changed(from, w, bars, rng, p.changed)
 	}
 	return res, nil
 }
@@ -79,13 +84,13 @@ func (l line) stream() uint64 {
 }
 
 // good watches new good runs.
-func (res *result) good(l line, w watch, rng *rand.Rand, p plan) {
+func (res *result) good(l maker, w watch, rng *rand.Rand, p plan) {
 	n := 0
 	for range p.fresh {
 		opened, outside := w.follow(l.make(rng, change{}, 0), nil)
 		n += opened
 		res.outside += outside / float64(p.fresh*l.sets(p))
-		res.hours += l.hours()
+		res.hours += l.line.hours()
 	}
 	res.episodes = append(res.episodes, n)
 }
@@ -94,7 +99,7 @@ func (res *result) good(l line, w watch, rng *rand.Rand, p plan) {
 // spectra outside the border.
 func (w watch) follow(r production, opened func(j int, e *verdict.Episode) (stop bool)) (episodes int, outside float64) {
 	var s verdict.State
-	t, f := make([]float64, components), make([]float64, w.limits.Len())
+	t, f, parts := make([]float64, components), make([]float64, w.limits.Len()), make([]float64, w.limits.Parts)
 	book := textbook{w.placer, w.limits.T2, w.limits.Q}
 	if opened == nil {
 		for _, v := range book.path(r) {
@@ -105,7 +110,8 @@ func (w watch) follow(r production, opened func(j int, e *verdict.Episode) (stop
 	}
 	for j := range r.along {
 		q := w.place(t, r, j)
-		w.limits.Features(f, t, q)
+		w.left(parts, r, t, j)
+		w.limits.Features(f, t, q, parts)
 		step := s.Add(w.limits, verdict.Observation{Time: when(0, j), Features: f})
 		if step.Opened != nil {
 			episodes++
@@ -126,7 +132,7 @@ type rivals struct {
 
 // rivals finds them on good runs of their own. They are found on the first set of good runs; the textbook's T² and Q are
 // weighed by the learned limits, which differ little from set to set.
-func (l line) rivals(w watch, p plan) rivals {
+func (l maker) rivals(w watch, p plan) rivals {
 	rng := rand.New(rand.NewPCG(p.first, ^l.stream()))
 	r := rivals{book: textbook{w.placer, w.limits.T2, w.limits.Q}}
 	book := make([]float64, p.rivals)
@@ -153,14 +159,16 @@ func upper(x []float64, share float64) float64 {
 }
 
 // changed watches runs in which something changes after a third, with all three detectors.
-func (res *result) changed(l line, w watch, r rivals, rng *rand.Rand, runs int) {
+func (res *result) changed(l maker, w watch, r rivals, rng *rand.Rand, runs int) {
 	from := l.Length / 3
 	for c, ch := range changes {
 		for range runs {
 			one := l.make(rng, ch, from)
 			d := &res.delays[c]
-			d.textbook = append(d.textbook, first(r.book.with(w.placer).path(one), r.limit, from))
-			d.knowing = append(d.knowing, first(l.knows(ch).path(one), r.knowing[c], from))
+			d.textbook = append(d.textbook, first(r.book.with(w.placer).path(one), r.limit, from, 1))
+			known := l.knows(ch).path(one)
+			d.knowing = append(d.knowing, first(known, r.knowing[c], from, 1))
+			d.patient = append(d.patient, first(known, r.knowing[c], from, verdict.OnDelay))
 			seen := math.Inf(1)
 			w.follow(one, func(j int, e *verdict.Episode) bool {
 				if j < from { // a false one, counted elsewhere

@@ -15,6 +15,8 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"asusual/model/limits"
+	"asusual/model/project"
+	"asusual/model/stretch"
 )
 
 // TestShort runs a small study through all that the large one runs through.
@@ -122,10 +124,73 @@ func plain(y []float64, d knowing, from int) float64 {
 	return mat.Dot(&w, mat.NewVecDense(n, y)) - mat.Dot(&w, g)/2
 }
 
+func made(t *testing.T, l line) maker {
+	t.Helper()
+	m, err := l.maker()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return m
+}
+
+// TestStretchesAreAsMade: what the stretches have left over is the same by both ways of making spectra: through the short cut
+// of the residual's frame, and by the bank applied to whole spectra.
+func TestStretchesAreAsMade(t *testing.T) {
+	const n = 4000
+	for _, bump := range []float64{0, 8} {
+		var moments [2][]float64
+		for w, whole := range []bool{false, true} {
+			l := made(t, line{0.3, 0, 8, 120, whole, n})
+			r := l.make(rand.New(rand.NewPCG(7, 7)), change{"absorber", bump}, 0)
+			m := len(l.bank)
+			if m < 8 {
+				t.Fatalf("%d stretches on 120 channels, want at least 8", m)
+			}
+			if whole {
+				ideal := stretch.New(l.bank, l.truth())
+				r.parts = make([]float64, n*m)
+				for j := range n {
+					var tt [components]float64
+					x := r.x[j*120 : (j+1)*120]
+					l.truth().Scores(tt[:], x)
+					ideal.Of(r.parts[j*m:(j+1)*m], x, tt[:])
+				}
+			}
+			moments[w] = make([]float64, m+m*m)
+			for j := range n {
+				at := r.parts[j*m : (j+1)*m]
+				for a, v := range at {
+					moments[w][a] += v / n
+					for b, u := range at {
+						moments[w][m+a*m+b] += v * u / n
+					}
+				}
+			}
+		}
+		for i, want := range moments[1] {
+			if got := moments[0][i]; !scalar.EqualWithinAbsOrRel(got, want, 0.15, 0.06) {
+				t.Errorf("absorber %v: moment %d is %.3f by the short cut, %.3f by whole spectra", bump, i, got, want)
+			}
+		}
+	}
+}
+
+// truth returns the model that the line is made by.
+func (l maker) truth() *project.PCA {
+	m := &project.PCA{K: components, P: l.Channels, Mean: make([]float64, l.Channels)}
+	for c := range m.Mean {
+		m.Mean[c] = level
+	}
+	for i := range l.loadings {
+		m.Loadings = append(m.Loadings, l.loadings[i]...)
+	}
+	return m
+}
+
 // TestLineIsAsSaid: the simulated spectra have the moments that the line promises, both ways of making them.
 func TestLineIsAsSaid(t *testing.T) {
 	for _, whole := range []bool{false, true} {
-		l := line{0.6, 1.5, 8, 40, whole, 400}
+		l := made(t, line{0.6, 1.5, 8, 40, whole, 400})
 		rng := rand.New(rand.NewPCG(4, 4))
 		var within, lagged, between, size, shape float64
 		const runs = 60
@@ -161,7 +226,7 @@ func TestLineIsAsSaid(t *testing.T) {
 }
 
 func TestWholeIsPlacedLikeScores(t *testing.T) {
-	l := line{0.3, 1, 8, 40, true, 150}
+	l := made(t, line{0.3, 1, 8, 40, true, 150})
 	rng := rand.New(rand.NewPCG(6, 6))
 	runs := make([]production, l.Runs)
 	for i := range runs {
@@ -210,10 +275,13 @@ func TestTables(t *testing.T) {
 			t.Errorf("say(%v) = %q, want %q", tt.x, got, tt.want)
 		}
 	}
-	if got := first([]float64{5, 0, 0, 2}, 1, 1); got != 3 {
+	if got := first([]float64{5, 0, 0, 2}, 1, 1, 1); got != 3 {
 		t.Errorf("first = %v, want 3", got)
 	}
-	if got := first([]float64{5, 0}, 1, 1); !math.IsInf(got, 1) {
+	if got := first([]float64{5, 0}, 1, 1, 1); !math.IsInf(got, 1) {
 		t.Errorf("first of none = %v, want +Inf", got)
+	}
+	if got := first([]float64{5, 5, 0, 2, 2, 2}, 1, 1, 3); got != 5 {
+		t.Errorf("first, three in a row = %v, want 5", got)
 	}
 }

@@ -10,6 +10,7 @@ import (
 	"asusual/model/position"
 	"asusual/model/pretreat"
 	"asusual/model/project"
+	"asusual/model/stretch"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -28,6 +29,8 @@ type Options struct {
 
 	// Rows is how many spectra the models are learned from at most, evenly taken; 0: mostRows. All are placed.
 	Rows int
+
+	Stretches bool // whether what stretches of the axis have left over is wanted too
 }
 
 // mostRows bounds what the folds' models are learned from. Neighbours in time say nearly the same, and the error that
@@ -77,6 +80,7 @@ type Placed struct {
 	Of       []int             // the fold that placed each track
 	Folds    []Fold            // for whoever changes held-out spectra and places them anew
 	Whole    *project.PCA      // the model in whose components the scores are given
+	Shapes   []stretch.Shape   // of the stretches, where they are wanted
 	Findings []finding.Finding // how well holding out could be done
 }
 
@@ -85,6 +89,7 @@ type Fold struct {
 	Chain *pretreat.Chain
 	PCA   *project.PCA
 	Turn  []float64 // k×k, row by row: turns scores of PCA into those of the whole
+	Bank  *stretch.Bank
 }
 
 // Scores fills t with the scores of the pretreated spectrum x in the components of the whole; own, of length k, is left with
@@ -121,6 +126,11 @@ func Tracks(s Set, opt Options) (*Placed, error) {
 	if err := s.models(out, folds, opt); err != nil {
 		return nil, err
 	}
+	if opt.Stretches {
+		if err := s.stretches(out); err != nil {
+			return nil, err
+		}
+	}
 	for i, f := range folds {
 		for _, r := range f.held {
 			out.Rows = append(out.Rows, r)
@@ -141,11 +151,31 @@ func (s Set) prepare() ([]fold, []finding.Finding, error) {
 	return s.plan()
 }
 
+// stretches makes the shapes, by the first fold's chain, and every fold's bank of them.
+func (s Set) stretches(out *Placed) (err error) {
+	const most = 1000 // the mean of a thousand spectra is that of all, for this purpose
+	n, p := s.X.Dims()
+	mean, rows := make([]float64, p), min(n, most)
+	for i := range rows {
+		for c, v := range s.X.RawRowView(i * n / rows) {
+			mean[c] += v / float64(rows)
+		}
+	}
+	if out.Shapes, err = stretch.Shapes(out.Folds[0].Chain, mean); err != nil {
+		return err
+	}
+	for i := range out.Folds {
+		out.Folds[i].Bank = stretch.New(out.Shapes, out.Folds[i].PCA)
+	}
+	return nil
+}
+
 // place returns the track of the rows r, placed by f.
 func (s Set) place(f *Fold, r Range, eigenvalues []float64) (limits.Track, error) {
 	k := f.PCA.K
 	x, work := make([]float64, f.PCA.P), make([]float64, f.Chain.Work())
 	own, t := make([]float64, k), make([]float64, k*r.Len())
+	parts, m := make([]float64, f.Bank.Len()*r.Len()), f.Bank.Len()
 	track := limits.Track{Run: r.Name, Points: make([]limits.Point, r.Len()), Span: s.span(r)}
 	for i := range track.Points {
 		if err := f.Chain.Apply(x, s.X.RawRowView(r.From+i), work); err != nil {
@@ -156,6 +186,10 @@ func (s Set) place(f *Fold, r Range, eigenvalues []float64) (limits.Track, error
 		f.Scores(p.T, own, x)
 		p.T2 = position.T2(p.T, eigenvalues)
 		p.Q = f.PCA.SquaredResidual(x, own)
+		if m > 0 {
+			p.Parts = parts[i*m : (i+1)*m : (i+1)*m]
+			f.Bank.Of(p.Parts, x, own)
+		}
 		if s.Times != nil {
 			p.Time = s.Times[r.From+i]
 		} else {

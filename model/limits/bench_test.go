@@ -32,7 +32,7 @@ func BenchmarkStep(b *testing.B) {
 	for b.Loop() {
 		p := tracks[0].Points[i%300]
 		i++
-		l.Features(f, p.T, p.Q)
+		l.Features(f, p.T, p.Q, p.Parts)
 		m.Add(f)
 	}
 }

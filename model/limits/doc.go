@@ -3,6 +3,7 @@
 // decide when an episode begins or ends: verdict does.
 //
 // Learn takes the tracks of the held-out runs and gives, in this order: the border of T² and Q for single spectra, the
-// scale of the features, and for each question over time (about the scores, and about log Q; of a fast, a middle and a slow memory;
-// where it stands, and how far it has moved within the run) the covariance of the answer and its threshold.
+// scale of the features, and for each group of features (the scores; log Q; what is left over on stretches of the axis)
+// the thresholds of what is asked over time: how far a fast, a middle and a slow memory stand from usual, and whether
+// the run has left the level that it had, at any moment so far, and stays away (a Leap).
 package limits

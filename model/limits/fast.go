@@ -5,9 +5,9 @@ package limits
 // back to usual is a move that only the questions about moving ask about.
 func (l *Limits) Fast(r *Recall) float64 {
 	largest := 0.0
-	for i, v := range r.Share {
+	for i := range l.Questions {
 		if i%memories == 0 && !l.Questions[i].Moved {
-			largest = max(largest, v)
+			largest = max(largest, r.Share[i])
 		}
 	}
 	return largest

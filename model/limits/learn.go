@@ -50,11 +50,12 @@ func Learn(tracks []Track, eigenvalues []float64, opt Options) (*Limits, error) 
 	if len(tracks) < leastRuns {
 		return nil, fmt.Errorf("limits: %d runs with spectra; at least %d are needed, 8 or more are better", len(tracks), leastRuns)
 	}
-	if k := len(tracks[0].Points[0].T); len(eigenvalues) > k {
+	first := &tracks[0].Points[0]
+	if k := len(first.T); len(eigenvalues) > k {
 		return nil, fmt.Errorf("limits: %d eigenvalues, the spectra have %d scores", len(eigenvalues), k)
 	}
 	pace := measurePace(tracks)
-	l := &Limits{Promise: opt.Promise, Alpha: opt.Alpha, Every: pace.every, Gap: pace.gap, Hours: pace.hours, Runs: len(tracks)}
+	l := &Limits{Promise: opt.Promise, Alpha: opt.Alpha, Every: pace.every, Gap: pace.gap, Hours: pace.hours, Runs: len(tracks), Parts: len(first.Parts)}
 	l.scale(tracks)
 	s := l.stream(tracks)
 	l.Spectra = len(s.of)
@@ -63,6 +64,9 @@ func Learn(tracks []Track, eigenvalues []float64, opt Options) (*Limits, error) 
 	for i := range l.Questions {
 		l.learn(&l.Questions[i], s)
 		l.Clip = max(l.Clip, 5*l.Questions[i].Threshold)
+	}
+	for i := range l.Leaps {
+		l.Leaps[i].learn(s, leapAim/float64(len(l.Leaps))*l.Promise.within(l.Hours)/float64(len(tracks)))
 	}
 	l.tell(s, pace)
 	return l, nil

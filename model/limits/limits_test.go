@@ -146,7 +146,7 @@ func TestBordersHold(t *testing.T) {
 	}
 }
 
-// TestPromiseHolds is the small sister of the trust command: false crossings on new runs, over lines.
+// TestPromiseHolds is the small sister of the trust command: crossings on new runs that last, over lines.
 func TestPromiseHolds(t *testing.T) {
 	t.Parallel()
 	promise := Promise{1, 12 * time.Hour} // a loose one, so that few runs tell
@@ -163,13 +163,16 @@ func TestPromiseHolds(t *testing.T) {
 			m := l.Memories()
 			for i := range 30 {
 				m.Reset()
-				worst := 0.0
+				above := 0
 				for _, p := range ln.track(rng, i).Points {
-					l.Features(f, p.T, p.Q)
-					worst = max(worst, m.Add(f))
-				}
-				if worst > 1 {
-					hits++
+					l.Features(f, p.T, p.Q, p.Parts)
+					if above++; m.Add(f) <= 1 {
+						above = 0
+					}
+					if above == Sustained {
+						hits++
+						break
+					}
 				}
 				hours += float64(ln.length) * every.Hours()
 			}
@@ -382,7 +385,7 @@ func TestOddTracks(t *testing.T) {
 		f, m := make([]float64, l.Len()), l.Memories()
 		for range 5 {
 			p := tracks[2].Points[0]
-			l.Features(f, p.T, p.Q)
+			l.Features(f, p.T, p.Q, p.Parts)
 			if got := m.Add(f); math.IsNaN(got) || math.IsInf(got, 0) {
 				t.Errorf("%s: the memories answer %v", name, got)
 			}

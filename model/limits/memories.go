@@ -2,24 +2,23 @@ package limits
 
 import (
 	"math"
-	"slices"
 
 	"asusual/model/memory"
 )
 
-// A Recall is what the memories hold of the run so far: the state of all questions. Its zero value has seen
+// A Recall is what is remembered of the run so far: the state of all questions and leaps. Its zero value has seen
 // nothing; it marshals to JSON completely.
 //
-// Note: a fast memory sees large changes soon, a slow one small changes at all; each is asked two questions. Where it
-// stands against usual is the textbook one, but runs differ more than spectra within a run, and a change smaller than
-// that difference is invisible to it. How far it has moved from the run's own mean so far does not know the difference
-// between runs, and sees what begins after the run did.
+// Note: a fast memory sees large changes soon, a slow one small changes at all. Where they stand against usual is the
+// textbook's question, but runs differ more than spectra within a run, and a change smaller than that difference is
+// invisible to it. Leaps do not know the difference between runs, and see what begins after the run did.
 type Recall struct {
-	Base  memory.Memory            `json:"base"`  // mean of the run so far
-	Held  [questions]memory.Memory `json:"held"`  // what each question is asked of
-	Share [questions]float64       `json:"share"` // the last answers, each as a share of its threshold
+	Held  []memory.Memory `json:"held"` // what each question is asked of
+	Leaps []Leaping       `json:"leaps,omitempty"`
+	Share []float64       `json:"share"` // the last answers, each as a share of its threshold: of the questions, then of the leaps
 
-	Mix [memories]mix `json:"mix"` // of each memory and the run's own mean
+	Base memory.Memory `json:"base"` // mean of the run so far, for questions about moving
+	Mix  [memories]mix `json:"mix"`  // of each memory and the run's own mean
 
 	scratch []float64
 }
@@ -53,27 +52,12 @@ func (x *mix) scale(r float64) float64 {
 const youngMix = 0.25
 
 // Step takes the features of the next spectrum and returns the largest answer as a share of its threshold: an
-// episode begins where it passes 1. It allocates only at the first spectrum.
+// episode begins where it passes 1. It allocates only at the first spectrum, and where a leap is seen.
 func (l *Limits) Step(r *Recall, features []float64) float64 {
-	d := l.Len()
-	if len(r.Base.Z) != d || len(r.scratch) != d {
+	if len(r.scratch) != l.Len() || len(r.Held) != len(l.Questions) || len(r.Leaps) != len(l.Leaps) {
 		l.prepare(r)
 	}
-	held := false // the run's own mean stands still while the run is away from it
-	for i := range l.Questions {
-		held = held || l.Questions[i].Moved && r.Share[i] >= 1
-	}
-	for i := range l.Questions {
-		l.Questions[i].take(&r.Held[i], &r.Base, features, r.scratch)
-	}
-	base := 0.0 // the weight with which the run's own mean takes the spectrum in
-	if !held {
-		r.Base.Add(r.scratch) // as the last question of each group, which is one about moving, drew it in
-		base = r.Base.Weight()
-	}
-	for i := range r.Mix {
-		r.Mix[i].add(r.Held[memories+i].Weight(), base)
-	}
+	l.remember(r, features)
 	largest := 0.0
 	for i := range l.Questions {
 		q := &l.Questions[i]
@@ -86,13 +70,41 @@ func (l *Limits) Step(r *Recall, features []float64) float64 {
 		r.Share[i] = length / q.Threshold
 		largest = max(largest, r.Share[i])
 	}
+	for i := range l.Leaps {
+		share := l.Leaps[i].step(&r.Leaps[i], features)
+		r.Share[len(l.Questions)+i] = share
+		largest = max(largest, share)
+	}
 	return largest
+}
+
+// remember lets the memories take the spectrum in.
+func (l *Limits) remember(r *Recall, features []float64) {
+	moves, held := false, false // the run's own mean stands still while the run is away from it
+	for i := range l.Questions {
+		moves = moves || l.Questions[i].Moved
+		held = held || l.Questions[i].Moved && r.Share[i] >= 1
+	}
+	for i := range l.Questions {
+		l.Questions[i].take(&r.Held[i], &r.Base, features, r.scratch)
+	}
+	if !moves {
+		return
+	}
+	base := 0.0 // the weight with which the run's own mean takes the spectrum in
+	if !held {
+		r.Base.Add(r.scratch) // as the last question of each group, which is one about moving, drew it in
+		base = r.Base.Weight()
+	}
+	for i := range r.Mix {
+		r.Mix[i].add(r.Held[memories+i].Weight(), base)
+	}
 }
 
 // take lets the memory take the features of its group in, and leaves in drawn what it took: the features, drawn in
 // towards usual, or towards the run's own mean, where they are further away than one stray may count.
 func (q *Question) take(m, base *memory.Memory, features, drawn []float64) {
-	f, drawn, mean := features[q.From:q.To], drawn[q.From:q.To], base.Z[q.From:q.To]
+	f, drawn := features[q.From:q.To], drawn[q.From:q.To]
 	if !q.Moved {
 		c := q.cap(q.White.length(f))
 		for i, v := range f {
@@ -102,6 +114,7 @@ func (q *Question) take(m, base *memory.Memory, features, drawn []float64) {
 		return
 	}
 	copy(drawn, f)
+	mean := base.Z[q.From:q.To]
 	if base.Age > 0 {
 		for i, v := range mean {
 			drawn[i] -= v
@@ -136,12 +149,12 @@ func (q *Question) cap(length float64) float64 {
 func (l *Limits) prepare(r *Recall) {
 	d := l.Len()
 	r.scratch = make([]float64, d)
-	if len(r.Base.Z) == d {
+	if len(r.Base.Z) == d && len(r.Held) == len(l.Questions) && len(r.Leaps) == len(l.Leaps) && len(r.Share) == len(l.Questions)+len(l.Leaps) {
 		return // read back from JSON: only the scratch was missing
 	}
 	r.Base = memory.NewMean(l.Base, d)
+	r.Held, r.Leaps, r.Share = make([]memory.Memory, len(l.Questions)), make([]Leaping, len(l.Leaps)), make([]float64, len(l.Questions)+len(l.Leaps))
 	for i, q := range l.Questions {
-		r.Share[i] = 0
 		if q.Moved {
 			r.Held[i] = memory.NewMean(q.R, q.To-q.From)
 		} else {
@@ -156,17 +169,26 @@ func (r *Recall) Reset() {
 	for i := range r.Held {
 		r.Held[i].Reset()
 	}
-	r.Share = [questions]float64{}
+	for i := range r.Leaps {
+		r.Leaps[i].reset()
+	}
+	clear(r.Share)
 	r.Mix = [memories]mix{}
 }
 
 // CopyFrom makes r what o is, in memory of its own.
 func (r *Recall) CopyFrom(o *Recall) {
 	copyMemory(&r.Base, &o.Base)
+	if len(r.Held) != len(o.Held) || len(r.Leaps) != len(o.Leaps) {
+		r.Held, r.Leaps = make([]memory.Memory, len(o.Held)), make([]Leaping, len(o.Leaps))
+	}
 	for i := range o.Held {
 		copyMemory(&r.Held[i], &o.Held[i])
 	}
-	r.Share, r.Mix = o.Share, o.Mix
+	for i := range o.Leaps {
+		r.Leaps[i].copyFrom(&o.Leaps[i])
+	}
+	r.Share, r.Mix = append(r.Share[:0], o.Share...), o.Mix
 }
 
 func copyMemory(dst, src *memory.Memory) {
@@ -190,44 +212,6 @@ func (m *Memories) Add(features []float64) float64 { return m.l.Step(&m.r, featu
 // Reset starts a new run.
 func (m *Memories) Reset() { m.r.Reset() }
 
-// Shares returns the last answer of each question as a share of its threshold, in the order of Limits.Questions.
-func (m *Memories) Shares() [questions]float64 { return m.r.Share }
-
-// Direction returns the direction in which the memories see the run depart most, and the spread of usual runs along
-// it: for the question with the largest answer z, dir = Σ⁻¹z scaled to length 1, over the features of its group, and
-// spread the usual distance of a run from usual along dir.
-func (l *Limits) Direction(r *Recall) (dir []float64, spread float64) {
-	dir = make([]float64, l.Len())
-	if len(r.Base.Z) != len(dir) {
-		return dir, 1
-	}
-	worst := 0
-	for i, s := range r.Share {
-		if s > r.Share[worst] {
-			worst = i
-		}
-	}
-	q := &l.Questions[worst]
-	z := slices.Clone(r.Held[worst].Z)
-	if q.Moved {
-		for i := range z {
-			z[i] -= r.Base.Z[q.From+i]
-		}
-	}
-	part := dir[q.From:q.To]
-	q.White.solve(part, z)
-	sum := 0.0
-	for _, v := range part {
-		sum += v * v
-	}
-	if !(sum > 0) {
-		return dir, 1
-	}
-	for i := range part {
-		part[i] /= math.Sqrt(sum)
-	}
-	// 1/(dirᵀ Σ⁻¹ dir) is the variance along dir given all else; close enough to that of runs. The group's questions
-	// begin with where each memory stands, the slowest last.
-	slowest := worst/perGroup*perGroup + memories - 1
-	return dir, 1 / max(l.Questions[slowest].White.length(part), 1e-9)
-}
+// Shares returns the last answers, each as a share of its threshold, in the order of Limits.Questions and then of
+// Limits.Leaps. It is not a copy.
+func (m *Memories) Shares() []float64 { return m.r.Share }

@@ -97,13 +97,28 @@ func TestPathIsStep(t *testing.T) {
 		t.Fatal(err)
 	}
 	s := l.stream(sorted)
-	want := make([][]float64, questions)
+	for i := range l.Leaps {
+		l.Leaps[i].Threshold *= 1e3
+	}
+	want := make([][]float64, len(l.Questions)+len(l.Leaps))
 	for i := range l.Questions {
 		q := &l.Questions[i]
 		d := q.To - q.From
-		z := q.path(s, l.Base)
+		z := q.path(s)
 		for j := range s.of {
 			want[i] = append(want[i], q.White.length(z[j*d:(j+1)*d])/q.Threshold)
+		}
+	}
+	for i := range l.Leaps {
+		q := &l.Leaps[i]
+		var r Leaping
+		for j := range s.of {
+			if s.starts[j] {
+				r.reset()
+			}
+			q.step(&r, s.row(j))
+			v, _ := q.largest(&r, nil)
+			want[len(l.Questions)+i] = append(want[len(l.Questions)+i], math.Sqrt(v)/q.Threshold)
 		}
 	}
 	m := l.Memories()
@@ -120,12 +135,12 @@ func TestPathIsStep(t *testing.T) {
 	}
 }
 
-// TestQuestions: every group has fast, middle and slow memories, in that order, of both questions.
+// TestQuestions: every group has fast, middle and slow memories, in that order, and a leap.
 func TestQuestions(t *testing.T) {
 	for _, ln := range []line{small, {runs: 8, length: 3, k: 2}, {runs: 5, length: 600, k: 2, phi: 0.9}} {
 		l := learn(t, ln.tracks(1), Options{})
 		for i, q := range l.Questions {
-			if q.Moved != (i%perGroup >= memories) || (q.From == 0) != (i < perGroup) {
+			if q.Moved || (q.From == 0) != (i < memories) {
 				t.Errorf("%+v: question %d is %+v, out of its place", ln, i, q)
 			}
 			if i%memories > 0 && q.R > l.Questions[i-1].R {
@@ -134,6 +149,9 @@ func TestQuestions(t *testing.T) {
 			if d := q.To - q.From; len(q.White) != d*(d+1)/2 {
 				t.Errorf("%+v: question %d about %d features holds %d numbers", ln, i, d, len(q.White))
 			}
+		}
+		if len(l.Leaps) != 2 || l.Leaps[0].To != ln.k || l.Leaps[1].From != ln.k {
+			t.Errorf("%+v: leaps %+v, want one of the scores and one of log Q", ln, l.Leaps)
 		}
 		if l.Base > l.Questions[memories-1].R {
 			t.Errorf("%+v: the run's own mean forgets faster (%v) than the slow memory (%v)", ln, l.Base, l.Questions[memories-1].R)
@@ -189,7 +207,7 @@ func TestSeesSmallChanges(t *testing.T) {
 			if j >= 150 {
 				p.T[1]++
 			}
-			l.Features(f, p.T, p.Q)
+			l.Features(f, p.T, p.Q, p.Parts)
 			if m.Add(f) > 1 && j >= 150 && j < 270 {
 				seen++
 				break
@@ -204,19 +222,19 @@ func TestSeesSmallChanges(t *testing.T) {
 func TestFeatures(t *testing.T) {
 	l := &Limits{Center: []float64{0, 2, math.Log(10)}, Scale: []float64{2, 1, 0.5}, Clip: 8, FloorQ: 1e-6}
 	f := make([]float64, 3)
-	l.Features(f, []float64{3, 1}, 10*math.E)
+	l.Features(f, []float64{3, 1}, 10*math.E, nil)
 	for i, want := range []float64{1.5, -1, 2} {
 		if !scalar.EqualWithinAbs(f[i], want, 1e-12) {
 			t.Errorf("feature %d = %v, want %v", i, f[i], want)
 		}
 	}
-	l.Features(f, []float64{1e9, -1e9}, 0)
+	l.Features(f, []float64{1e9, -1e9}, 0, nil)
 	for i, want := range []float64{8, -8, -8} {
 		if f[i] != want {
 			t.Errorf("feature %d far away = %v, want it clipped to %v", i, f[i], want)
 		}
 	}
-	if n := testing.AllocsPerRun(100, func() { l.Features(f, f[:2], 3) }); n != 0 {
+	if n := testing.AllocsPerRun(100, func() { l.Features(f, f[:2], 3, nil) }); n != 0 {
 		t.Errorf("Features allocates %v times, want 0", n)
 	}
 }

@@ -6,10 +6,10 @@ import (
 )
 
 // scale learns centre and spread of the features, every run weighing the same. Scores are centred at zero, where the
-// reference has its mean; so their spread is that of new runs around it.
+// reference has its mean, and so is what is left over; so their spread is that of new runs around it.
 func (l *Limits) scale(tracks []Track) {
-	d := len(tracks[0].Points[0].T) + 1
-	k := d - 1
+	k := len(tracks[0].Points[0].T)
+	d := k + 1 + l.Parts
 	l.Center, l.Scale, l.Clip = make([]float64, d), make([]float64, d), 8
 	var qs []float64
 	for _, t := range tracks {
@@ -31,6 +31,9 @@ func (l *Limits) scale(tracks []Track) {
 		for _, p := range t.Points {
 			for i, v := range p.T {
 				l.Scale[i] += w * v * v
+			}
+			for i, v := range p.Parts {
+				l.Scale[k+1+i] += w * v * v
 			}
 			v := math.Log(max(p.Q, l.FloorQ)) - l.Center[k]
 			l.Scale[k] += w * v * v

@@ -8,6 +8,7 @@ import (
 // A stream is all tracks behind each other as a watch would see them.
 type stream struct {
 	d      int
+	placed int       // of which the scores and the Q residual give so many
 	x      []float64 // n×d features
 	of     []int     // the track of each spectrum
 	starts []bool    // whether it starts a run for the watch
@@ -19,7 +20,7 @@ type stream struct {
 func (s *stream) row(i int) []float64 { return s.x[i*s.d : (i+1)*s.d] }
 
 func (l *Limits) stream(tracks []Track) *stream {
-	s := &stream{d: l.Len()}
+	s := &stream{d: l.Len(), placed: l.Placed()}
 	f := make([]float64, s.d)
 	var last Point
 	var lengths []float64
@@ -28,8 +29,8 @@ func (l *Limits) stream(tracks []Track) *stream {
 		lengths = append(lengths, float64(len(t.Points)))
 		held := l.heldOut(t, len(tracks))
 		for _, p := range t.Points {
-			l.Features(f, p.T, p.Q)
-			f[s.d-1] += held
+			l.Features(f, p.T, p.Q, p.Parts)
+			f[len(p.T)] += held
 			starts := len(s.of) == 0 || l.Gap > 0 && p.Time.Sub(last.Time).Abs() > l.Gap
 			s.x, s.of, s.starts, last = append(s.x, f...), append(s.of, j), append(s.starts, starts), p
 		}
@@ -44,7 +45,7 @@ func (l *Limits) stream(tracks []Track) *stream {
 // heldOut returns by how much further from its centre log Q of the track lies where the track is left out of the centre.
 // The scores need no such care: they come held out.
 func (l *Limits) heldOut(t Track, n int) float64 {
-	k := l.Len() - 1
+	k := l.Placed() - 1
 	mean := 0.0
 	for _, p := range t.Points {
 		mean += math.Log(max(p.Q, l.FloorQ)) / float64(len(t.Points))
@@ -53,11 +54,12 @@ func (l *Limits) heldOut(t Track, n int) float64 {
 }
 
 // correlation measures how many neighbouring spectra are worth one: by how much the variance of the mean of b
-// neighbours is larger than that of b independent spectra, within runs, averaged over the features.
+// neighbours is larger than that of b independent spectra, within runs, averaged over the scores
+// and log Q.
 func (s *stream) correlation() float64 {
 	b := int(min(max(s.length/8, 2), 100))
 	var inside, blocks, count, blockCount float64
-	mean, part := make([]float64, s.d), make([]float64, s.d)
+	mean, part := make([]float64, s.placed), make([]float64, s.placed)
 	for j := range len(s.from) - 1 {
 		from, to := s.from[j], s.from[j+1]
 		m := (to - from) / b * b
@@ -66,14 +68,14 @@ func (s *stream) correlation() float64 {
 		}
 		clear(mean)
 		for i := from; i < from+m; i++ {
-			for c, v := range s.row(i) {
+			for c, v := range s.row(i)[:s.placed] {
 				mean[c] += v / float64(m)
 			}
 		}
 		for at := from; at < from+m; at += b {
 			clear(part)
 			for i := at; i < at+b; i++ {
-				for c, v := range s.row(i) {
+				for c, v := range s.row(i)[:s.placed] {
 					part[c] += v / float64(b)
 					inside += (v - mean[c]) * (v - mean[c])
 				}

@@ -21,19 +21,20 @@ type Point struct {
 	Time  time.Time
 	T     []float64 // coordinates of the spectrum in the model: its k scores, all points in the same directions
 	T2, Q float64
+	Parts []float64 // what stretches of the axis have left over; nil, or as many in all points
 }
 
 // ordered returns the tracks that hold points, in order of their first time, then of their names, so that the order in
 // which runs are handed in decides nothing.
 func ordered(tracks []Track) ([]Track, error) {
 	var out []Track
-	d := -1
+	d, parts := -1, 0
 	for _, t := range tracks {
 		for i, p := range t.Points {
 			if d < 0 {
-				d = len(p.T)
+				d, parts = len(p.T), len(p.Parts)
 			}
-			if err := p.check(d); err != nil {
+			if err := p.check(d, parts); err != nil {
 				return nil, fmt.Errorf("run %s: spectrum %d: %w", t.Run, i+1, err)
 			}
 		}
@@ -47,13 +48,21 @@ func ordered(tracks []Track) ([]Track, error) {
 	return out, nil
 }
 
-func (p Point) check(d int) error {
+func (p Point) check(d, parts int) error {
 	if len(p.T) != d {
 		return fmt.Errorf("%d scores, the first spectrum has %d", len(p.T), d)
+	}
+	if len(p.Parts) != parts {
+		return fmt.Errorf("%d stretches, the first spectrum has %d", len(p.Parts), parts)
 	}
 	for _, v := range p.T {
 		if math.IsNaN(v) || math.IsInf(v, 0) {
 			return fmt.Errorf("a score is %v", v)
+		}
+	}
+	for _, v := range p.Parts {
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			return fmt.Errorf("a stretch has %v left over", v)
 		}
 	}
 	if !(p.T2 >= 0) || math.IsInf(p.T2, 0) || !(p.Q >= 0) || math.IsInf(p.Q, 0) {

@@ -7,24 +7,63 @@ import (
 
 // Validate reports whether the parts of limits that were read from a file fit together and a model of k components.
 func (l *Limits) Validate(k int) error {
-	d := k + 1
-	if len(l.Center) != d || len(l.Scale) != d {
-		return fmt.Errorf("limits of %d features for %d components, expected %d", len(l.Center), k, d)
+	d := k + 1 + l.Parts
+	if l.Parts < 0 || len(l.Center) != d || len(l.Scale) != d {
+		return fmt.Errorf("limits of %d features for %d components and %d stretches, expected %d", len(l.Center), k, l.Parts, d)
 	}
 	for _, v := range append([]float64{l.T2, l.Q, l.Clip}, l.Scale...) {
 		if !(v > 0) || math.IsInf(v, 0) {
 			return fmt.Errorf("a limit or a scale is %g", v)
 		}
 	}
+	if len(l.Questions) == 0 || len(l.Questions)%memories != 0 {
+		return fmt.Errorf("%d questions, expected %d of each group", len(l.Questions), memories)
+	}
 	for i, q := range l.Questions {
-		if q.From < 0 || q.To <= q.From || q.To > d {
-			return fmt.Errorf("question %d is about features %d to %d of %d", i+1, q.From+1, q.To, d)
-		}
-		if n := (q.To - q.From) * (q.To - q.From + 1) / 2; len(q.White) != n {
-			return fmt.Errorf("question %d has a matrix of %d values, expected %d", i+1, len(q.White), n)
+		if err := group(q.From, q.To, d, len(q.White)); err != nil {
+			return fmt.Errorf("question %d %w", i+1, err)
 		}
 		if !(q.Threshold > 0) || !(q.R > 0) || q.R > 1 {
 			return fmt.Errorf("question %d has the threshold %g and the weight %g", i+1, q.Threshold, q.R)
+		}
+	}
+	for i, q := range l.Leaps {
+		if err := q.validate(d); err != nil {
+			return fmt.Errorf("leap %d %w", i+1, err)
+		}
+	}
+	return nil
+}
+
+// group reports whether a group of features and its matrix of so many values fit.
+func group(from, to, d, values int) error {
+	if from < 0 || to <= from || to > d {
+		return fmt.Errorf("is about features %d to %d of %d", from+1, to, d)
+	}
+	if n := (to - from) * (to - from + 1) / 2; values != n {
+		return fmt.Errorf("has a matrix of %d values, expected %d", values, n)
+	}
+	return nil
+}
+
+func (q *Leap) validate(d int) error {
+	if err := group(q.From, q.To, d, len(q.White)); err != nil {
+		return err
+	}
+	if n := q.To - q.From; len(q.Phi) != n || len(q.Sigma) != n {
+		return fmt.Errorf("has %d correlations and %d spreads for %d features", len(q.Phi), len(q.Sigma), n)
+	}
+	for c, phi := range q.Phi {
+		if !(phi >= 0 && phi < 1) || !(q.Sigma[c] > 0) {
+			return fmt.Errorf("has the correlation %g and the spread %g", phi, q.Sigma[c])
+		}
+	}
+	if n := len(q.Inflate); n < 1 || n > mostOctaves {
+		return fmt.Errorf("has %d octaves, expected 1 to %d", n, mostOctaves)
+	}
+	for _, v := range append([]float64{q.Base, q.Stray, q.Threshold}, q.Inflate...) {
+		if !(v > 0) || math.IsInf(v, 0) {
+			return fmt.Errorf("has a threshold, a base or a factor of %g", v)
 		}
 	}
 	return nil

@@ -104,7 +104,7 @@ func (t *Tried) measure(s holdout.Set, opt ChooseOptions) (float64, error) {
 		return 0, err
 	}
 	t.K = k.K
-	p, err := holdout.Tracks(s, holdout.Options{Steps: t.Steps, K: t.K})
+	p, err := holdout.Tracks(s, holdout.Options{Steps: t.Steps, K: t.K, Stretches: true})
 	if err != nil {
 		return 0, err
 	}

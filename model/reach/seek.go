@@ -111,6 +111,7 @@ type search struct {
 	after   []int // of each moment, after how many spectra it saw the last size
 	r       limits.Recall
 	f, t    []float64
+	parts   []float64
 }
 
 func (w *watch) search(c *change, share float64) *search {
@@ -119,7 +120,7 @@ func (w *watch) search(c *change, share float64) *search {
 	for i := range s.open {
 		s.open[i] = i
 	}
-	s.f, s.t = make([]float64, w.limits.Len()), make([]float64, w.limits.Len()-1)
+	s.f, s.t, s.parts = make([]float64, w.limits.Len()), make([]float64, w.limits.Placed()-1), make([]float64, w.limits.Parts)
 	return s
 }
 
@@ -155,14 +156,21 @@ func (w *watch) sees(s *search, i int, size float64) int {
 	s.r.CopyFrom(&b.held)
 	m := &s.c.moves[w.placed.Of[b.track]]
 	points := w.placed.Tracks[b.track].Points[b.at:]
+	above := 0
 	for j := range w.within {
 		p, n := &points[j], j%len(m.t)
 		for a, v := range p.T {
 			s.t[a] = v + size*m.t[n][a]
 		}
 		q := p.Q + size*(2*s.c.along[i][j]+size*m.r2[n])
-		w.limits.Features(s.f, s.t, max(q, 0))
-		if w.limits.Step(&s.r, s.f) >= 1 {
+		for a, v := range p.Parts {
+			s.parts[a] = v + size*m.parts[n][a]
+		}
+		w.limits.Features(s.f, s.t, max(q, 0), s.parts)
+		if above++; w.limits.Step(&s.r, s.f) < 1 {
+			above = 0
+		}
+		if above == limits.Sustained {
 			return j + 1
 		}
 	}

@@ -75,7 +75,7 @@ func (w *watch) begin(count, room int) {
 				seen++
 			}
 			p := t.Points[i]
-			w.limits.Features(f, p.T, p.Q)
+			w.limits.Features(f, p.T, p.Q, p.Parts)
 			w.limits.Step(&r, f)
 		}
 	}
@@ -195,6 +195,11 @@ func (w *watch) move(f *holdout.Fold, raw [][]float64, size float64) (move, erro
 			t[a] = dot(f.Turn[a*k:(a+1)*k], own)
 		}
 		m.t = append(m.t, t)
+		parts := make([]float64, f.Bank.Len())
+		if len(parts) > 0 {
+			f.Bank.Change(parts, d, own)
+		}
+		m.parts = append(m.parts, parts)
 	}
 	return m, nil
 }

@@ -44,9 +44,9 @@ type Episode struct {
 
 // When an episode begins and ends.
 const (
-	OnDelay     = 3   // spectra above the threshold in a row before an episode begins
-	ReturnDelay = 10  // spectra below ReturnBelow in a row before the first of a run ends
-	ReturnBelow = 0.8 // share of the threshold
+	OnDelay     = limits.Sustained // spectra above the threshold in a row before an episode begins
+	ReturnDelay = 10               // spectra below ReturnBelow in a row before the first of a run ends
+	ReturnBelow = 0.8              // share of the threshold
 )
 
 // unfitWeight is the weight of the newest spectrum in the share of unfit ones: about the last twenty count.

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"reflect"
+	"slices"
 	"testing"
 	"time"
 
@@ -54,7 +55,7 @@ func newDay(l *limits.Limits, seed uint64) *day {
 func (d *day) spectrum(move float64) Observation {
 	d.now = d.now.Add(every)
 	f := make([]float64, d.l.Len())
-	d.l.Features(f, []float64{move + d.rng.NormFloat64(), d.rng.NormFloat64()}, 100+10*d.rng.NormFloat64())
+	d.l.Features(f, []float64{move + d.rng.NormFloat64(), d.rng.NormFloat64()}, 100+10*d.rng.NormFloat64(), nil)
 	return Observation{Time: d.now, Features: f, Distance: max(move/3, 0.5)}
 }
 
@@ -170,7 +171,7 @@ func TestKinds(t *testing.T) {
 				}
 				o := d.spectrum(move)
 				if q != 1 {
-					l.Features(o.Features, []float64{d.rng.NormFloat64(), d.rng.NormFloat64()}, q*(100+10*d.rng.NormFloat64()))
+					l.Features(o.Features, []float64{d.rng.NormFloat64(), d.rng.NormFloat64()}, q*(100+10*d.rng.NormFloat64()), nil)
 				}
 				if step := s.Add(l, o); step.Opened != nil {
 					if i >= at {
@@ -219,14 +220,14 @@ func TestNamedConditionsAreNoChange(t *testing.T) {
 	for range 100 {
 		s.Add(l, d.spectrum(0))
 	}
-	before, run := s.Recall.Share, s.Run
+	before, run := slices.Clone(s.Recall.Share), s.Run
 	for i := range int(l.Gap/every) - 1 {
 		step := s.Add(l, d.in("rinse"))
 		if step.Verdict != AsUsual || !step.Named {
 			t.Fatalf("rinse spectrum %d: %+v, want as usual and named", i+1, step)
 		}
 	}
-	if s.Recall.Share != before || s.Run != run {
+	if !slices.Equal(s.Recall.Share, before) || s.Run != run {
 		t.Errorf("a short rinse changed the memories from %v to %v", before, s.Recall.Share)
 	}
 	s.Add(l, d.spectrum(0))

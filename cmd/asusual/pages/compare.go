@@ -114,7 +114,7 @@ func (s Source) sides(ctx context.Context, names [2]string, periods [2]shift.Per
 func (s Source) side(ctx context.Context, name string, p shift.Period) (*side, error) {
 	one := &side{name: name, period: p, set: compare.Side{Gap: s.Reference.Limits.Gap}, stays: stays{pause: s.Reference.Limits.Gap}}
 	same := s.Reference.SameUsual()
-	features := make([]float64, s.Reference.Limits.Len())
+	features := make([]float64, s.Reference.Limits.Placed())
 	for r, err := range s.History.Glances(ctx, history.Query{Line: s.Line, From: p.From, To: p.To}) {
 		if err != nil {
 			return nil, err
@@ -125,7 +125,7 @@ func (s Source) side(ctx context.Context, name string, p shift.Period) (*side, e
 		}
 		one.add(r)
 		if r.Condition == model.Usual || r.Condition == model.Uncharted {
-			s.Reference.Limits.Features(features, r.Scores, r.Q)
+			s.Reference.Limits.Features(features, r.Scores, r.Q, nil)
 			one.set.Add(r.Time, features)
 		}
 	}

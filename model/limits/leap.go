@@ -1,0 +1,378 @@
+package limits
+
+import "math"
+
+// A Leap asks of a group of features whether they have left, at some moment of the run so far, the level that they had
+// before it, and stay away. Of all moments the one that tells most decides: a generalised likelihood ratio (Willsky,
+// Jones, A generalized likelihood ratio approach to the detection and estimation of jumps in linear systems, IEEE
+// Transactions on Automatic Control 21, 1976; Lai, Sequential changepoint detection in quality control and dynamical
+// systems, Journal of the Royal Statistical Society B 57, 1995).
+//
+// Neighbours that resemble each other are looked at through what a spectrum brings that its neighbour did not tell (its
+// innovation; for charts: Lu, Reynolds, EWMA control charts for monitoring the mean of autocorrelated processes, Journal
+// of Quality Technology 31, 1999). With the features y made white, y_t = φ y_{t−1} + σ v_t, a step by δ at spectrum j
+// moves the innovations
+//
+//	v_j by a δ, a = 1/σ,   and all after it by b δ, b = (1−φ)/σ
+//
+// so that over n spectra after j, with the mean v̄ of the N innovations before it,
+//
+//	u = a v_j + b Σv − (a+bn) v̄,   var u = a² + b²n + (a+bn)²/N,   the answer: Σ u²/var u over the features
+//
+// Note: steps seen by this against the memories' distance from the run's own mean, which it took the place of, on
+// simulated lines at the same promise: see cmd/trust.
+type Leap struct {
+	From      int       `json:"from"` // the first feature of its group
+	To        int       `json:"to"`   // the one after its last
+	White     white     `json:"white"`
+	Phi       []float64 `json:"phi"`       // φ of each feature made white
+	Sigma     []float64 `json:"sigma"`     // σ
+	Inflate   []float64 `json:"inflate"`   // by how much answers over longer stretches, by octaves, were larger than reckoned
+	Base      float64   `json:"base"`      // innovations that the level before is the mean of, at most
+	Stray     float64   `json:"stray"`     // squared length of innovations from which on they may be those of a stray
+	Threshold float64   `json:"threshold"` // of the root of the answer
+}
+
+// A Leaping is what a Leap remembers of the run so far. It marshals to JSON completely.
+type Leaping struct {
+	Seen  int       `json:"seen"`  // spectra
+	Y     []float64 `json:"y"`     // the last one's features, made white
+	Sum   []float64 `json:"sum"`   // of all innovations
+	Level []float64 `json:"level"` // v̄
+	N     float64   `json:"n"`     // N
+	Marks []mark    `json:"marks"` // perOctave of each octave
+	Doubt doubt     `json:"doubt"`
+	Above int       `json:"above"` // spectra above the threshold in a row
+	Held  *hold     `json:"held,omitempty"`
+
+	y, v []float64
+	gain []gain
+}
+
+// A mark remembers a moment at which a change may have begun.
+type mark struct {
+	At int       `json:"at"` // the spectrum, from 1 on; 0: none
+	N  float64   `json:"n"`
+	P  []float64 `json:"p"` // a v_j − b Σv up to it
+	B  []float64 `json:"b"` // v̄ before it
+}
+
+// Marks of octave o are 2^o spectra apart, and the last perOctave of them are kept; the younger half of them is only
+// looked at in the first octave, since the octave below has closer ones there.
+const (
+	perOctave   = 4
+	mostOctaves = 10
+)
+
+// A hold is a leap that was seen and is followed until it is over.
+type hold struct {
+	From []float64 `json:"from"` // the level before, of y
+	By   []float64 `json:"by"`   // the leap
+	R    float64   `json:"r"`    // weight of the newest spectrum in Away
+	Away float64   `json:"away"` // how much of the leap still stands, 1 all of it
+}
+
+// Sustained is how many spectra in a row have to pass a threshold.
+const Sustained = 3
+
+// gain is what a step of 1 does to the innovations of a feature: at once, and from then on.
+type gain struct{ a, b, aa, bb float64 }
+
+func (q *Leap) prepare(r *Leaping) {
+	d := q.To - q.From
+	if len(r.Y) != d || len(r.Marks) != perOctave*len(q.Inflate) {
+		*r = Leaping{Y: make([]float64, d), Sum: make([]float64, d), Level: make([]float64, d)}
+		r.Doubt.By = make([]float64, d)
+		r.Marks = make([]mark, perOctave*len(q.Inflate))
+		for i := range r.Marks {
+			r.Marks[i].P, r.Marks[i].B = make([]float64, d), make([]float64, d)
+		}
+	}
+	r.y, r.v, r.gain = make([]float64, d), make([]float64, d), make([]gain, d)
+	for c := range r.gain {
+		a, b := 1/q.Sigma[c], (1-q.Phi[c])/q.Sigma[c]
+		r.gain[c] = gain{a, b, a * a, b * b}
+	}
+}
+
+// step takes the features of the next spectrum and returns the root of the largest answer as a share of the threshold.
+func (q *Leap) step(r *Leaping, features []float64) float64 {
+	if len(r.gain) != q.To-q.From {
+		q.prepare(r)
+	}
+	q.White.times(r.y, features[q.From:q.To])
+	r.Seen++
+	if r.Seen == 1 {
+		copy(r.Y, r.y)
+		return 0
+	}
+	for c, y := range r.y {
+		r.v[c] = (y - q.Phi[c]*r.Y[c]) * r.gain[c].a
+	}
+	q.draw(r)
+	for c, v := range r.v {
+		r.Sum[c] += v
+	}
+	if r.Held == nil {
+		q.mark(r)
+		q.decide(r)
+	}
+	squared, at := q.largest(r, nil)
+	share := math.Sqrt(squared) / q.Threshold
+	if r.Held != nil {
+		share = q.away(r, share)
+	} else {
+		q.settle(r)
+		if r.Above++; share <= 1 {
+			r.Above = 0
+		}
+		if r.Above >= Sustained {
+			q.hold(r, at)
+		}
+	}
+	copy(r.Y, r.y)
+	return share
+}
+
+// A doubt is what was taken off innovations that were larger than one spectrum may count: they may be those of a stray.
+type doubt struct {
+	By   []float64 `json:"by"`
+	At   int       `json:"at"`   // the first such spectrum; 0: none
+	Wait int       `json:"wait"` // spectra until it is decided
+}
+
+const (
+	mostAlone = 0.7 // share of the threshold that a spectrum comes to by itself, at most
+	wait      = 2   // spectra after a large innovation before it is believed
+	longest   = 8   // spectra that a doubt may last
+)
+
+// draw draws the newest innovations in towards the level where they are larger than one spectrum may count.
+func (q *Leap) draw(r *Leaping) {
+	if r.N < leastBefore {
+		return
+	}
+	sum, most := 0.0, min(q.Stray, mostAlone*mostAlone*q.Threshold*q.Threshold)
+	for c, v := range r.v {
+		sum += (v - r.Level[c]) * (v - r.Level[c])
+	}
+	if !(sum > most) {
+		return
+	}
+	if r.Doubt.At == 0 {
+		clear(r.Doubt.By)
+		r.Doubt.At = r.Seen
+	}
+	r.Doubt.Wait = wait + 1
+	f := math.Sqrt(most / sum)
+	for c, l := range r.Level {
+		off := (1 - f) * (r.v[c] - l)
+		r.Doubt.By[c] += off
+		r.v[c] -= off
+	}
+}
+
+// decide gives back what was taken off where the last two spectra stand where it says, rather than at the level before; else
+// it was a stray, or a few, and is forgotten.
+func (q *Leap) decide(r *Leaping) {
+	d := &r.Doubt
+	if d.At == 0 {
+		return
+	}
+	if d.Wait--; d.Wait > 0 && r.Seen-d.At < longest {
+		return
+	}
+	var p, all float64
+	for c, g := range r.gain {
+		by := d.By[c] / g.a
+		w := g.aa * (1 - q.Phi[c]*q.Phi[c]) // one over the variance of a spectrum around its level
+		p += w * ((r.y[c]+r.Y[c])/2 - r.Level[c]/g.b) * by
+		all += w * by * by
+	}
+	if p > all/2 {
+		q.believe(r)
+	}
+	d.At = 0
+}
+
+func (q *Leap) believe(r *Leaping) {
+	for c, by := range r.Doubt.By {
+		r.Sum[c] += by
+	}
+	for i := range r.Marks {
+		m := &r.Marks[i]
+		for c, g := range r.gain {
+			switch {
+			case m.At == r.Doubt.At:
+				m.P[c] += (g.a - g.b) * r.Doubt.By[c]
+			case m.At > r.Doubt.At:
+				m.P[c] -= g.b * r.Doubt.By[c]
+			}
+		}
+	}
+}
+
+// settle takes the innovations into the level before. Of the first spectra of a run those that are far away are left out, for
+// nothing yet says that they are no strays.
+func (q *Leap) settle(r *Leaping) {
+	if r.Seen <= unsettled {
+		sum := 0.0
+		for c, v := range r.v {
+			sum += (v - r.Level[c]) * (v - r.Level[c])
+		}
+		if sum > q.Stray {
+			return
+		}
+	}
+	w := max(1/(r.N+1), 1/q.Base)
+	for c, v := range r.v {
+		r.Level[c] += w * (v - r.Level[c])
+	}
+	r.N = min(r.N+1, q.Base)
+}
+
+// mark remembers that a change may begin with this spectrum.
+func (q *Leap) mark(r *Leaping) {
+	for o := range q.Inflate {
+		if r.Seen&(1<<o-1) != 0 {
+			break
+		}
+		m := &r.Marks[o*perOctave+(r.Seen>>o)%perOctave]
+		m.At, m.N = r.Seen, r.N
+		for c, g := range r.gain {
+			m.P[c] = g.a*r.v[c] - g.b*r.Sum[c]
+			m.B[c] = r.Level[c]
+		}
+	}
+}
+
+const (
+	leastBefore = 5 // innovations that a level has to be known from for a leap away from it
+	unsettled   = 6 // first spectra of a run that need not be near its level
+)
+
+// largest returns the largest answer over all moments remembered, and at which. each, where there is one, is told every
+// answer as it was reckoned.
+func (q *Leap) largest(r *Leaping, each func(octave int, answer float64)) (best float64, at int) {
+	for i := range r.Marks {
+		m, o := &r.Marks[i], i/perOctave
+		after := r.Seen - m.At
+		young := o > 0 && after < perOctave/2<<o && r.Held == nil
+		if m.At == 0 || young || m.N < leastBefore {
+			continue
+		}
+		n, over := float64(after), 1/m.N
+		sum := 0.0
+		for c, g := range r.gain {
+			ab := g.a + g.b*n
+			u := m.P[c] + g.b*r.Sum[c] - ab*m.B[c]
+			sum += u * u / (g.aa + g.bb*n + ab*ab*over)
+		}
+		if each != nil {
+			each(o, sum)
+		}
+		sum /= q.Inflate[o]
+		if sum > best && (sum <= q.Threshold*q.Threshold || r.Held != nil || q.stands(r, m)) {
+			best, at = sum, i
+		}
+	}
+	return best, at
+}
+
+// stands reports whether the newest spectrum is nearer to where the leap at m went than to the level before, or not clearly
+// nearer to that: by more than half a spread of a spectrum. A few strays in a row are no leap once they are over.
+func (q *Leap) stands(r *Leaping, m *mark) bool {
+	n := float64(r.Seen - m.At)
+	var p, all float64
+	for c, g := range r.gain {
+		by := (m.P[c] + g.b*r.Sum[c] - (g.a+g.b*n)*m.B[c]) / (g.aa + g.bb*n)
+		w := g.aa * (1 - q.Phi[c]*q.Phi[c]) // one over the variance of a spectrum around its level
+		p += w * (r.y[c] - m.B[c]/g.b) * by
+		all += w * by * by
+	}
+	return p > 0.5*all-0.5*math.Sqrt(all)
+}
+
+// leap returns, for each feature made white, the level before mark i and by how much it was left, by least squares.
+func (q *Leap) leap(r *Leaping, i int) (from, by []float64) {
+	from, by = make([]float64, len(r.Y)), make([]float64, len(r.Y))
+	m := &r.Marks[i]
+	n := float64(r.Seen - m.At)
+	for c, g := range r.gain {
+		from[c] = m.B[c] / g.b
+		by[c] = (m.P[c] + g.b*r.Sum[c] - (g.a+g.b*n)*m.B[c]) / (g.aa + g.bb*n)
+	}
+	return from, by
+}
+
+// hold begins to follow the leap at mark i, so that its end is seen: neither the level before nor the moment moves on,
+// and Away is a mean over as many spectra as it takes to tell half of the leap from none at five standard errors or so.
+func (q *Leap) hold(r *Leaping, i int) {
+	h := &hold{Away: 1}
+	h.From, h.By = q.leap(r, i)
+	told := 0.0
+	for c, g := range r.gain {
+		told += g.bb * h.By[c] * h.By[c]
+	}
+	h.R = max(1/q.Base, min(told/25, 0.2))
+	copy(r.Level, r.Marks[i].B)
+	r.N = r.Marks[i].N
+	r.Held = h
+}
+
+// away returns the share for as long as the leap is followed: above 1 while more than half of it stands.
+func (q *Leap) away(r *Leaping, share float64) float64 {
+	h := r.Held
+	var p, all float64
+	for c, g := range r.gain {
+		p += g.bb * (r.y[c] - h.From[c]) * h.By[c]
+		all += g.bb * h.By[c] * h.By[c]
+	}
+	if all > 0 {
+		h.Away += h.R * (max(-1, min(p/all, 3)) - h.Away)
+	}
+	switch {
+	case h.Away > 0.5:
+		return max(share, 1+1e-9)
+	case h.Away > over:
+		return 2 * h.Away
+	}
+	r.Held, r.Above, r.Doubt.At = nil, 0, 0
+	for i := range r.Marks {
+		r.Marks[i].At = 0
+	}
+	return 2 * max(h.Away, 0)
+}
+
+// over is the share of a leap below which it is over.
+const over = 0.4
+
+func (r *Leaping) reset() {
+	r.Seen, r.N, r.Above, r.Held = 0, 0, 0, nil
+	r.Doubt.At = 0
+	clear(r.Sum)
+	clear(r.Level)
+	for i := range r.Marks {
+		r.Marks[i].At = 0
+	}
+}
+
+// copyFrom makes r what o is, in memory of its own; a hold does not change but for its Away.
+func (r *Leaping) copyFrom(o *Leaping) {
+	c := Leaping{Seen: o.Seen, N: o.N, Above: o.Above, y: r.y, v: r.v, gain: r.gain}
+	c.Y, c.Doubt = append(r.Y[:0], o.Y...), doubt{append(r.Doubt.By[:0], o.Doubt.By...), o.Doubt.At, o.Doubt.Wait}
+	c.Sum, c.Level = append(r.Sum[:0], o.Sum...), append(r.Level[:0], o.Level...)
+	if c.Marks = r.Marks; len(c.Marks) != len(o.Marks) {
+		c.Marks = make([]mark, len(o.Marks))
+	}
+	for i := range c.Marks {
+		m, from := &c.Marks[i], &o.Marks[i]
+		m.At, m.N = from.At, from.N
+		m.P, m.B = append(m.P[:0], from.P...), append(m.B[:0], from.B...)
+	}
+	if o.Held != nil {
+		h := *o.Held
+		c.Held = &h
+	}
+	*r = c
+}
