@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"time"
 
+	"asusual/model/spectrum"
 	"asusual/monitor/arrive"
 	"asusual/monitor/history"
 )
@@ -26,11 +27,13 @@ type committer struct {
 	alarm  Alarm
 	inbox  inbox
 	own    *own // nil: all spectra are of production
-	ref    *Reference
-	signed *Reference // the one whose approvals history has
-	clock  clock
-	newest time.Time      // of all records kept or about to be
-	tries  map[string]int // of files that could not be opened
+	// elsewhere brings the instrument's own spectra from besides the watched folder; nil: none come.
+	elsewhere <-chan spectrum.Spectrum
+	ref       *Reference
+	signed    *Reference // the one whose approvals history has
+	clock     clock
+	newest    time.Time      // of all records kept or about to be
+	tries     map[string]int // of files that could not be opened
 
 	batch    history.Batch
 	spectra  int                       // in the batch
@@ -120,6 +123,8 @@ func (c *committer) run(ctx context.Context, all <-chan *parcel) error {
 			if err := c.take(ctx, found); err != nil {
 				return err
 			}
+		case s := <-c.elsewhere:
+			c.fromElsewhere(s)
 		case <-timer.C:
 		case <-tick.C:
 			c.tell()
@@ -135,7 +140,7 @@ func (c *committer) run(ctx context.Context, all <-chan *parcel) error {
 				return err
 			}
 		}
-		if len(c.batch.Files) == 0 {
+		if len(c.batch.Files) == 0 && len(c.batch.Checks) == 0 {
 			continue
 		}
 		if now := time.Now(); c.course.news || c.spectra >= batchSpectra || now.Sub(c.lastSent) >= c.line.Group {

@@ -24,6 +24,8 @@ type Instrument struct {
 	// Before are darks, references and standards from elsewhere than the watched folder, in order of time. Those that are newer than
 	// all that were checked are checked at the start.
 	Before []spectrum.Spectrum
+	// Folders are where further ones arrive besides the watched folder while it is watched; none: nowhere.
+	Folders []string
 }
 
 // keepLights is how many darks and references are at hand where the options do not say: a day of one each quarter of an hour,
@@ -120,6 +122,15 @@ func (k *own) has(role check.Role, s *spectrum.Spectrum) bool {
 	return slices.ContainsFunc(list, func(o spectrum.Spectrum) bool { return o.Name() == s.Name() && o.Time.Equal(s.Time) })
 }
 
+// keep keeps a dark or reference for absorbances, without a check.
+func (k *own) keep(role check.Role, s spectrum.Spectrum) error {
+	err := k.in.Keep(role, s)
+	st := &k.in.Checks().State
+	st.Darks, st.References = k.in.Checks().Store().Spectra()
+	k.news = true
+	return err
+}
+
 // before checks what came from elsewhere than the watched folder since the last check.
 func (c *committer) before() error {
 	if c.own == nil {
@@ -149,9 +160,7 @@ func (c *committer) check(role check.Role, s spectrum.Spectrum, written time.Tim
 	k.news = true
 	if late {
 		if role != check.Standard {
-			err = k.in.Keep(role, s)
-			st := &k.in.Checks().State
-			st.Darks, st.References = k.in.Checks().Store().Spectra()
+			err = k.keep(role, s)
 		}
 		return true, err
 	}

@@ -5,6 +5,7 @@ import (
 	"sync"
 	"sync/atomic"
 
+	"asusual/model/spectrum"
 	"asusual/monitor/arrive"
 )
 
@@ -25,7 +26,14 @@ func pipeline(parent context.Context, c *committer, names *register, tree *arriv
 	var queued atomic.Int64
 	c.waiting = func() int { return c.scanner.Behind() + int(queued.Load()) }
 
-	var packing, reading, keeping sync.WaitGroup
+	var packing, reading, keeping, looking sync.WaitGroup
+	if i := c.line.Instrument; i != nil && len(i.Folders) > 0 && !c.all {
+		own := make(chan spectrum.Spectrum)
+		c.elsewhere = own
+		looking.Go(func() { elsewhere(ctx, c.line, own) })
+	}
+	defer looking.Wait()
+	defer cancel(nil) // before it is waited for
 	packing.Go(func() { pack(ctx, waiting, todo, ordered) })
 	for range n {
 		reading.Go(func() {

@@ -276,7 +276,7 @@ func (a *app) instrumentOf(ctx context.Context, l config.Line, read spectrum.Opt
 	if k == nil && l.Items == nil {
 		return nil, func(s spectrum.Spectrum) (spectrum.Spectrum, error) { return gather.Absorb(s, dark, bright) }, nil
 	}
-	in = &monitor.Instrument{Options: intakeOptions(l.Instrument), Dark: dark, Bright: bright}
+	in = &monitor.Instrument{Options: intakeOptions(l.Instrument), Dark: dark, Bright: bright, Folders: l.Instrument.From}
 	if it := l.Items; it != nil {
 		in.Options.Items, in.Options.Trigger, in.Options.Name, in.ByBelt = &it.Options, it.Trigger, it.Name, it.Condition != ""
 	}

@@ -168,6 +168,13 @@ func (s Source) complete(ctx context.Context, q history.Query, day *day, h *repo
 		return err
 	}
 	h.Complete = report.Completeness{Received: c.Received, Judged: c.Judged - c.Unfit, Unfit: c.Unfit, Unreadable: c.Unreadable}
+	roles, err := s.History.Roles(ctx, q)
+	if err != nil {
+		return err
+	}
+	if of, empty := roles[history.OfItem], roles[history.EmptyBelt]; of+empty > 0 {
+		h.Complete.Items = &report.Items{Spectra: of, Empty: empty}
+	}
 	end := h.To
 	if !h.Early.IsZero() {
 		end = h.Early
