@@ -166,7 +166,7 @@ func (g *game) learn(day int, extend bool) error {
 			return fmt.Errorf("%s: %w", products[product].name, err)
 		}
 		if extend {
-			r, _ = r.Extending(old, at, "extended")
+			r, _ = r.Renewing(old, model.Renewal{At: at, What: "extended"})
 		}
 		data, err := encode(r)
 		if err != nil {
