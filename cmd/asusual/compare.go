@@ -27,6 +27,7 @@ func (a *app) compareCommand() *cobra.Command {
 		RunE: func(c *cobra.Command, _ []string) error { return a.compare(c.Context(), o) },
 	}
 	f := c.Flags()
+	a.addHistory(f)
 	f.StringVar(&o.this, "this", "", "the `PERIOD` that is asked about")
 	f.StringVar(&o.that, "that", "", "the `PERIOD` that it is laid beside")
 	f.StringVar(&o.line, "line", "", "`NAME` of the line, where the configuration has several")

@@ -25,6 +25,7 @@ func (a *app) conditionsCommand() *cobra.Command {
 		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error { return a.conditions(c.Context(), o) },
 	}
+	a.addHistory(c.Flags())
 	c.PersistentFlags().StringVar(&o.line, "line", "", "`NAME` of the line, where the configuration has several")
 	c.AddCommand(&cobra.Command{
 		Use:  "name",

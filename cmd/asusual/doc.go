@@ -159,6 +159,21 @@
 //	time,file,row,line,condition,t2,q,distance,inside,verdict,run,late,reference,reasons
 //	…
 //
+//	$ asusual export --month 2026-11 archive
+//	archive/2026-11: 86,400 spectra of Filler 3, with their means, episodes, groups, alarms and checks.
+//	$ asusual import archive/2026-11 --history november.history
+//
+// writes all that history holds of a month as CSV files, and reads them back into a history of their own, from which handover,
+// compare, conditions and export with --history work as from the line's.
+//
+//	$ asusual backup /backup/asusual-2026-11-25.history
+//	$ asusual prune --dry-run
+//	Filler 3: to be taken out, were this no dry run
+//	  spectra  2,505,600  older than 400 days, before 2025-10-21
+//	…
+//
+// backup copies history while a watch writes it. prune takes out what is older than [history] says; a watch does so once a day.
+//
 // # Options of every command
 //
 // --config FILE names the configuration; without it, asusual.toml of the current folder is taken where there is one. --json

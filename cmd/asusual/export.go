@@ -22,19 +22,31 @@ import (
 )
 
 type exportOptions struct {
-	line, from, to, format string
+	line, from, to, format, month string
 }
 
 func (a *app) exportCommand() *cobra.Command {
 	var o exportOptions
 	c := &cobra.Command{
 		Use:  "export",
-		Args: cobra.NoArgs,
-		RunE: func(c *cobra.Command, _ []string) error { return a.export(c.Context(), o) },
+		Args: cobra.MaximumNArgs(1),
+		RunE: func(c *cobra.Command, args []string) error {
+			switch {
+			case o.month != "" && len(args) == 1:
+				return a.exportMonth(c.Context(), o, args[0])
+			case o.month != "":
+				return wrongUse("--month needs the folder to write the month to")
+			case len(args) == 1:
+				return wrongUse("%s: what is this for? a month is written to a folder with --month 2026-11", args[0])
+			}
+			return a.export(c.Context(), o)
+		},
 	}
 	f := c.Flags()
+	a.addHistory(f)
 	f.StringVar(&o.from, "from", "", "the first day or moment `T` (default all that there is)")
 	f.StringVar(&o.to, "to", "", "the day `T`, included, or the moment before which to stop")
+	f.StringVar(&o.month, "month", "", "the month `YYYY-MM`: everything that history holds of it, as CSV files in a folder of its own")
 	f.StringVar(&o.format, "format", "csv", "csv or json")
 	f.StringVar(&o.line, "line", "", "`NAME` of the line (default all lines)")
 	return c
@@ -117,6 +129,9 @@ func (o exportOptions) query(c *config.Config) (q history.Query, err error) {
 // openHistory opens the history of the configuration to be read.
 func (a *app) openHistory(ctx context.Context, c *config.Config) (*history.DB, error) {
 	where := c.Where()
+	if a.historyFile != "" {
+		where = a.historyFile
+	}
 	db, err := history.Read(ctx, where)
 	if errors.Is(err, history.ErrAway) {
 		if _, none := os.Stat(c.History); none == nil {

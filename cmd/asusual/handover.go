@@ -27,6 +27,7 @@ func (a *app) handoverCommand() *cobra.Command {
 		RunE: func(c *cobra.Command, _ []string) error { return a.handover(c.Context(), o) },
 	}
 	f := c.Flags()
+	a.addHistory(f)
 	f.StringVar(&o.shift, "shift", "", "`NAME` of the shift")
 	f.StringVar(&o.date, "date", "", "the day on which the shift began, `YYYY-MM-DD`")
 	f.StringVar(&o.line, "line", "", "`NAME` of the line, where the configuration has several")

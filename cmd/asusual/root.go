@@ -26,6 +26,8 @@ type app struct {
 	json       bool
 	quiet      bool
 
+	historyFile string // another history than that of the configuration
+
 	status int // what the command found, where it did not fail
 }
 
@@ -89,6 +91,7 @@ func (a *app) commands() []*cobra.Command {
 		a.demoCommand(), a.initCommand(), a.inspectCommand(), a.learnCommand(), a.approveCommand(), a.judgeCommand(), a.watchCommand(), a.statusCommand(),
 		a.acknowledgeCommand(), a.shelveCommand(), a.handoverCommand(), a.compareCommand(), a.conditionsCommand(), a.instrumentCommand(), a.siteCommand(), a.exportCommand(),
 		a.versionCommand(),
+		a.importCommand(), a.backupCommand(), a.pruneCommand(),
 	}
 }
 

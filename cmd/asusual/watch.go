@@ -166,6 +166,7 @@ func (a *app) watchAll(ctx context.Context, r *shifts, watched []monitor.Line, b
 		})
 	}
 	running.Go(func() { signal.Run(ctx, board, tell) })
+	running.Go(func() { r.pruneDaily(ctx) })
 	for i, w := range watched {
 		running.Go(func() {
 			// One line that cannot go on stops the others too: somebody has to look, and a service is started again.

@@ -45,6 +45,9 @@ func ParsePromise(s string) (Promise, error) {
 	return Promise{Episodes: n, Per: d}, nil
 }
 
+// ParseStretch reads a length of time such as "30 days", "week" or "1h30m". A month has 30 days, a year 365.
+func ParseStretch(s string) (time.Duration, error) { return parseStretch(strings.TrimSpace(s)) }
+
 // parseStretch reads "30 days", "week" or a duration as Go writes it.
 func parseStretch(s string) (time.Duration, error) {
 	if d, err := time.ParseDuration(s); err == nil && d > 0 {

@@ -24,6 +24,9 @@ type Pruned struct {
 	Spectra, Own, Unreadable, Copies, Means, Episodes, Groups, Acts, Checks int
 }
 
+// ErrExists says that something is in the place of a backup.
+var ErrExists = errors.New("something is there; a backup writes over nothing")
+
 // pruneRows is how many rows one transaction takes out, so that a watch that writes meanwhile hardly waits.
 const pruneRows = 5000
 
@@ -116,7 +119,7 @@ func (d *DB) Backup(ctx context.Context, path string) (err error) {
 		return fmt.Errorf("%s: a server's history is copied by the server's own means, such as pg_dump", d.path)
 	}
 	if _, err := os.Lstat(path); !errors.Is(err, os.ErrNotExist) {
-		return errors.Join(fmt.Errorf("%s: something is there; a backup writes over nothing", path), err)
+		return errors.Join(fmt.Errorf("%s: %w", path, ErrExists), err)
 	}
 	folder, err := os.MkdirTemp(filepath.Dir(path), keep.Prefix)
 	if err != nil {

@@ -25,6 +25,7 @@ type Config struct {
 	Shifts  []shift.Shift
 	History string // the file of the history, whole path; with a server, what is kept here on its way there
 	Server  string // the address of the database that the history is on; "" where it is the file
+	Keep    Keeping
 	Reports string // the folder of the reports, whole path
 	Signal  Signal
 	Live    Live

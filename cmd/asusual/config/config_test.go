@@ -145,7 +145,7 @@ func TestDecodeNamesTheLine(t *testing.T) {
 	for _, c := range []struct{ name, text, want string }{
 		{"unknown key", "[[line]]\nname = \"a\"\npromis = \"x\"", `f.toml: line 3: unknown key "promis" in [[line]]; is "promise" meant?`},
 		{"unknown key of the second line", "[[line]]\nname = \"a\"\n[[line]]\nname = \"b\"\nzzz = 1\n",
-			`f.toml: line 5: unknown key "zzz" in [[line]]; known are name, watch, good, reference, promise, components, keep-all, keep-carbon-dioxide, grace, spectra, instrument, interferogram, condition, items, pretreatment`},
+			`f.toml: line 5: unknown key "zzz" in [[line]]; known are name, watch, good, reference, promise, components, keep-all, approved-only, keep-carbon-dioxide, grace, spectra, instrument, interferogram, condition, items, pretreatment`},
 		{"unknown table", "\n[histroy]\nfile = \"x\"", `f.toml: line 2: unknown key "histroy"; is "history" meant?`},
 		{"unknown key below a table of the second line", "[[line]]\nname = \"a\"\n[line.spectra]\naxis = \"nm\"\n[[line]]\nname = \"b\"\n[line.spectra]\naxes = \"nm\"",
 			`f.toml: line 8: unknown key "axes" in [line.spectra]; is "axis" meant?`},

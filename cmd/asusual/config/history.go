@@ -33,6 +33,7 @@ func decodeHistory(top *table, c *Config) {
 		}
 		return history.CheckServer(s)
 	})
+	decodeKeeping(t, &c.Keep)
 	t.end()
 }
 

@@ -147,13 +147,17 @@ options it is the shift that ended last. The exit status tells the verdict of th
 		Verdict: true,
 	},
 	"export": {
-		Use:   "[--from T] [--to T] [--format csv|json]",
-		Short: "writes history as a table",
+		Use:   "[--from T] [--to T] [--format csv|json] | --month YYYY-MM DIR",
+		Short: "writes history as a table, or a month of it as CSV files",
 		Long: `
 export writes what history holds, one row a spectrum in the order of time, as CSV or as one JSON object a line. A time
-is a day, 2026-11-25, or a moment, 2026-11-25T06:00, in the time zone of the site; a day at the end is included.`,
+is a day, 2026-11-25, or a moment, 2026-11-25T06:00, in the time zone of the site; a day at the end is included.
+
+With --month it writes everything that history holds of a month, as CSV files with a checksum each, into a folder of the
+month's name below DIR: to keep for years, and to be read back by import.`,
 		Example: `
   $ asusual export > all.csv
+  $ asusual export --month 2026-11 archive
   $ asusual export --from 2026-11-25 --to 2026-11-25 --format json`,
 	},
 	"compare": {

@@ -5,7 +5,25 @@ import (
 
 	"asusual/cmd/asusual/config"
 	"asusual/monitor"
+	"asusual/monitor/archive"
+	"asusual/monitor/history"
 )
+
+// Errors of the commands that have to do with what is kept.
+type (
+	// NothingToKeep says that nothing is ever taken out of history.
+	NothingToKeep struct{}
+	// Watched says that a watch has the history, and does by itself what was asked.
+	Watched struct{ Err error }
+)
+
+func (e *NothingToKeep) Error() string {
+	return "everything is kept for ever: nothing says for how long"
+}
+func (e *Watched) Error() string {
+	return "a watch has the history, and takes out what is too old once a day: " + e.Err.Error()
+}
+func (e *Watched) Unwrap() error { return e.Err }
 
 // helpsOfKeeping is the help of the commands that have to do with what is kept: a reference that is signed off, history.
 var helpsOfKeeping = map[string]Text{
@@ -24,12 +42,63 @@ It is a note and no lock: who may write the file may approve. With --log it list
   $ asusual approve --reference line.reference --by "A. Miller" --note "as agreed on Monday"
   $ asusual approve --log`,
 	},
+	"import": {
+		Use:   "DIR… --history FILE",
+		Short: "reads months that export wrote into a history, to make reports of them",
+		Long: `
+import reads folders that export --month wrote into a history of their own, which is made where there is none: several
+months may lie in one. A folder that is not as it was written is refused, and so is a month that the history has.
+With --history, handover, compare, conditions and export read that history instead of the line's.`,
+		Example: `
+  $ asusual import archive/2026-10 archive/2026-11 --history autumn.history
+  $ asusual handover --history autumn.history --shift early --date 2026-11-03
+  $ asusual compare --history autumn.history --this 2026-11-03 --that 2026-10-20`,
+	},
+	"backup": {
+		Use:   "FILE",
+		Short: "copies history to a file, also while a watch writes it",
+		Long: `
+backup writes a copy of the history to a file, where nothing may be yet: as it stood at one moment, whole and as small
+as can be. A watch goes on meanwhile. To go back to it, stop the watch and put the file in the place of the history.`,
+		Example: `
+  $ asusual backup /backup/asusual-2026-11-25.history`,
+	},
+	"prune": {
+		Use:   "[--dry-run] [--line NAME]",
+		Short: "takes out of history what is older than is to be kept",
+		Long: `
+prune takes out of history what is older than [history] says in keep-spectra, keep-means and keep-episodes; with
+--dry-run it only counts. A watch does the same by itself, once a day; while one runs, prune --dry-run alone works. The
+files of the spectrometer are not touched, and stay known, so that none is judged again.
+
+What is taken out is gone: export --month keeps it as plain files, backup as a whole.`,
+		Example: `
+  $ asusual prune --dry-run
+  $ asusual prune`,
+	},
 }
 
 // ofKeeping returns hints of errors about what is kept.
 func ofKeeping(err error) string {
-	if errors.Is(err, monitor.ErrNotApproved) {
+	switch {
+	case errors.Is(err, monitor.ErrNotApproved):
 		return "look at its card, then: asusual approve --by NAME --note TEXT; or take approved-only out of " + config.Name
+	case is[*NothingToKeep](err):
+		return `keep-spectra = "400 days" in [history] of ` + config.Name + "; asusual init --print explains it"
+	case is[*Watched](err):
+		return "asusual prune --dry-run, to see what it will take out; or stop the watch first"
+	case errors.Is(err, archive.ErrExists):
+		return "another folder, or put the one that is there aside"
+	case errors.Is(err, archive.ErrThere):
+		return "another file after --history"
+	case errors.Is(err, archive.ErrAltered):
+		return "a copy that nobody edited, or asusual export --month anew"
+	case errors.Is(err, archive.ErrNotArchive):
+		return "a folder that asusual export --month wrote, such as archive/2026-11"
+	case errors.Is(err, archive.ErrNewer):
+		return "a newer asusual"
+	case errors.Is(err, history.ErrExists):
+		return "another name, or put the file that is there aside"
 	}
 	return ""
 }

@@ -1,0 +1,41 @@
+package config
+
+import (
+	"fmt"
+	"time"
+
+	"asusual/model/limits"
+)
+
+// Keeping says for how long history keeps what. Zero is for ever.
+type Keeping struct {
+	Spectra  time.Duration // places of single spectra, and what became of files
+	Means    time.Duration // mean spectra
+	Episodes time.Duration // and groups, alarms and checks of the instrument
+}
+
+// leastKept is the shortest time for which anything may be kept: reports of the last days must go on being made.
+const leastKept = 7 * 24 * time.Hour
+
+// decodeKeeping reads the times of [history].
+func decodeKeeping(t *table, k *Keeping) {
+	for _, one := range []struct {
+		key string
+		dst *time.Duration
+	}{{"keep-spectra", &k.Spectra}, {"keep-means", &k.Means}, {"keep-episodes", &k.Episodes}} {
+		t.parse(one.key, func(s string) (err error) {
+			if s == "for ever" {
+				return nil
+			}
+			d, err := limits.ParseStretch(s)
+			if err != nil {
+				return err
+			}
+			if d < leastKept {
+				return fmt.Errorf("%q is less than a week; write a longer time, or take the line out to keep all", s)
+			}
+			*one.dst = d
+			return nil
+		})
+	}
+}
