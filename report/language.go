@@ -56,6 +56,9 @@ func (l *Language) group(name string) string {
 	return l.condition(name)
 }
 
+// GroupName says the name of an uncharted group in the language.
+func (l *Language) GroupName(name string) string { return orEnglish(l).group(name) }
+
 // quantity says what a spectrum shows.
 func (l *Language) quantity(name string) string {
 	if text, ok := l.Text["quantity."+name]; ok {

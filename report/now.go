@@ -136,10 +136,12 @@ func (n Now) whyNow(t *teller) []string {
 	switch {
 	case n.Newest.IsZero():
 		return []string{t.say("live.why.nothing")}
-	case len(n.Reasons) == 0:
-		return []string{t.say("why.unknown")}
+	case len(n.Reasons) > 0:
+		return t.findings(n.Reasons)
+	case n.Condition != "" && n.Condition != "usual" && n.Condition != "uncharted" && n.Condition != "unfit":
+		return []string{t.say("live.why.named", "name", t.condition(n.Condition))}
 	}
-	return t.findings(n.Reasons)
+	return []string{t.say("why.unknown")}
 }
 
 // farNow says how far the newest spectra lie, and then what the last hour was like.
@@ -183,7 +185,7 @@ func (n Now) whereNow(t *teller) string {
 	case "unfit":
 		return t.say("live.where.unfit")
 	}
-	return t.say("live.where.named", "name", n.Condition)
+	return t.say("live.where.named", "name", t.condition(n.Condition))
 }
 
 func (n Now) missingNow(t *teller) (text []string) {
@@ -250,6 +252,7 @@ func (l *Language) LiveWords() map[string]string {
 		"last": l.say("live.last"), "never": l.say("live.why.nothing"), "ago": l.say("live.ago"), "s": l.say("lasts.s"), "min": l.say("lasts.min"), "h": l.say("lasts.h"), "hmin": l.say("lasts.hmin"),
 		"d": l.say("lasts.d"), "decimal": l.say("decimal"), "usual": p.Usual, "limit": p.Limit, "newest": p.Newest, "beyond": p.Beyond,
 		"note": p.DistanceNote, "gap": p.NoSpectra, "band": p.UsualBand, "difference": p.Difference,
+		"datetime": l.say("date.time"), "day": l.say("date.day"), "months": l.say("months"),
 		"changed": l.say("live.changed"), "failed": l.say("live.failed"),
 		"names": l.say("live.names"), "quantity": l.say("quantity.absorbance"), "token": l.say("live.token"),
 	}
@@ -259,7 +262,7 @@ func (l *Language) LiveWords() map[string]string {
 func (l *Language) LiveTexts() map[string]string {
 	return map[string]string{
 		"script": l.say("live.script"), "distance": l.say("live.distance"), "scores": l.say("live.scores"), "spectrum": l.say("live.spectrum"),
-		"acknowledge": l.say("live.acknowledge"), "group": l.say("col.group"), "name": l.say("live.name"), "named": l.say("live.named"), "who": l.say("live.who"), "why": l.say("live.why"), "conditions": l.say("conditions.title"), "groups": l.say("live.groups"),
+		"acknowledge": l.say("live.acknowledge"), "group": l.say("col.group"), "name": l.say("live.name"), "named": l.say("live.named"), "who": l.say("live.who"), "why": l.say("live.why"), "conditions": l.say("live.conditions"), "groups": l.say("live.groups"),
 		"figures": l.say("live.figures"), "all": l.say("live.all"), "caution": l.say("caution.title"), "caution1": l.say("caution.1"),
 		"caution2": l.say("caution.2"), "caution3": l.say("caution.3"), "notsaid": l.say("notsaid.2"),
 		"token": l.say("live.token"), "welcome": l.say("live.welcome"), "host": l.say("live.host"),

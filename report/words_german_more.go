@@ -101,6 +101,7 @@ var germanLive = map[string]string{
 
 	"live.nothing":     "Noch keine Aussage möglich.",
 	"live.why.nothing": "Es sind noch keine Spektren gekommen.",
+	"live.why.named":   "Die Linie ist in {name}: es gibt keine Produktion zu beurteilen.",
 	"live.lost":        "Verbindung verloren um {time}.",
 	"live.stopped":     "Das Beobachten wurde um {time} beendet.",
 	"live.quiet":       "Keine Spektren seit {time}.",

@@ -9,6 +9,7 @@ var englishLive = map[string]string{
 
 	"live.nothing":     "Cannot say yet.",
 	"live.why.nothing": "No spectra have come yet.",
+	"live.why.named":   "The line is in {name}: there is no production to judge.",
 	"live.lost":        "Connection lost at {time}.",
 	"live.stopped":     "The watch was stopped at {time}.",
 	"live.quiet":       "No spectra since {time}.",

@@ -7,6 +7,7 @@ import (
 	"io"
 	"log/slog"
 	"os"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -75,10 +76,11 @@ func (o listening) door() (live.Door, error) {
 
 // A livePage shows the lines in a browser while they are watched.
 type livePage struct {
-	site *live.Site
-	at   *live.Listener
-	db   *history.DB
-	log  *slog.Logger
+	site  *live.Site
+	at    *live.Listener
+	db    *history.DB
+	state string // the file that says how the lines stand
+	log   *slog.Logger
 }
 
 // openLive opens the door of the live page; it returns nil where nobody shall listen.
@@ -97,7 +99,7 @@ func (r *shifts) openLive(o listening) (*livePage, error) {
 	for _, l := range r.lines {
 		opt.Lines = append(opt.Lines, l.Name)
 	}
-	p := &livePage{db: r.db, log: r.log}
+	p := &livePage{db: r.db, state: r.config.Signal.State, log: r.log}
 	if p.site, err = live.New(opt); err != nil {
 		return nil, err
 	}
@@ -130,11 +132,11 @@ func (r *shifts) nameLive(ctx context.Context, line, group, name string) error {
 // join has the page told what the watch of a line finds, and tells it the last hour.
 func (p *livePage) join(ctx context.Context, w *monitor.Line) error {
 	f := &feed{ctx: ctx, page: p, line: p.site.Line(w.Name), name: w.Name, inner: w.References}
-	ref, err := f.Current()
-	if err != nil {
+	if _, err := f.Current(); err != nil {
 		return err
 	}
 	w.References, w.Judged, w.Kept = f, f.judged, f.kept
+	p.recall(f.line, w.Name)
 	_, last, ok, err := p.db.Span(ctx, w.Name)
 	if err != nil || !ok {
 		return err
@@ -143,11 +145,25 @@ func (p *livePage) join(ctx context.Context, w *monitor.Line) error {
 		if err != nil {
 			return err
 		}
-		if r.Reference == ref.Fingerprint {
+		if slices.Contains(f.same, r.Reference) {
 			f.line.Add(pages.Reading(r, nil))
 		}
 	}
 	return nil
+}
+
+// recall shows how the line stood when the watch before ended, until the watch tells how it stands.
+func (p *livePage) recall(l *live.Line, name string) {
+	b, err := monitor.ReadBulletin(p.state)
+	if err != nil { // there was none yet, or it cannot be read: then the watch tells it in a moment
+		return
+	}
+	for _, s := range b.Lines {
+		if s.Line == name {
+			s.Trouble, s.Behind, s.Unreadable = "", 0, 0 // of that watch
+			l.Set(pages.Standing(s, nil))
+		}
+	}
 }
 
 // run answers until the context ends.
@@ -167,6 +183,7 @@ type feed struct {
 
 	mu         sync.Mutex
 	ref, own   *monitor.Reference // as it came, and the same with judges that are listened to
+	same       []string           // fingerprints of the versions that have its usual
 	newest     time.Time          // of the spectra judged
 	absorbance []float64          // of the newest
 	groups     []history.Group
@@ -187,7 +204,7 @@ func (f *feed) Current() (*monitor.Reference, error) {
 	if ref != f.ref {
 		own := *ref
 		own.NewJudge = func() monitor.Judge { return &overheard{ref.NewJudge(), f} }
-		f.ref, f.own, f.absorbance = ref, &own, nil
+		f.ref, f.own, f.absorbance, f.same = ref, &own, nil, ref.Model.SameUsual()
 		f.line.Know(pages.Usual(ref.Model))
 	}
 	return f.own, nil
@@ -219,7 +236,7 @@ func (f *feed) judged(r history.Record) {
 	if r.Time.Equal(f.newest) {
 		absorbance = f.absorbance
 	}
-	same := r.Reference == f.ref.Fingerprint
+	same := slices.Contains(f.same, r.Reference)
 	f.mu.Unlock()
 	if same {
 		f.line.Add(pages.Reading(r, absorbance))

@@ -71,6 +71,8 @@ func TestInBrowser(t *testing.T) {
 	t.Run("shows", func(t *testing.T) { testShows(t, b) })
 	t.Run("follows", func(t *testing.T) { testFollows(t, b) })
 	t.Run("lines", func(t *testing.T) { testLines(t, b) })
+	t.Run("enciphered", func(t *testing.T) { testEnciphered(t, b) })
+	t.Run("old", func(t *testing.T) { testOld(t, b) })
 }
 
 // testShows shows the page as usual and changed, on a screen and a telephone, light and dark.
@@ -213,4 +215,25 @@ func TestAccessible(t *testing.T) {
 		until(t, b, `document.querySelectorAll(".plot svg").length === 3`)
 		b.Accessible(t, axe)
 	}
+	several := sampleSite(t, Options{Lines: []string{"Filler 3", "Filler " + nasty}}, true, at(11, 55))
+	url, _ = serving(t, several, "127.0.0.1:0")
+	for _, v := range []browser.View{{Width: 1280, Dark: true}, {Width: 390}} {
+		b.Load(t, url, v)
+		until(t, b, `[...document.querySelectorAll(".when")].every(e => e.textContent.includes("11:55:00"))`)
+		b.Accessible(t, axe)
+	}
+}
+
+// testOld shows a line whose last spectrum is of the day before, as after a watch was started anew: what is known is there, with its
+// day and age.
+func testOld(t *testing.T, b *browser.Browser) {
+	now := at(11, 55).AddDate(0, 0, 1)
+	s := sampleSite(t, Options{Now: func() time.Time { return now }}, true, at(11, 55))
+	url, _ := serving(t, s, "127.0.0.1:0")
+	b.Load(t, url, browser.View{Width: 1280})
+	until(t, b, `document.querySelectorAll(".plot svg").length === 3 && document.getElementById("clock").textContent === "Last spectrum 25 November, 11:55:00 · 24 h ago"`)
+	until(t, b, `document.getElementById("notice").textContent === "No spectra since 25 November, 11:55. What stands here is how it was then."`)
+	until(t, b, `document.querySelector("h1").textContent === "The process has changed, since about 25 November, 11:31."`)
+	until(t, b, `document.querySelector("#distance .m-outside") && [...document.querySelectorAll("#distance text")].some(e => e.textContent === "11:30")`)
+	keepPicture(t, b, "live-old")
 }

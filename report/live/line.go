@@ -14,6 +14,7 @@ import (
 // A Usual is what a reference knows, as the page draws it.
 type Usual struct {
 	Reference  report.Reference
+	Same       []string      // fingerprints of versions before it with the same usual: what they judged goes on being shown
 	Scores     []chart.Point // of good spectra, in the plane of the first two scores
 	Limit      *chart.Ellipse
 	Conditions []chart.Cluster
@@ -96,13 +97,13 @@ type Line struct {
 	seq        uint64 // of the latest change of any of these
 }
 
-// Know takes the reference by which the spectra to come are judged. Scores and spectra of before lie in another plane and are
-// forgotten.
+// Know takes the reference by which the spectra to come are judged. Where its usual is another one than before, scores and spectra
+// of before lie in another plane and are forgotten.
 func (l *Line) Know(u Usual) {
 	p := drawUsual(u, l.site.lang)
 	l.site.mu.Lock()
 	defer l.site.mu.Unlock()
-	if l.usual != nil && l.usual.Reference.Fingerprint != u.Reference.Fingerprint {
+	if before := l.usual; before != nil && before.Reference.Fingerprint != u.Reference.Fingerprint && !slices.Contains(u.Same, before.Reference.Fingerprint) {
 		l.readings, l.spectrum = nil, nil
 	}
 	l.usual, l.picture = &u, p
@@ -192,7 +193,7 @@ func (l *Line) drop() {
 func (l *Line) Set(s Standing) {
 	l.site.mu.Lock()
 	defer l.site.mu.Unlock()
-	if old := l.standing.Instrument.State; old != "" && old != s.Instrument.State {
+	if old := l.standing.Instrument.State; old != "" && old != "unknown" && old != s.Instrument.State {
 		l.fitSince = l.site.opt.Now()
 	}
 	if reflect.DeepEqual(l.standing, s) {

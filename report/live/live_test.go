@@ -632,3 +632,16 @@ func TestInstrumentSince(t *testing.T) {
 		t.Errorf("the instrument's line = %q", got)
 	}
 }
+
+// A condition named meanwhile leaves usual as it is: what was judged before goes on being shown.
+func TestAnotherVersionKeepsAll(t *testing.T) {
+	s := sampleSite(t, Options{}, false, at(11, 55))
+	l := s.Line("Filler 3")
+	before := len(l.readings)
+	u := sampleUsual()
+	u.Same, u.Reference.Fingerprint = []string{"another", u.Reference.Fingerprint}, "another"
+	l.Know(u)
+	if m, _ := l.tell(0, true); len(m.Readings) != before || m.Spectrum == nil || m.Standing.Fingerprint != "another" {
+		t.Errorf("after a version with the same usual: %d readings, want all %d", len(m.Readings), before)
+	}
+}

@@ -41,8 +41,9 @@ type standing struct {
 	Instrument   string         `json:"instrument"`
 	FitSince     time.Time      `json:"instrument_since,omitzero"`
 	Group        string         `json:"group,omitempty"`
-	Groups       []string       `json:"groups,omitempty"` // that can be named
-	Alarm        string         `json:"alarm,omitempty"`  // its state
+	Groups       []string       `json:"groups,omitempty"`      // that can be named
+	GroupNames   []string       `json:"group_names,omitempty"` // as they are said
+	Alarm        string         `json:"alarm,omitempty"`       // its state
 	AlarmSince   time.Time      `json:"alarm_since,omitzero"`
 	AlarmUntil   time.Time      `json:"alarm_until,omitzero"` // of a shelf
 	AlarmWho     string         `json:"alarm_who,omitempty"`
@@ -174,7 +175,7 @@ func (l *Line) stands(now time.Time) *standing {
 		st.Distance = &last
 	}
 	for _, g := range n.Groups {
-		st.Groups = append(st.Groups, g.Name)
+		st.Groups, st.GroupNames = append(st.Groups, g.Name), append(st.GroupNames, l.site.lang.GroupName(g.Name))
 	}
 	return st
 }

@@ -14,7 +14,7 @@ import (
 // Usual returns what the live page draws of a reference.
 func Usual(ref *model.Reference) live.Usual {
 	u := live.Usual{
-		Reference: Source{Reference: ref}.reference(), Axis: axis(ref.Axis()), Mean: ref.Picture.Mean, SD: ref.Picture.SD, Typical: ref.Picture.Typical,
+		Reference: Source{Reference: ref}.reference(), Same: ref.SameUsual(), Axis: axis(ref.Axis()), Mean: ref.Picture.Mean, SD: ref.Picture.SD, Typical: ref.Picture.Typical,
 	}
 	p := scorePlot(ref, nil)
 	u.Scores, u.Limit, u.Conditions = p.Usual, p.Limit, p.Clusters

@@ -99,7 +99,9 @@ const draw = (() => {
   // distance draws the last hour: linear up to the limit and logarithmic above it, as the pictures of the reports.
   const distance = (host, s) => {
     const narrow = host.clientWidth < 560, p = panel(host, narrow ? 240 : Math.max(250, Math.min(340, host.clientWidth * 0.23)), { left: 40, right: 14, top: 26, bottom: 44 });
-    const { words, readings, standing } = s, t1 = Math.max(s.now, readings.length ? readings[readings.length - 1].t : 0), t0 = t1 - 3600e3, quiet = standing.quiet_after_s * 1e3;
+    const { words, readings, standing } = s, end = readings.length ? readings[readings.length - 1].t : s.now;
+    // The hour until now; where spectra stopped coming long ago, the last hour that there is.
+    const t1 = s.now - end > 2700e3 ? end : Math.max(s.now, end), t0 = t1 - 3600e3, quiet = standing.quiet_after_s * 1e3;
     const top = readings.reduce((m, r) => (r.kind !== "elsewhere" && r.high > m ? r.high : m), 2);
     const hi = [2, 5, 10, 20, 50, 100, 200, 500].find((v) => top <= v) || 10 ** Math.ceil(Math.log10(top));
     const warp = (d) => (d <= 1 ? d : 1 + Math.log(d));

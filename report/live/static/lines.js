@@ -11,8 +11,8 @@
       const newest = l.last_spectrum ? Date.parse(l.last_spectrum) : 0, old = newest && stream.now() - newest > l.quiet_after_s * 1000;
       write(e.querySelector(".what"), l.headline);
       write(e.querySelector(".fit"), l.instrument_words);
-      write(e.querySelector(".when"), !newest ? words.never : old ? say(words.quiet, { time: stream.clock(newest) })
-        : say(words.last, { time: stream.clock(newest, true) }) + " · " + say(words.ago, { lasts: stream.lasts(stream.now() - newest) }));
+      write(e.querySelector(".when"), !newest ? words.never : old ? say(words.quiet, { time: stream.when(newest) })
+        : say(words.last, { time: stream.when(newest, true) }) + " · " + say(words.ago, { lasts: stream.lasts(stream.now() - newest) }));
       e.querySelector(".when").classList.toggle("loud", Boolean(old));
       e.classList.toggle("then", Boolean(old) || stream.lost());
     }

@@ -57,7 +57,7 @@
     if (by("name")) {
       by("name").hidden = !standing.may_name;
       const chosen = by("group").value;
-      renew(by("group"), standing.groups || [], () => (standing.groups || []).slice().reverse().map((g) => make("option", g)));
+      renew(by("group"), standing.groups || [], () => (standing.groups || []).map((g, i) => { const o = make("option", standing.group_names[i]); o.value = g; return o; }).reverse());
       if ((standing.groups || []).includes(chosen)) by("group").value = chosen;
     }
   };
@@ -88,7 +88,7 @@
   const look = () => {
     if (!standing) return;
     const newest = standing.last_spectrum ? Date.parse(standing.last_spectrum) : 0, old = stream.trouble(newest, standing.quiet_after_s * 1000);
-    write(by("clock"), newest ? say(words.last, { time: stream.clock(newest, true) }) + " · " + say(words.ago, { lasts: stream.lasts(stream.now() - newest) }) : words.never);
+    write(by("clock"), newest ? say(words.last, { time: stream.when(newest, true) }) + " · " + say(words.ago, { lasts: stream.lasts(stream.now() - newest) }) : words.never);
     write(by("notice"), old);
     by("notice").hidden = old === "";
     document.body.classList.toggle("then", old !== "");

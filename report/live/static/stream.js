@@ -20,6 +20,12 @@ const stream = (() => {
     const d = new Date(t + offset(t));
     return two(d.getUTCHours()) + ":" + two(d.getUTCMinutes()) + (seconds ? ":" + two(d.getUTCSeconds()) : "");
   };
+  // when says a time by the clocks of the site, with its day where that is not the day that it is now.
+  const when = (t, seconds) => {
+    const day = (u) => Math.floor((u + offset(u)) / 864e5), d = new Date(t + offset(t));
+    if (day(t) === day(now())) return clock(t, seconds);
+    return say(words.datetime, { date: say(words.day, { day: d.getUTCDate(), month: words.months.split(" ")[d.getUTCMonth()] }), time: clock(t, seconds) });
+  };
   const say = (text, put) => text.replace(/\{(\w+)\}/g, (all, k) => (k in put ? put[k] : all));
   // lasts says a length of time.
   const lasts = (ms) => {
@@ -80,13 +86,13 @@ const stream = (() => {
 
   // trouble says why what stands here is old: "" where it is not. newest is the time of the last spectrum, quiet the longest usual pause.
   const trouble = (newest, quiet) => {
-    if (lost) return say(ended ? words.stopped : words.lost, { time: clock(lost) }) + " " + words.then;
-    if (newest && now() - newest > quiet) return say(words.quiet, { time: clock(newest) }) + " " + words.then;
+    if (lost) return say(ended ? words.stopped : words.lost, { time: when(lost) }) + " " + words.then;
+    if (newest && now() - newest > quiet) return say(words.quiet, { time: when(newest) }) + " " + words.then;
     return "";
   };
 
   // write sets a text where it is another, so that nobody is told the same again.
   const write = (e, text) => { if (e && e.textContent !== text) e.textContent = text; };
 
-  return { follow, now, clock, offset, lasts, say, words, trouble, write, lost: () => lost !== 0 };
+  return { follow, now, clock, when, offset, lasts, say, words, trouble, write, lost: () => lost !== 0 };
 })();
