@@ -61,6 +61,7 @@ type listing struct {
 	ctx     context.Context
 	all     bool // every file counts as complete
 	hinted  bool // of a folder of which a notification spoke
+	only    bool // what has to settle is left to another one
 	began   time.Time
 	batch   []File
 	backlog backlog
@@ -177,19 +178,24 @@ func (l *listing) entries(dir fs.File, name string) (below []string, err error) 
 	if !ok {
 		return nil, fmt.Errorf("%s is not a folder", name)
 	}
+	read, end, err := l.reader(d, name)
+	if err != nil {
+		return nil, err
+	}
+	defer end()
 	for {
-		found, err := d.ReadDir(chunk)
-		for _, e := range found {
-			rel := path.Join(name, e.Name())
-			if Leftover(e.Name()) {
-				continue
+		found, err := read(chunk)
+		for _, info := range found {
+			if info == nil || Leftover(info.Name()) {
+				continue // nil: it vanished since its name was read
 			}
-			if e.IsDir() {
+			rel := path.Join(name, info.Name())
+			if info.IsDir() {
 				below = append(below, rel)
 				continue
 			}
 			if l.s.opt.Patterns.Take(rel) {
-				l.entry(rel, e)
+				l.entry(rel, info)
 			}
 			if len(l.batch) == chunk {
 				if err := l.sift(); err != nil {
@@ -207,11 +213,7 @@ func (l *listing) entries(dir fs.File, name string) (below []string, err error) 
 }
 
 // entry puts a file that is not known yet into the batch.
-func (l *listing) entry(rel string, e fs.DirEntry) {
-	info, err := e.Info()
-	if err != nil {
-		return // it vanished since its name was read
-	}
+func (l *listing) entry(rel string, info fs.FileInfo) {
 	f := l.s.file(rel, info)
 	if c := l.s.pending.by[rel]; c != nil {
 		if c.quiet && !same(c.file, f) {
@@ -271,7 +273,7 @@ func (l *listing) sift() error {
 			l.s.memo.put(f)
 		case l.all || f.Refused != "" || age >= old && (f.Size > 0 || age >= oldLeast):
 			l.backlog.add(f)
-		default:
+		case !l.only:
 			l.s.wait(f, !l.hinted, now)
 		}
 	}

@@ -123,6 +123,70 @@ func TestABurstLosesNothing(t *testing.T) {
 	}
 }
 
+// Of a folder with many files the first by name are handed on before the others were even described, where their times are in
+// that order; a new scanner goes on behind the file dealt with last.
+func TestManyFilesAreBegunByTheirNames(t *testing.T) {
+	d := openDisk(t)
+	const n = 5500 // more than are begun with
+	at := func(i int) string { return fmt.Sprintf("day %d/%05d.csv", i/5000, i) }
+	d.must(errors.Join(os.Mkdir(d.at("day 0"), 0o755), os.Mkdir(d.at("day 1"), 0o755)))
+	began := time.Now().Add(-24 * time.Hour)
+	for i := range n {
+		d.must(os.WriteFile(d.at(at(i)), nil, 0o644))
+		d.must(os.Chtimes(d.at(at(i)), began, began.Add(time.Duration(i)*time.Second)))
+	}
+	late := func(i int) { d.must(os.Chtimes(d.at(at(i)), began, began.Add(-time.Hour))) }
+	for _, tt := range []struct {
+		order    arrive.Order
+		after    string
+		late     int // a file that is older than its name says; 0: none
+		first    string
+		together int // handed on before more were found
+	}{
+		{arrive.ByTime, "", 0, at(0), 5000},
+		{arrive.ByTime, at(499), 0, at(500), 4500},
+		{arrive.ByTime, at(4999), 0, at(0), 0}, // few are behind it, and the listing takes all
+		{arrive.NewestFirst, "", 0, at(5499), 4096},
+		{arrive.ByName, "", 3000, at(0), 5000},
+		{arrive.ByTime, "", 3000, at(3000), 0},
+	} {
+		if tt.late > 0 {
+			late(tt.late)
+		}
+		var behind []int // when each was handed on
+		var s *arrive.Scanner
+		var first string
+		seen := map[string]bool{}
+		enough := errors.New("enough")
+		s = newScanner(t, arrive.Options{Tree: d.Disk, Order: tt.order, After: tt.after})
+		err := s.Run(t.Context(), func(f arrive.File) error {
+			if first == "" {
+				first = f.Rel
+			}
+			if seen[f.Rel] {
+				t.Errorf("%+v: %s is handed on twice", tt, f.Rel)
+			}
+			seen[f.Rel] = true
+			if behind = append(behind, s.Behind()); len(seen) == n {
+				return enough
+			}
+			return nil
+		})
+		if !errors.Is(err, enough) {
+			t.Fatalf("%+v: Run = %v, want %v", tt, err, enough)
+		}
+		together := 0 // what is known to wait grows there
+		for i := 1; i < n; i++ {
+			if behind[i] >= behind[i-1] {
+				together = i
+			}
+		}
+		if first != tt.first || together != tt.together {
+			t.Errorf("%+v: the first is %s, and %d come before more were found; want %s, %d", tt, first, together, tt.first, tt.together)
+		}
+	}
+}
+
 // BenchmarkList lists a folder of 100,000 files: first where all are new, then where all are known.
 func BenchmarkList(b *testing.B) {
 	dir := b.TempDir()

@@ -17,10 +17,11 @@ type Options struct {
 	Source   Source // nil: no notifications, only listings
 	Patterns Patterns
 	Order    Order
+	After    string        // in the orders that go forward, the name of the file dealt with last: where to begin among many; "": at the first
 	Settle   time.Duration // how long size and time must stand still; 0: 1 s
 	Poll     time.Duration // between listings where no notifications come; 0: 2 s
 	Rescan   time.Duration // between listings where they do; 0: 1 min
-	Hold     int           // most files held at once; 0: 65,536
+	Hold     int           // most files held at once; 0: 131,072
 	Remember int           // most files remembered as handed on; others are looked up by Known at each listing; 0: a million
 	// Known says which files were dealt with as they are now, by name, size and time; nil: none.
 	Known func(ctx context.Context, files []File) ([]bool, error)
@@ -37,7 +38,7 @@ func (o Options) withDefaults() Options {
 	set(&o.Poll, 2*time.Second)
 	set(&o.Rescan, time.Minute)
 	if o.Hold <= 0 {
-		o.Hold = 1 << 16
+		o.Hold = 1 << 17
 	}
 	if o.Remember <= 0 {
 		o.Remember = 1 << 20
@@ -116,6 +117,9 @@ func (s *Scanner) Run(ctx context.Context, emit func(File) error) error {
 	var events <-chan Event
 	if s.opt.Source != nil {
 		events = s.opt.Source.Events()
+	}
+	if err := s.open(ctx); err != nil {
+		return err
 	}
 	timer := time.NewTimer(0)
 	defer timer.Stop()

@@ -24,6 +24,7 @@ func (d *DB) Append(ctx context.Context, b Batch) error {
 		return err
 	}
 	d.nextFile = w.nextFile
+	d.tender.wrote()
 	return nil
 }
 

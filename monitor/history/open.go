@@ -25,6 +25,7 @@ type DB struct {
 	pool   *sql.DB
 	hold   *keep.Hold // nil where it was opened for reading
 	server *server    // nil for a file
+	tender *tender    // nil where nothing is written
 	store  string     // of a file that is carried to a server: stands for the file there; "" for none
 
 	asked   map[string]*sql.Stmt // queries that are asked for every file, prepared
@@ -65,6 +66,8 @@ func Open(ctx context.Context, path, watcher string) (*DB, error) {
 		d.hold = hold
 		if err = d.prepareToWrite(ctx); err != nil {
 			err = errors.Join(explain(path, err), d.pool.Close())
+		} else {
+			d.tender = d.tend()
 		}
 	}
 	if err != nil {
@@ -128,6 +131,13 @@ func looksRight(path string, write bool) error {
 	return nil
 }
 
+// cacheKiB and writerCacheKiB are what a connection keeps of the file in memory, and the one that writes. Chosen so that a watch is
+// small, and the pages that a batch changes fit; what does not fit is in the system's own cache.
+const (
+	cacheKiB       = 8 << 10
+	writerCacheKiB = 16 << 10
+)
+
 // open returns a pool of connections. mode is SQLite's: ro, rwc.
 func open(path, mode string) (*DB, error) {
 	whole, err := filepath.Abs(path)
@@ -138,9 +148,10 @@ func open(path, mode string) (*DB, error) {
 	if !strings.HasPrefix(u.Path, "/") {
 		u.Path = "/" + u.Path // C:/… on Windows
 	}
-	q := fmt.Sprintf("mode=%s&_txlock=immediate&_pragma=busy_timeout(%d)&_pragma=cache_size(-32768)&_pragma=temp_store(MEMORY)", mode, busyMillis)
+	q := fmt.Sprintf("mode=%s&_txlock=immediate&_pragma=busy_timeout(%d)&_pragma=cache_size(%d)&_pragma=temp_store(MEMORY)", mode, busyMillis, -cacheKiB)
 	if mode == "rwc" {
-		q += "&_pragma=journal_mode(WAL)&_pragma=synchronous(NORMAL)&_pragma=wal_autocheckpoint(4096)&_pragma=journal_size_limit(67108864)"
+		q += fmt.Sprintf("&_pragma=journal_mode(WAL)&_pragma=synchronous(NORMAL)&_pragma=wal_autocheckpoint(%d)&_pragma=journal_size_limit(67108864)",
+			commitCheckpoint)
 	}
 	pool, err := sql.Open("sqlite", u.String()+"?"+q)
 	if err != nil {
@@ -194,6 +205,9 @@ func (d *DB) prepareToWrite(ctx context.Context) error {
 	if tables > 0 && (id != applicationID || version > schemaVersion) {
 		return d.check(ctx, schemaVersion)
 	}
+	if _, err := d.conn.ExecContext(ctx, fmt.Sprintf("PRAGMA cache_size = %d", -writerCacheKiB)); err != nil {
+		return err
+	}
 	if err := migrate(ctx, d.conn, version); err != nil {
 		return err
 	}
@@ -212,6 +226,7 @@ func (d *DB) Path() string { return d.path }
 
 // Close closes the history and gives it free for another watcher. A second call does nothing.
 func (d *DB) Close() error {
+	d.tender.stop()
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	if d.closed {
