@@ -162,6 +162,7 @@ type learned struct {
 	kept       []string // conditions of the version before that no folder was learned from
 	dropped    []string // conditions of the version before that are not known any more
 	unread     error    // why the version before could not be read, if it could not
+	from       []gather.File // the known-good spectra
 	unreadable []*spectrum.Unreadable
 	exposure   time.Duration // the longest integration time that the files say; 0 for none
 	belt       *model.Belt   // what tells the empty belt; nil for none
@@ -195,6 +196,10 @@ func (a *app) teach(ctx context.Context, c *config.Config, l config.Line, now ti
 	if err != nil {
 		return nil, err
 	}
+	source := model.Source{} // of a demo, which is the same everywhere
+	if now.IsZero() || more != nil {
+		source = sourceOf(l, done.from)
+	}
 	if now.IsZero() {
 		now = a.now().Truncate(time.Second)
 	}
@@ -205,7 +210,7 @@ func (a *app) teach(ctx context.Context, c *config.Config, l config.Line, now ti
 	p := a.progress()
 	defer p.end()
 	done.reference, err = model.Learn(&t, model.Options{
-		Name: name, Origin: origin(l), Now: now, Promise: l.Promise,
+		Name: name, Origin: origin(l), Source: source, Now: now, Promise: l.Promise,
 		Pretreat: l.Steps, Auto: l.Auto, Components: l.Components, Gap: gap, KeepAll: l.KeepAll, KeepCarbonDioxide: l.KeepCO2,
 		PerItem: done.items.per(), Belt: done.belt,
 		Each: gather.Each, Progress: func(stage string) { p.step(stage, 0, 0) },
@@ -252,6 +257,9 @@ func (a *app) trainOne(ctx context.Context, c *config.Config, l config.Line, con
 	src, err := a.input(c, l, paths)
 	if err != nil {
 		return 0, err
+	}
+	if condition == model.Usual {
+		done.from = src.listing.Files
 	}
 	src.opt.Reuse = true // the training copies what it takes
 	src.belt, src.alone = done.belt, l.Items != nil && condition == l.Items.Condition
