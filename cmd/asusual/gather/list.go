@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 
 	"asusual/monitor/arrive"
 )
@@ -16,6 +17,8 @@ import (
 type File struct {
 	Path   string
 	Folder string // the folder it lies in, from the one that was named, with slashes; the name of that one if directly in it
+
+	regular bool // the listing said so
 }
 
 // A Listing is what paths mean.
@@ -82,17 +85,17 @@ func (l *Listing) walk(dir, folder string, patterns []string, depth int) error {
 	if depth > maxDepth {
 		return fmt.Errorf("%s: folders lie more than %d deep; a link may lead back", dir, maxDepth)
 	}
-	names, folders, err := names(dir)
+	files, folders, err := names(dir)
 	if err != nil {
 		return short(dir, err)
 	}
-	for _, name := range names {
-		path := filepath.Join(dir, name)
+	for _, e := range files {
+		name, path := e.Name(), filepath.Join(dir, e.Name())
 		if arrive.Leftover(name) || !arrive.Patterns(patterns).Take(below(folder, depth, name)) {
 			l.Ignored = append(l.Ignored, path)
 			continue
 		}
-		l.Files = append(l.Files, File{Path: path, Folder: folder})
+		l.Files = append(l.Files, File{Path: path, Folder: folder, regular: e.Type().IsRegular()})
 	}
 	for _, name := range folders {
 		if arrive.Leftover(name) {
@@ -119,7 +122,7 @@ func below(folder string, depth int, name string) string {
 const chunk = 4096
 
 // names returns the sorted names of the files and of the folders in dir.
-func names(dir string) (files, folders []string, err error) {
+func names(dir string) (files []fs.DirEntry, folders []string, err error) {
 	d, err := os.Open(dir)
 	if err != nil {
 		return nil, nil, err
@@ -136,7 +139,7 @@ func names(dir string) (files, folders []string, err error) {
 			if isDir {
 				folders = append(folders, e.Name())
 			} else {
-				files = append(files, e.Name())
+				files = append(files, e)
 			}
 		}
 		if err == io.EOF {
@@ -146,7 +149,7 @@ func names(dir string) (files, folders []string, err error) {
 			return nil, nil, err
 		}
 	}
-	slices.Sort(files)
+	slices.SortFunc(files, func(a, b fs.DirEntry) int { return strings.Compare(a.Name(), b.Name()) })
 	slices.Sort(folders)
 	return files, folders, nil
 }

@@ -35,8 +35,8 @@ func TestList(t *testing.T) {
 	at := func(n string) string { return filepath.Join(dir, filepath.FromSlash(n)) }
 	want := Listing{
 		Files: []File{
-			{at("good/0.csv"), "good"}, {at("good/a/1.csv"), "a"}, {at("good/a/x/3.csv"), "a/x"}, {at("good/b/2.csv"), "b"},
-			{at("one.dx"), filepath.Base(dir)},
+			{at("good/0.csv"), "good", true}, {at("good/a/1.csv"), "a", true}, {at("good/a/x/3.csv"), "a/x", true}, {at("good/b/2.csv"), "b", true},
+			{at("one.dx"), filepath.Base(dir), false},
 		},
 		Ignored: []string{at("good/.hidden"), at("good/a/half.tmp"), at("good/a/~$lock.csv"), at("good/c/Thumbs.db")},
 	}

@@ -1,13 +1,17 @@
 package gather
 
 import (
+	"bytes"
 	"context"
 	"errors"
+	"io"
 	"os"
 	"runtime"
+	"slices"
 	"sync"
 
 	"asusual/model/spectrum"
+	"asusual/monitor/arrive"
 )
 
 // Options say how files are read. The zero value finds everything out.
@@ -31,8 +35,11 @@ type Batch struct {
 	Last       bool                   // nothing more of this file follows
 }
 
-// batchSize bounds how much of a large table is held at a time.
-const batchSize = 256
+const (
+	batchSize   = 256     // bounds how much of a large table is held at a time
+	filesAtOnce = 16      // that a worker reads before it hands on what they hold: one by one, handing on would cost as much as reading
+	smallFile   = 1 << 20 // bytes up to which a file is read at once
+)
 
 // Read reads the files and hands what they hold to take, in the order of files and of the rows within one, from one
 // goroutine. At most two batches of a few files are held at a time. It stops where take returns an error, or ctx ends.
@@ -47,16 +54,16 @@ func Read(ctx context.Context, files []File, opt Options, take func(Batch) error
 	defer cancel()
 
 	type job struct {
-		file File
-		out  chan Batch
+		files []File
+		out   chan []Batch
 	}
 	todo := make(chan job)                 // to the workers
 	inOrder := make(chan job, 2*workers+1) // the same, to the one who takes
 	running.Go(func() {
 		defer close(inOrder)
 		defer close(todo)
-		for _, f := range files {
-			j := job{f, make(chan Batch, 2)}
+		for some := range slices.Chunk(files, filesAtOnce) {
+			j := job{some, make(chan []Batch, 1)}
 			select {
 			case inOrder <- j:
 			case <-ctx.Done():
@@ -77,37 +84,49 @@ func Read(ctx context.Context, files []File, opt Options, take func(Batch) error
 		running.Go(func() {
 			w := newWorker(opt, back)
 			for j := range todo {
-				w.read(ctx, j.file, j.out)
+				w.readAll(ctx, j.files, j.out)
 				close(j.out)
 			}
 		})
 	}
 	done := 0
-	for j := range inOrder {
-		if err := takeAll(ctx, j.out, take, back); err != nil {
+	one := func(b Batch) error {
+		used := valuesOf(b, back)
+		if err := take(b); err != nil {
 			return err
 		}
-		done++
-		if opt.Progress != nil {
-			opt.Progress(done, len(files))
+		giveBack(used, back)
+		if b.Last {
+			if done++; opt.Progress != nil {
+				opt.Progress(done, len(files))
+			}
+		}
+		return nil
+	}
+	for j := range inOrder {
+		if err := takeAll(ctx, j.out, one); err != nil {
+			return err
 		}
 	}
 	return ctx.Err()
 }
 
-// takeAll hands on the batches of one file.
-func takeAll(ctx context.Context, from <-chan Batch, take func(Batch) error, back chan []float64) error {
+// takeAll hands on the batches of some files.
+func takeAll(ctx context.Context, from <-chan []Batch, take func(Batch) error) error {
 	for {
 		select {
-		case b, more := <-from:
+		case some, more := <-from:
 			if !more {
 				return nil
 			}
-			used := valuesOf(b, back)
-			if err := take(b); err != nil {
-				return err
+			for _, b := range some {
+				if ctx.Err() != nil {
+					return ctx.Err()
+				}
+				if err := take(b); err != nil {
+					return err
+				}
 			}
-			giveBack(used, back)
 		case <-ctx.Done():
 			return ctx.Err()
 		}
@@ -142,6 +161,10 @@ type worker struct {
 	opt    Options
 	reader *spectrum.Reader
 	back   <-chan []float64 // nil where none come back
+	buf    []byte           // of a small file
+
+	made []Batch // and not handed on yet
+	held int     // spectra in them
 }
 
 func newWorker(opt Options, back <-chan []float64) *worker {
@@ -160,20 +183,39 @@ func (w *worker) takeBack() {
 	}
 }
 
-// read sends the spectra of the file in batches.
-func (w *worker) read(ctx context.Context, file File, out chan<- Batch) {
-	w.takeBack()
-	send := func(b Batch) bool {
-		defer w.takeBack()
+// readAll reads one file after another.
+func (w *worker) readAll(ctx context.Context, files []File, out chan<- []Batch) {
+	w.made, w.held = nil, 0
+	hand := func() bool {
 		select {
-		case out <- b:
+		case out <- w.made:
+			w.made, w.held = nil, 0
+			w.takeBack()
 			return true
 		case <-ctx.Done():
 			return false
 		}
 	}
+	w.takeBack()
+	for _, f := range files {
+		w.read(ctx, f, func(b Batch) bool {
+			w.made = append(w.made, b)
+			w.held += len(b.Spectra)
+			return b.Last && w.held < filesAtOnce && ctx.Err() == nil || hand()
+		})
+		if ctx.Err() != nil {
+			return
+		}
+	}
+	if len(w.made) > 0 {
+		hand()
+	}
+}
+
+// read sends the spectra of the file in batches.
+func (w *worker) read(ctx context.Context, file File, send func(Batch) bool) {
 	b := Batch{File: file}
-	f, err := open(file.Path)
+	f, err := open(file)
 	if err != nil {
 		b.Unreadable = append(b.Unreadable, &spectrum.Unreadable{File: file.Path, Reason: errors.Unwrap(short(file.Path, err)).Error()})
 		b.Last = true
@@ -213,15 +255,17 @@ func (b *Batch) note(u *spectrum.Unreadable) {
 }
 
 // open opens a regular file: a pipe would be waited for without end, and a device may do anything.
-func open(path string) (*os.File, error) {
-	info, err := os.Stat(path)
-	if err != nil {
-		return nil, err
+func open(file File) (*os.File, error) {
+	if !file.regular {
+		info, err := os.Stat(file.Path)
+		if err != nil {
+			return nil, err
+		}
+		if !info.Mode().IsRegular() {
+			return nil, errNotRegular
+		}
 	}
-	if !info.Mode().IsRegular() {
-		return nil, errNotRegular
-	}
-	return os.Open(path)
+	return arrive.OpenFile(file.Path)
 }
 
 var errNotRegular = errors.New("is no regular file")
@@ -229,10 +273,14 @@ var errNotRegular = errors.New("is no regular file")
 func (w *worker) spectra(f *os.File, path string) func(yield func(spectrum.Spectrum, error) bool) {
 	return func(yield func(spectrum.Spectrum, error) bool) {
 		src := spectrum.Source{Name: path}
+		var in io.Reader = f
 		if info, err := f.Stat(); err == nil {
 			src.Modified = info.ModTime()
+			if info.Size() < smallFile {
+				in = w.small(f, info.Size())
+			}
 		}
-		r, err := spectrum.Open(f, path, w.opt.Read.MaxBytes)
+		r, err := spectrum.Open(in, path, w.opt.Read.MaxBytes)
 		if err != nil {
 			yield(spectrum.Spectrum{}, err)
 			return
@@ -246,6 +294,16 @@ func (w *worker) spectra(f *os.File, path string) func(yield func(spectrum.Spect
 			}
 		}
 	}
+}
+
+// small reads a small file at once. An error comes where its bytes end.
+func (w *worker) small(f *os.File, size int64) io.Reader {
+	w.buf = slices.Grow(w.buf[:0], int(size))[:size]
+	n, err := io.ReadFull(f, w.buf)
+	if err == nil || errors.Is(err, io.ErrUnexpectedEOF) || errors.Is(err, io.EOF) {
+		return bytes.NewReader(w.buf[:n])
+	}
+	return io.MultiReader(bytes.NewReader(w.buf[:n]), f) // which says it again
 }
 
 // Absorb makes an absorbance of a raw intensity where a dark and a reference spectrum are there for it. Everything else
