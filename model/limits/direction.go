@@ -35,6 +35,23 @@ func (l *Limits) Direction(r *Recall) (dir []float64, spread float64) {
 	return dir, 1 / max(l.slowest(from).White.length(part), 1e-9)
 }
 
+// Began returns how many spectra before the newest one the leap that stands out most began, where it is one and is followed.
+func (l *Limits) Began(r *Recall) (back int, ok bool) {
+	best := 1.0
+	for i, s := range r.Share {
+		if s < best {
+			continue
+		}
+		best, ok = s, false
+		if i >= len(l.Questions) {
+			if q := &r.Leaps[i-len(l.Questions)]; q.Held != nil {
+				back, ok = q.Seen-q.Held.At, true
+			}
+		}
+	}
+	return back, ok
+}
+
 // toward fills in the direction of question or leap i, of whatever length, and returns the features of its group.
 func (l *Limits) toward(dir []float64, r *Recall, i int) (from, to int) {
 	if i < len(l.Questions) {

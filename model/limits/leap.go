@@ -69,6 +69,7 @@ type hold struct {
 	From []float64 `json:"from"` // the level before, of y
 	By   []float64 `json:"by"`   // the leap
 	R    float64   `json:"r"`    // weight of the newest spectrum in Away
+	At   int       `json:"at"`   // the spectrum it began with
 	Away float64   `json:"away"` // how much of the leap still stands, 1 all of it
 }
 
@@ -113,9 +114,12 @@ func (q *Leap) step(r *Leaping, features []float64) float64 {
 	for c, v := range r.v {
 		r.Sum[c] += v
 	}
+	waited := 0
 	if r.Held == nil {
 		q.mark(r)
-		q.decide(r)
+		if q.decide(r) {
+			waited = wait // these spectra stood there, too
+		}
 	}
 	squared, at := q.largest(r, nil)
 	share := math.Sqrt(squared) / q.Threshold
@@ -123,7 +127,7 @@ func (q *Leap) step(r *Leaping, features []float64) float64 {
 		share = q.away(r, share)
 	} else {
 		q.settle(r)
-		if r.Above++; share <= 1 {
+		if r.Above += 1 + waited; share <= 1 {
 			r.Above = 0
 		}
 		if r.Above >= Sustained {
@@ -172,15 +176,15 @@ func (q *Leap) draw(r *Leaping) {
 	}
 }
 
-// decide gives back what was taken off where the last two spectra stand where it says, rather than at the level before; else
-// it was a stray, or a few, and is forgotten.
-func (q *Leap) decide(r *Leaping) {
+// decide gives back what was taken off where the last two spectra stand where it says, rather than at the level before, and
+// reports that; else it was a stray, or a few, and is forgotten.
+func (q *Leap) decide(r *Leaping) bool {
 	d := &r.Doubt
 	if d.At == 0 {
-		return
+		return false
 	}
 	if d.Wait--; d.Wait > 0 && r.Seen-d.At < longest {
-		return
+		return false
 	}
 	var p, all float64
 	for c, g := range r.gain {
@@ -193,6 +197,7 @@ func (q *Leap) decide(r *Leaping) {
 		q.believe(r)
 	}
 	d.At = 0
+	return p > all/2
 }
 
 func (q *Leap) believe(r *Leaping) {
@@ -308,7 +313,7 @@ func (q *Leap) leap(r *Leaping, i int) (from, by []float64) {
 // hold begins to follow the leap at mark i, so that its end is seen: neither the level before nor the moment moves on,
 // and Away is a mean over as many spectra as it takes to tell half of the leap from none at five standard errors or so.
 func (q *Leap) hold(r *Leaping, i int) {
-	h := &hold{Away: 1}
+	h := &hold{Away: 1, At: r.Marks[i].At}
 	h.From, h.By = q.leap(r, i)
 	told := 0.0
 	for c, g := range r.gain {

@@ -65,6 +65,11 @@ func (t *Trace) Reset() {
 // fits better than none by what two more numbers cost (2 ln n; Schwarz, Estimating the dimension of a model, Annals of
 // Statistics 6, 1978), the run was off from its start.
 func (t *Trace) ChangedSince(l *limits.Limits, r *limits.Recall) time.Time {
+	if back, ok := l.Began(r); ok && back < perLevel && len(t.Levels) > 0 {
+		if at := t.Levels[0].At; back < len(at) {
+			return at[len(at)-1-back] // a leap that was seen at once is known to the spectrum
+		}
+	}
 	dir, spread := l.Direction(r)
 	y, w, at := t.along(dir)
 	if len(y) == 0 {
