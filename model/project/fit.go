@@ -127,6 +127,7 @@ type rows struct {
 	x       *mat.Dense
 	mean    []float64
 	scratch []float64
+	turned  []float64 // room for its transpose
 }
 
 // centred returns rows from to to (at most chunk of them) minus the mean, in scratch.
@@ -147,15 +148,20 @@ func (r *rows) centred(from, to int) blas64.General {
 // multiply fills w, b×p, with v·C, for b directions v, one a row. It costs 4npb operations.
 func (r *rows) multiply(w, v blas64.General) {
 	n, _ := r.x.Dims()
-	y := general(chunk, v.Rows, make([]float64, chunk*v.Rows))
+	y := make([]float64, chunk*v.Rows)
 	clear(w.Data[:w.Rows*w.Stride])
 	for from := 0; from < n; from += chunk {
-		to := min(from+chunk, n)
-		y.Rows = to - from
-		xc := r.centred(from, to)
-		blas64.Gemm(blas.NoTrans, blas.Trans, 1, xc, v, 0, y)
-		blas64.Gemm(blas.Trans, blas.NoTrans, 1/float64(n-1), y, xc, 1, w)
+		r.turned = addMultiplied(w, v, r.centred(from, min(from+chunk, n)), 1/float64(n-1), y, r.turned)
 	}
+}
+
+// addMultiplied adds scale·v·xᵀx to w. y is room for the products of v with the rows of x, turned for xᵀ; it returns the latter.
+func addMultiplied(w, v, x blas64.General, scale float64, y, turned []float64) []float64 {
+	t := transpose(x, turned)
+	vx := general(v.Rows, x.Rows, y)
+	blas64.Gemm(blas.NoTrans, blas.Trans, 1, v, x, 0, vx)
+	blas64.Gemm(blas.NoTrans, blas.Trans, scale, vx, t, 1, w)
+	return t.Data
 }
 
 func general(rows, cols int, data []float64) blas64.General {

@@ -25,6 +25,7 @@ type Moments struct {
 	sum     []float64
 	cross   square // upper triangle
 	pending blas64.General
+	turned  []float64 // room for its transpose
 }
 
 // NewMoments returns moments of no spectra, counted from the origin, which it copies.
@@ -84,7 +85,7 @@ func (m *Moments) flush() {
 	for i := range m.pending.Rows {
 		floats.Add(m.sum, m.pending.Data[i*m.P():(i+1)*m.P()])
 	}
-	m.cross.addProducts(m.pending, 1)
+	m.turned = m.cross.addProducts(m.pending, 1, m.turned)
 	m.n += m.pending.Rows
 	m.pending.Rows = 0
 }

@@ -41,7 +41,7 @@ func (r *rows) dropped(m *PCA) [3]float64 {
 			}
 		}
 		if pick.Rows > 0 {
-			c.addProducts(pick, 1)
+			r.turned = c.addProducts(pick, 1, r.turned)
 		}
 	}
 	if some == 0 {
@@ -75,7 +75,7 @@ func (c square) traces() [3]float64 {
 	}
 	th[1] = floats.Dot(c.Data, c.Data)
 	r2 := zeros(p, p)
-	blas64.Gemm(blas.NoTrans, blas.NoTrans, 1, c.General, c.General, 0, r2)
+	blas64.Gemm(blas.NoTrans, blas.Trans, 1, c.General, c.General, 0, r2) // R is its own transpose
 	th[2] = floats.Dot(r2.Data, c.Data)
 	return th
 }

@@ -3,7 +3,6 @@ package project
 import (
 	"fmt"
 
-	"gonum.org/v1/gonum/blas"
 	"gonum.org/v1/gonum/blas/blas64"
 	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
@@ -67,7 +66,8 @@ type stream struct {
 	total   float64    // the trace of the covariance
 	sample  *mat.Dense // evenly taken
 	scratch []float64
-	err     error // of the last reading
+	turned  []float64 // room for its transpose
+	err     error     // of the last reading
 }
 
 // survey reads the spectra once, for their number, mean, total variance and a sample.
@@ -149,19 +149,17 @@ func (s *stream) multiply(w, v blas64.General) {
 	if s.scratch == nil {
 		s.scratch = make([]float64, chunk*p)
 	}
-	y := general(chunk, v.Rows, make([]float64, chunk*v.Rows))
+	y := make([]float64, chunk*v.Rows)
 	s.err = s.read(func(rows []float64) error {
 		for len(rows) > 0 {
 			part := rows[:min(len(rows), chunk*p)]
 			rows = rows[len(part):]
-			y.Rows = len(part) / p
-			seen += y.Rows
-			xc := general(y.Rows, p, s.scratch)
+			xc := general(len(part)/p, p, s.scratch)
+			seen += xc.Rows
 			for i := 0; i < len(part); i += p {
 				floats.SubTo(xc.Data[i:i+p], part[i:i+p], s.mean)
 			}
-			blas64.Gemm(blas.NoTrans, blas.Trans, 1, xc, v, 0, y)
-			blas64.Gemm(blas.Trans, blas.NoTrans, 1/float64(s.n-1), y, xc, 1, w)
+			s.turned = addMultiplied(w, v, xc, 1/float64(s.n-1), y, s.turned)
 		}
 		return nil
 	})
