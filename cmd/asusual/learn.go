@@ -158,10 +158,10 @@ type learned struct {
 	zone       *time.Location
 	language   *report.Language
 	reference  *model.Reference
-	files      []string // that were written
-	kept       []string // conditions of the version before that no folder was learned from
-	dropped    []string // conditions of the version before that are not known any more
-	unread     error    // why the version before could not be read, if it could not
+	files      []string      // that were written
+	kept       []string      // conditions of the version before that no folder was learned from
+	dropped    []string      // conditions of the version before that are not known any more
+	unread     error         // why the version before could not be read, if it could not
 	from       []gather.File // the known-good spectra
 	unreadable []*spectrum.Unreadable
 	exposure   time.Duration // the longest integration time that the files say; 0 for none

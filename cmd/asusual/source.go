@@ -10,7 +10,7 @@ import (
 
 // sourceOf says on which computer, by which build and from which files a reference is learned.
 func sourceOf(l config.Line, files []gather.File) model.Source {
-	s := model.Source{Program: thisBuild().Commit, Files: len(files)}
+	s := model.Source{Program: thisBuild().String(), Files: len(files)}
 	if name, err := os.Hostname(); err == nil {
 		s.Computer = name
 	}
