@@ -143,11 +143,11 @@ func TestManyFilesAreBegunByTheirNames(t *testing.T) {
 		first    string
 		together int // handed on before more were found
 	}{
-		{arrive.ByTime, "", 0, at(0), 5000},
-		{arrive.ByTime, at(499), 0, at(500), 4500},
+		{arrive.ByTime, "", 0, at(0), 4096},
+		{arrive.ByTime, at(499), 0, at(500), 4096},
 		{arrive.ByTime, at(4999), 0, at(0), 0}, // few are behind it, and the listing takes all
 		{arrive.NewestFirst, "", 0, at(5499), 4096},
-		{arrive.ByName, "", 3000, at(0), 5000},
+		{arrive.ByName, "", 3000, at(0), 4096},
 		{arrive.ByTime, "", 3000, at(3000), 0},
 	} {
 		if tt.late > 0 {

@@ -38,9 +38,10 @@ func (s *Scanner) open(ctx context.Context) error {
 	if !ok {
 		return nil
 	}
-	for from, more := s.opt.After, true; more; {
+	hold := chunk // to have some soon
+	for from, more := s.opt.After, true; more; hold = s.opt.Hold {
 		o := &opening{disk: disk, order: s.opt.Order, patterns: s.opt.Patterns, from: from, stride: 1}
-		o.pick = backlog{order: ByName, hold: s.opt.Hold}
+		o.pick = backlog{order: ByName, hold: hold}
 		if s.opt.Order == NewestFirst {
 			o.from, o.pick.order = "", NewestFirst // none has a time yet, so by name, from the last
 		}
