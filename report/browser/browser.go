@@ -5,6 +5,7 @@ import (
 	"bytes"
 	"encoding/base64"
 	"encoding/json"
+	"fmt"
 	"io"
 	"net/url"
 	"os"
@@ -191,6 +192,23 @@ func (b *Browser) Eval(t *testing.T, expression string, into any) {
 	}
 	if err := json.Unmarshal(got.Result.Value, into); err != nil {
 		t.Fatalf("%s: %v", expression, err)
+	}
+}
+
+// patience is how long a page may take for something, on a machine that is busy.
+const patience = time.Minute
+
+// Until waits on the page until an expression is true.
+func (b *Browser) Until(t *testing.T, expression string) {
+	t.Helper()
+	var ok bool
+	b.Eval(t, fmt.Sprintf(`new Promise(done => { const end = performance.now() + %d; const ask = () => {
+		let now = false; try { now = Boolean(%s); } catch (e) {}
+		if (now || performance.now() > end) done(now); else setTimeout(ask, 30); }; ask(); })`, patience.Milliseconds(), expression), &ok)
+	if !ok {
+		var text string
+		b.Eval(t, `document.body.innerText.slice(0, 600)`, &text)
+		t.Fatalf("waited in vain for %s; the page says:\n%s", expression, text)
 	}
 }
 

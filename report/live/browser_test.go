@@ -44,15 +44,7 @@ func serving(t *testing.T, s *Site, address string) (url string, stop func()) {
 // until waits on the page until an expression is true.
 func until(t *testing.T, b *browser.Browser, expression string) {
 	t.Helper()
-	var ok bool
-	b.Eval(t, fmt.Sprintf(`new Promise(done => { const end = performance.now() + 15000; const ask = () => {
-		let now = false; try { now = Boolean(%s); } catch (e) {}
-		if (now || performance.now() > end) done(now); else setTimeout(ask, 30); }; ask(); })`, expression), &ok)
-	if !ok {
-		var text string
-		b.Eval(t, `document.body.innerText.slice(0, 600)`, &text)
-		t.Fatalf("waited in vain for %s; the page says:\n%s", expression, text)
-	}
+	b.Until(t, expression)
 }
 
 func keepPicture(t *testing.T, b *browser.Browser, name string) {
