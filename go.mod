@@ -3,6 +3,7 @@ module asusual
 go 1.26.0
 
 require (
+	codeberg.org/go-fonts/liberation v0.5.0
 	github.com/BurntSushi/toml v1.6.0
 	github.com/fsnotify/fsnotify v1.10.1
 	github.com/jackc/pgx/v5 v5.12.0
@@ -19,7 +20,6 @@ require (
 require github.com/rogpeppe/go-internal v1.16.0
 
 require (
-	codeberg.org/go-fonts/liberation v0.5.0 // indirect
 	codeberg.org/go-latex/latex v0.2.0 // indirect
 	git.sr.ht/~sbinet/gg v0.7.0 // indirect
 	github.com/cpuguy83/go-md2man/v2 v2.0.7 // indirect

@@ -4,9 +4,11 @@ import (
 	"image/color"
 	"sync"
 
+	"codeberg.org/go-fonts/liberation/liberationsansbold"
+	"codeberg.org/go-fonts/liberation/liberationsansregular"
 	stdfont "golang.org/x/image/font"
+	"golang.org/x/image/font/opentype"
 	"gonum.org/v1/plot/font"
-	"gonum.org/v1/plot/font/liberation"
 	"gonum.org/v1/plot/vg"
 )
 
@@ -86,13 +88,15 @@ var (
 	greyText  = textStyle{sizeName, false, inkSoft}
 )
 
-// fonts parses the Liberation Sans faces once.
+// fonts parses the two faces that are drawn with, once. The other ten of the family would add 4 MB to the program.
 var fonts = sync.OnceValue(func() *font.Cache {
 	var sans font.Collection
-	for _, f := range liberation.Collection() {
-		if f.Font.Variant == "Sans" && f.Font.Style == stdfont.StyleNormal {
-			sans = append(sans, f)
+	for weight, ttf := range map[stdfont.Weight][]byte{stdfont.WeightNormal: liberationsansregular.TTF, stdfont.WeightBold: liberationsansbold.TTF} {
+		face, err := opentype.Parse(ttf)
+		if err != nil {
+			panic("chart: a face that is built in cannot be parsed: " + err.Error())
 		}
+		sans = append(sans, font.Face{Font: font.Font{Typeface: "Liberation", Variant: "Sans", Weight: weight}, Face: face})
 	}
 	return font.NewCache(sans)
 })
