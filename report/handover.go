@@ -111,6 +111,8 @@ type Instrument struct {
 	Findings []finding.Finding // why it is not fit
 	Looks    []finding.Finding // which fault of an instrument the change looks like
 	Checks   []Check
+	Trends   *chart.TrendPlot   `json:",omitempty"` // of the checks; nil where there are too few. Size and words are set here
+	Repeats  *chart.RepeatsPlot `json:",omitempty"` // of the standard; nil for none. Size and words are set here
 }
 
 // A Check is one figure of the instrument against its limit.
@@ -235,7 +237,7 @@ func spectrumCaption(t *teller, s chart.SpectrumPlot) string {
 
 // sections are the details after the first page.
 func (h Handover) sections(t *teller, a *album) []section {
-	all := []section{h.episodeSection(t), h.conditionSection(t, a), h.instrumentSection(t), h.completeSection(t)}
+	all := []section{h.episodeSection(t), h.conditionSection(t, a), h.instrumentSection(t, a), h.completeSection(t)}
 	if h.Against != nil {
 		all = append(all, h.Against.sections(t, a)...)
 	}

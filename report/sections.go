@@ -102,7 +102,23 @@ func (t *teller) seenShort(all []Seen) string {
 	return strings.Join(said, "; ")
 }
 
-func (h Handover) instrumentSection(t *teller) section {
+// trends draws the instrument's checks over time, and how repeats of its standard differ.
+func (in Instrument) trends(t *teller, a *album) (all []figure) {
+	if c := in.Trends; c != nil {
+		full, half := *c, *c
+		full.Words, half.Words = &t.Pictures, &t.Pictures
+		full.Size, half.Size = chart.Full, chart.Half
+		all = append(all, a.wide("instrument-trends", full, half, t.say("alt.trends"), t.say("trends.caption", "from", t.shortDay(c.From))))
+	}
+	if in.Repeats != nil {
+		c := *in.Repeats
+		c.Words, c.Quantity, c.Size = &t.Pictures, t.quantity(c.Quantity), chart.Half
+		all = append(all, a.add("instrument-repeats", c, t.say("alt.repeats"), t.say("repeats.caption")))
+	}
+	return all
+}
+
+func (h Handover) instrumentSection(t *teller, a *album) section {
 	s := section{ID: "instrument", Title: t.say("instrument.title")}
 	switch h.Instrument.State {
 	case "":
@@ -111,6 +127,7 @@ func (h Handover) instrumentSection(t *teller) section {
 		s.Text = []string{h.Instrument.stands(t)}
 	}
 	s.List = append(t.findings(h.Instrument.Findings), t.findings(h.Instrument.Looks)...)
+	s.Figures = h.Instrument.trends(t, a)
 	if len(h.Instrument.Checks) == 0 {
 		return s
 	}

@@ -10,7 +10,7 @@ import (
 // English returns the words of the pages in English.
 func English() *Language {
 	text := map[string]string{}
-	for _, part := range []map[string]string{englishBasics, englishHandover, englishDetails, englishCard, englishCompare, englishLive, englishApproval, englishSite, englishItems} {
+	for _, part := range []map[string]string{englishBasics, englishHandover, englishDetails, englishCard, englishCompare, englishLive, englishApproval, englishSite, englishItems, englishInstrument} {
 		maps.Copy(text, part)
 	}
 	return &Language{Tag: "en", Text: text, Findings: finding.English, Pictures: chart.English}

@@ -10,7 +10,7 @@ import (
 // German returns the words of the pages in German.
 func German() *Language {
 	text := map[string]string{}
-	for _, part := range []map[string]string{germanBasics, germanHandover, germanDetails, germanCard, germanCompare, germanLive, germanApproval, germanSite, germanItems} {
+	for _, part := range []map[string]string{germanBasics, germanHandover, germanDetails, germanCard, germanCompare, germanLive, germanApproval, germanSite, germanItems, germanInstrument} {
 		maps.Copy(text, part)
 	}
 	return &Language{Tag: "de", Text: text, Findings: finding.German, Pictures: chart.German}

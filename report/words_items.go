@@ -3,7 +3,7 @@ package report
 import "strings"
 
 // englishItems are the sentences that say items where the pages of a stream say spectra: what stands after "items." takes the place of
-// the sentence of that key; and those of the instrument's state of a check.
+// the sentence of that key.
 var englishItems = map[string]string{
 	"items.far.share":               "{share} of {n} items lay within the limits.",
 	"items.missing.nothing":         "Nothing: all {n} items were judged.",
@@ -17,10 +17,7 @@ var englishItems = map[string]string{
 	"items.conditions.none":         "No items were given to a condition.",
 	"items.gaps.title":              "Stretches without items",
 	"items.col.gap":                 "no items",
-	"complete.items":                "Each item was judged once, by the mean of its spectra: {spectra} spectra of items came, and {empty} of the empty belt, which take no part.",
-
-	"check.ageing": "beyond its first limit: ageing",
-}
+	"complete.items":                "Each item was judged once, by the mean of its spectra: {spectra} spectra of items came, and {empty} of the empty belt, which take no part."}
 
 var germanItems = map[string]string{
 	"items.far.share":               "{share} von {n} Stücken lagen innerhalb der Grenzen.",
@@ -35,10 +32,7 @@ var germanItems = map[string]string{
 	"items.conditions.none":         "Kein Stück wurde einem Zustand zugeordnet.",
 	"items.gaps.title":              "Abschnitte ohne Stücke",
 	"items.col.gap":                 "keine Stücke",
-	"complete.items":                "Jedes Stück wurde einmal beurteilt, nach dem Mittel seiner Spektren: {spectra} Spektren von Stücken kamen, und {empty} des leeren Bandes, die nicht zählen.",
-
-	"check.ageing": "über der ersten Grenze: altert",
-}
+	"complete.items":                "Jedes Stück wurde einmal beurteilt, nach dem Mittel seiner Spektren: {spectra} Spektren von Stücken kamen, und {empty} des leeren Bandes, die nicht zählen."}
 
 // ofItems returns the language as it speaks where what was judged are items.
 func (l *Language) ofItems() *Language {

@@ -36,6 +36,7 @@ func pictures() map[string]picture {
 		"distance-week": sampleWeek(),
 		"spectrum":      wideSpectrum, "spectrum-half": sampleSpectrum(),
 		"reach": sampleReach(), "choice": sampleChoice(), "spread": sampleSpread(),
+		"trends": sampleTrends(), "repeats": sampleRepeats(),
 	}
 }
 

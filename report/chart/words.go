@@ -15,6 +15,7 @@ type Words struct {
 	SmallestBand, NotSeen, MeanUsual      string
 	Components, Carried, LeftOver, Chosen string
 	Share                                 string
+	Ageing, Unfit, FromMean               string
 	Decimal                               string
 	Weekdays                              [7]string // from Sunday
 	Months                                [12]string
@@ -44,6 +45,9 @@ var English = Words{
 	LeftOver:     "left over in runs held out, %",
 	Chosen:       "chosen: k = {k}",
 	Share:        "share of spectra",
+	Ageing:       "ageing above",
+	Unfit:        "unfit above",
+	FromMean:     "difference from the mean of the repeats",
 	Decimal:      ".",
 	Weekdays:     [7]string{"Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"},
 	Months:       [12]string{"Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"},

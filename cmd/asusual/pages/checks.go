@@ -20,10 +20,12 @@ const checksBack = 31 * 24 * time.Hour
 func (s Source) checks(ctx context.Context, q history.Query, in *report.Instrument) error {
 	q.From = q.From.Add(-checksBack)
 	var latest []history.Check
+	var over trends
 	for c, err := range s.History.Checks(ctx, q) {
 		if err != nil {
 			return err
 		}
+		over.add(c, s.Zone)
 		if c.Measure != string(check.NotMeasured) { // what hindered a check before does so no longer
 			latest = slices.DeleteFunc(latest, func(o history.Check) bool {
 				return o.Measure == string(check.NotMeasured) && o.Time.Before(c.Time)
@@ -56,5 +58,6 @@ func (s Source) checks(ctx context.Context, q history.Query, in *report.Instrume
 			Fit: c.State == string(fitness.Fit), Ageing: c.State == string(fitness.Ageing)})
 	}
 	in.State = string(check.Worst(states...))
-	return nil
+	in.Trends = over.plot(q.To.In(s.Zone))
+	return s.repeats(ctx, q, in)
 }
