@@ -39,9 +39,9 @@ type Carrying struct {
 const (
 	carryEvery  = time.Second // a parcel waits for so long at most while the server is there
 	carryPause  = time.Second // before the first new attempt after a failed one, then twice as long each time
-	carryMost   = 30 * time.Second
-	carryAnswer = time.Minute     // of one delivery, which takes a second
-	carryLast   = 5 * time.Second // for what waits when the watch is stopped
+	carryMost   = 10 * time.Second
+	carryAnswer = time.Minute // of one delivery, which takes a second
+	carryLast   = time.Second // for what waits when the watch is stopped
 )
 
 // NewCarrying joins each line of the file with what the server has of it: to be called before the lines are watched. Where another

@@ -132,6 +132,10 @@ func brief(err error) string {
 	if errors.As(err, &dial) && errors.Unwrap(dial) != nil {
 		err = errors.Unwrap(dial)
 	}
+	var over *net.OpError
+	if errors.As(err, &over) {
+		err = over.Err
+	}
 	text, _, _ := strings.Cut(err.Error(), "\n")
 	return text
 }

@@ -52,12 +52,12 @@ func find() (string, error) {
 	if runtime.GOOS == "windows" {
 		return "", ErrMissing
 	}
-	all, err := filepath.Glob("/usr/lib/postgresql/*/bin")
+	all, err := filepath.Glob("/usr/lib/postgresql/*/bin") // as Debian has them
 	if err != nil {
 		return "", err
 	}
 	if path, err := exec.LookPath("initdb"); err == nil {
-		all = append(all, filepath.Dir(path))
+		all = append([]string{filepath.Dir(path)}, all...)
 	}
 	all = slices.DeleteFunc(all, func(dir string) bool {
 		_, err := os.Stat(filepath.Join(dir, "postgres"))
@@ -125,3 +125,18 @@ func (s *Server) Address(place string) string {
 
 // Folder is where the server keeps all it has.
 func (s *Server) Folder() string { return s.dir }
+
+// Run runs statements in a place, by the server's own shell, and returns what it prints.
+func (s *Server) Run(place, statements string) (string, error) {
+	psql := filepath.Join(s.bin, "psql")
+	if _, err := os.Stat(psql); err != nil {
+		psql = "psql"
+	}
+	c := exec.Command(psql, "-h", s.dir, "-U", "asusual", "-d", "postgres", "-v", "ON_ERROR_STOP=1", "-qAt", "-c", statements)
+	c.Env = append(os.Environ(), "PGOPTIONS=-c search_path="+place)
+	out, err := c.CombinedOutput()
+	if err != nil {
+		return "", fmt.Errorf("%w: %s", err, out)
+	}
+	return strings.TrimSpace(string(out)), nil
+}
