@@ -31,16 +31,16 @@ func TestSmall(t *testing.T) {
 		}
 		lines := strings.Split(strings.TrimSpace(out.String()), "\n")
 		cells := strings.Split(lines[len(lines)-1], "|")
-		if len(cells) < 8 || !strings.Contains(cells[1], job) {
+		if len(cells) != 8 || !strings.Contains(cells[1], job) {
 			t.Errorf("bench %v prints %s, want the row of the job last", args, out.String())
 			continue
 		}
 		needs := job == "whole" || job == "help"
-		if measured := strings.TrimSpace(cells[3]) != "–"; measured != (!needs || asusual != "none") {
+		if measured := !strings.Contains(cells[3], "not measured"); measured != (!needs || asusual != "none") {
 			t.Errorf("bench %v: measured %v in the row %v", args, measured, cells)
 		}
-		if !strings.Contains(cells[7], notes[job]) {
-			t.Errorf("bench %v notes %q, want %q in it", args, cells[7], notes[job])
+		if !strings.Contains(cells[3], notes[job]) {
+			t.Errorf("bench %v notes %q, want %q in it", args, cells[3], notes[job])
 		}
 	}
 }
@@ -68,18 +68,42 @@ func TestWrongUse(t *testing.T) {
 	}
 }
 
-func TestAgainst(t *testing.T) {
+func TestRatio(t *testing.T) {
 	for _, c := range []struct {
 		peer, ours took
 		want       string
 	}{
-		{took{Wall: 2.5, CPU: 2.4, Peak: 731}, took{Wall: 0.5, CPU: 0.8}, "2.5 s (5 ×; CPU 3 ×), 731 MB"},
-		{took{Wall: 30e-6}, took{Wall: 2e-6}, "30 µs (15 ×)"},
-		{took{Wall: 30e-3}, took{Missing: true}, "30 ms"},
-		{took{Missing: true, Note: "Python has no 'numpy'"}, took{Wall: 1}, "not measured: Python has no 'numpy'"},
+		{took{Wall: 2.5, CPU: 2.4, Peak: 731}, took{Wall: 0.5, CPU: 0.8}, "5 × (CPU 3 ×)"},
+		{took{Wall: 30e-6}, took{Wall: 2e-6}, "15 ×"},
+		{took{Wall: 30e-3}, took{Missing: true}, "–"},
+		{took{Missing: true, Note: "Python has no 'numpy'"}, took{Wall: 1}, "–"},
 	} {
-		if got := against(c.peer, c.ours); got != c.want {
-			t.Errorf("against(%+v, %+v) = %q, want %q", c.peer, c.ours, got, c.want)
+		if got := ratio(c.peer, c.ours); got != c.want {
+			t.Errorf("ratio(%+v, %+v) = %q, want %q", c.peer, c.ours, got, c.want)
 		}
+	}
+}
+
+func TestMet(t *testing.T) {
+	core, all := took{Wall: 2}, goal{wall: 5, peak: 150, size: 25, cores: 3, ratios: []float64{5, 25}}
+	for _, c := range []struct {
+		goal  goal
+		ours  took
+		peers []took
+		want  string
+	}{
+		{all, took{Wall: 1, Peak: 100, Size: 20}, []took{{Wall: 5}, {Wall: 25}}, "yes"},
+		{all, took{Wall: 10, Peak: 300, Size: 50}, []took{{Wall: 40}, {Wall: 100}},
+			"no: time 2 times the most, memory 2 times the most, binary 2 times the most, time 1.67 times the most, 4 × of 5 ×, 10 × of 25 ×"},
+		{all, took{Wall: 1}, []took{{Missing: true}, {Missing: true}}, "open: a peer was not measured"},
+		{all, took{Missing: true}, nil, "–"},
+		{goal{}, took{Wall: 100}, nil, "yes"},
+	} {
+		if got := c.goal.met(c.ours, c.peers, core); got != c.want {
+			t.Errorf("met(%+v, %+v, %+v) = %q, want %q", c.goal, c.ours, c.peers, got, c.want)
+		}
+	}
+	if got := (goal{cores: 3}).met(took{Wall: 1}, nil, took{}); got != "open: the core was not measured" {
+		t.Errorf("met without the core = %q, want it open", got)
 	}
 }

@@ -20,6 +20,7 @@ import (
 type took struct {
 	Wall, CPU float64 // seconds
 	Peak      float64 // MB
+	Size      float64 // MB, of the binary; 0 where that is not of interest
 	Note      string  // of interest beside, or why nothing was measured
 	Missing   bool    // nothing was measured
 }
