@@ -124,7 +124,7 @@ func openToWrite(ctx context.Context, address, watcher string) (*DB, error) {
 	if host, err := os.Hostname(); err == nil {
 		d.server.watcher += " on " + host
 	}
-	if err := d.migrateServer(ctx); err != nil {
+	if err := d.migrateServer(ctx, schemaVersion); err != nil {
 		return nil, errors.Join(explain(d.path, err), d.pool.Close())
 	}
 	return d, nil
@@ -163,8 +163,8 @@ func (d *DB) serverVersion(ctx context.Context) (version int, err error) {
 	return version, err
 }
 
-// migrateServer brings the schema to this program's version, each step in a transaction of its own, one program at a time.
-func (d *DB) migrateServer(ctx context.Context) (err error) {
+// migrateServer brings the schema to a version, each step in a transaction of its own, one program at a time.
+func (d *DB) migrateServer(ctx context.Context, to int) (err error) {
 	c, err := d.pool.Conn(ctx)
 	if err != nil {
 		return err
@@ -195,7 +195,7 @@ func (d *DB) migrateServer(ctx context.Context) (err error) {
 	if version > schemaVersion {
 		return fmt.Errorf("%s: %w: schema %d, this program knows up to %d", d.path, ErrNewer, version, schemaVersion)
 	}
-	for v := version; v < schemaVersion; v++ {
+	for v := version; v < to; v++ {
 		set := "UPDATE asusual_schema SET version = %d"
 		if v == 0 {
 			set = "CREATE TABLE asusual_schema (version integer NOT NULL); INSERT INTO asusual_schema VALUES (%d)"

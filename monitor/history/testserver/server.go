@@ -140,3 +140,19 @@ func (s *Server) Run(place, statements string) (string, error) {
 	}
 	return strings.TrimSpace(string(out)), nil
 }
+
+// Dump returns a place as statements that make it again, as the server's own tool writes them.
+func (s *Server) Dump(place string) (string, error) {
+	c := exec.Command(filepath.Join(s.bin, "pg_dump"), "-h", s.dir, "-U", "asusual", "-d", "postgres", "-n", place, "--inserts", "--no-owner", "--no-privileges")
+	out, err := c.Output()
+	if err != nil {
+		return "", err
+	}
+	var kept []string
+	for _, line := range strings.Split(string(out), "\n") {
+		if !strings.HasPrefix(line, "--") && !strings.HasPrefix(line, `\`) && line != "" { // \ is of its shell
+			kept = append(kept, line)
+		}
+	}
+	return strings.Join(kept, "\n") + "\n", nil
+}
