@@ -61,6 +61,7 @@ type Turn struct {
 	Named      bool              // the spectrum was in a named condition, and not longer than it lasts, or in transition
 	Notes      []finding.Finding // of this spectrum: that it is in transition, or in a condition outside its times
 	Group      string            // the uncharted group that it is of, or ""
+	Grouped    bool              // it changed the groups or the spectra that may become one
 	Begun      *condition.Group  // the group that this spectrum made, if it did, without its spots and mean
 	Ended      []condition.Group // the groups that had ended before it, complete: what they were is not kept
 	Opened     *verdict.Episode  // the episode that it opened, if it did
@@ -136,7 +137,7 @@ func (c *Course) group(t *Turn, signature, raw []float64, at time.Time, in strin
 	if c.Zone != nil {
 		at = at.In(c.Zone)
 	}
-	t.Ended = c.State.Groups.Close(at)
+	t.Grouped, t.Ended = true, c.State.Groups.Close(at)
 	g, begun := c.State.Groups.Add(signature, raw, at)
 	if g == nil {
 		return

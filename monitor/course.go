@@ -22,6 +22,7 @@ type course struct {
 	open       *history.Episode     // that lasts, as it was last told
 	groups     map[string]time.Time // met in the batch, and the beginning of the episode that they were met in
 	past       past                 // that history has
+	moved      bool                 // the groups that go on are others than history has
 	news       bool                 // the verdict is another one than history has
 	told       verdict.Verdict      // that history has
 	instrument fitness.State        // of the last spectrum
@@ -44,7 +45,7 @@ func pastOf(closed []*condition.Group) past {
 // kept notes that history has all of it.
 func (c *course) kept() {
 	clear(c.groups)
-	c.news = false
+	c.news, c.moved = false, false
 	c.told, c.past = c.State.Stands, pastOf(c.State.Groups.Closed)
 }
 
@@ -62,7 +63,7 @@ func (c *committer) restore(ctx context.Context) error {
 	for _, part := range []struct {
 		text []byte
 		into any
-	}{{saved.Course, &s}, {saved.Past, &s.Groups.Closed}} {
+	}{{saved.Course, &s}, {saved.Groups, &s.Groups}, {saved.Past, &s.Groups.Closed}} {
 		if part.text == nil {
 			continue
 		}
@@ -73,6 +74,7 @@ func (c *committer) restore(ctx context.Context) error {
 	c.course.groups = map[string]time.Time{}
 	c.begin(ref.Model, s)
 	c.course.kept()
+	c.course.moved = saved.Groups == nil // as an older version keeps them
 	if c.own == nil {
 		c.course.instrument = s.Opinion.State
 	}
@@ -100,6 +102,7 @@ func (c *committer) restore(ctx context.Context) error {
 func (c *committer) begin(ref *model.Reference, s model.CourseState) {
 	c.course.Course = model.NewCourse(ref, s)
 	c.course.Longest, c.course.Grace, c.course.Expected = c.line.Longest, c.line.Grace, c.line.Expected
+	c.course.Zone = c.line.Read.Zone
 	c.stand()
 }
 
@@ -120,10 +123,13 @@ func (c *committer) use(ref *Reference, at time.Time) {
 		c.begin(ref.Model, c.course.State)
 		c.line.Log.Info("the reference is a new version of the one before; the verdict goes on", "fingerprint", ref.Fingerprint)
 	default:
+		c.ref = before // whose spectra the groups hold
 		c.cut()
+		c.ref = ref
 		// Groups of another reference lie elsewhere; only their names are not to be given again.
 		names := condition.Groups{Day: c.course.State.Groups.Day, Letter: c.course.State.Groups.Letter}
 		c.begin(ref.Model, model.CourseState{Groups: names})
+		c.course.moved = true
 	}
 	c.batch.Reference = &history.Reference{Line: c.line.Name, Since: at, Fingerprint: ref.Fingerprint, Name: ref.Model.Name}
 }
@@ -191,6 +197,13 @@ func (c *committer) note(turn *model.Turn) {
 			o.open.Reasons = turn.Reasons
 		}
 	}
+	o.moved = o.moved || turn.Grouped
+	for _, g := range turn.Ended {
+		if episode, met := o.groups[g.Name]; met { // in this batch: history does not know all of it
+			c.batch.Groups = append(c.batch.Groups, c.groupOf(&g, episode))
+			delete(o.groups, g.Name)
+		}
+	}
 	if turn.Opened != nil && turn.Opened.Group != "" {
 		o.groups[turn.Opened.Group] = turn.Opened.From
 	}
@@ -253,13 +266,18 @@ func (c *committer) tellCourse() error {
 	}
 	c.tellGroups()
 	s := o.State
-	closed := s.Groups.Closed
-	s.Groups.Closed = nil
+	groups, closed := s.Groups, s.Groups.Closed
+	s.Groups, groups.Closed = condition.Groups{}, nil
 	text, err := json.Marshal(courseState{&s, c.items()})
 	if err != nil {
 		return fmt.Errorf("the state of the course: %w", err)
 	}
 	c.batch.State = history.State{Course: text, Reference: c.ref.Fingerprint, Basis: c.ref.Basis, Newest: c.clock.newest}
+	if o.moved {
+		if c.batch.State.Groups, err = json.Marshal(&groups); err != nil {
+			return fmt.Errorf("the groups of the course: %w", err)
+		}
+	}
 	if pastOf(closed) != o.past {
 		if c.batch.State.Past, err = json.Marshal(closed); err != nil {
 			return fmt.Errorf("the groups of the course: %w", err)
@@ -268,16 +286,23 @@ func (c *committer) tellCourse() error {
 	return nil
 }
 
-// tellGroups adds to the batch the groups that were met in it.
+// tellGroups adds to the batch the groups that were met in it and go on.
 func (c *committer) tellGroups() {
-	gs := &c.course.State.Groups
 	for _, name := range slices.Sorted(maps.Keys(c.course.groups)) {
-		for _, g := range slices.Concat(gs.Open, gs.Closed) {
+		for _, g := range c.course.State.Groups.Open {
 			if g.Name == name {
-				c.batch.Groups = append(c.batch.Groups, history.Group{Line: c.line.Name, Name: name, From: g.From, To: g.To,
-					Spectra: g.Spectra, Seen: g.Seen, Episode: c.course.groups[name]})
+				c.batch.Groups = append(c.batch.Groups, c.groupOf(g, c.course.groups[name]))
 			}
 		}
 	}
 	clear(c.course.groups)
+}
+
+// groupOf returns what history is told of a group that was met in the episode that begins then.
+func (c *committer) groupOf(g *condition.Group, episode time.Time) history.Group {
+	h := history.Group{Line: c.line.Name, Name: g.Name, From: g.From, To: g.To, Spectra: g.Spectra, Seen: g.Seen, Episode: episode}
+	if m := g.Mean; m != nil && m.Spectra > 0 {
+		h.Mean = &history.Mean{Axis: c.ref.Model.Axis(), Count: m.Spectra, Values: slices.Clone(m.Values)}
+	}
+	return h
 }

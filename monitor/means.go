@@ -1,6 +1,10 @@
 package monitor
 
 import (
+	"slices"
+
+	"asusual/model"
+	"asusual/model/finding"
 	"asusual/model/spectrum"
 	"asusual/monitor/history"
 )
@@ -15,10 +19,14 @@ func (m *means) add(line *Line, axis *spectrum.Axis, p *placed) {
 	if p.absorbance == nil || axis == nil || axis.Len() != len(p.absorbance) {
 		return
 	}
+	place := p.record.Condition
+	if slices.ContainsFunc(p.record.Reasons, func(f finding.Finding) bool { return f.Kind == finding.InTransition }) {
+		place = model.InTransition // no production, and no sign of a change
+	}
 	from := p.record.Time.UTC().Truncate(line.Stretch)
 	for i := len(m.list) - 1; i >= 0; i-- {
 		s := &m.list[i]
-		if s.From.Equal(from) && s.Condition == p.record.Condition && s.Axis == axis {
+		if s.From.Equal(from) && s.Condition == place && s.Axis == axis {
 			s.Count++
 			for c, v := range p.absorbance {
 				s.Values[c] += v
@@ -26,7 +34,7 @@ func (m *means) add(line *Line, axis *spectrum.Axis, p *placed) {
 			return
 		}
 	}
-	m.list = append(m.list, history.Mean{Line: line.Name, From: from, Condition: p.record.Condition, Axis: axis, Count: 1, Values: p.absorbance})
+	m.list = append(m.list, history.Mean{Line: line.Name, From: from, Condition: place, Axis: axis, Count: 1, Values: p.absorbance})
 }
 
 // take returns the means and forgets them.

@@ -74,6 +74,10 @@ func TestARestartChangesNothing(t *testing.T) {
 	if of := all(t, whole.db.OfGroup(t.Context(), everything, groups[0].Name)); len(of) < groups[0].Spectra-8 || of[0].Condition != model.Uncharted {
 		t.Errorf("OfGroup = %d records, want about the %d of the group", len(of), groups[0].Spectra)
 	}
+	// The mean of a group is that of all its spectra: those that history names, and those before it was a group.
+	if m := groups[0].Mean; m == nil || m.Count != groups[0].Spectra || m.Axis.Len() != len(m.Values) {
+		t.Errorf("the mean of %s = %+v, want that of its %d spectra", groups[0].Name, m, groups[0].Spectra)
+	}
 	for _, cuts := range [][]int{{1}, {120}, {60, 130, 131, 200}} {
 		b := newBench(t)
 		from := 0

@@ -78,7 +78,7 @@ func fields(v reflect.Value, l *Language) map[string]any {
 		switch f.Type {
 		case reflect.TypeFor[*Language](), reflect.TypeFor[*chart.Words](), reflect.TypeFor[*time.Location](), reflect.TypeFor[chart.Size](),
 			reflect.TypeFor[chart.DistancePlot](), reflect.TypeFor[chart.ScorePlot](), reflect.TypeFor[*chart.ScorePlot](),
-			reflect.TypeFor[chart.SpectrumPlot](), reflect.TypeFor[chart.SpreadPlot]():
+			reflect.TypeFor[chart.SpectrumPlot](), reflect.TypeFor[*chart.GroupsPlot](), reflect.TypeFor[chart.SpreadPlot]():
 			continue
 		case reflect.TypeFor[time.Duration]():
 			all[underlined(f.Name)+"_s"] = value(v.Field(i), l)
@@ -169,6 +169,21 @@ func scoresCSV(p chart.ScorePlot) []byte {
 	}
 	for _, q := range p.Second {
 		s.row("second", q.X, q.Y, "")
+	}
+	return s.bytes()
+}
+
+// groupsCSV is the picture of the mean spectra of groups as a table.
+func groupsCSV(p chart.GroupsPlot) []byte {
+	s := newSheetOf("group", "at", "unit", "difference", "band")
+	for _, g := range p.Groups {
+		for i, x := range p.Axis.At {
+			band := math.NaN()
+			if i < len(p.Band) {
+				band = p.Band[i]
+			}
+			s.row(g.Name, x, p.Axis.Unit, g.Difference[i], band)
+		}
 	}
 	return s.bytes()
 }

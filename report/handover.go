@@ -52,8 +52,9 @@ type Handover struct {
 	Distance chart.DistancePlot
 	Scores   chart.ScorePlot
 	Spectrum chart.SpectrumPlot
-	Map      *chart.ScorePlot // all conditions; nil for none
-	Against  *Compare         // this shift against an earlier period; nil for none
+	Map      *chart.ScorePlot  // all conditions; nil for none
+	Means    *chart.GroupsPlot // the mean spectra of the latest uncharted groups against usual; nil for none
+	Against  *Compare          // this shift against an earlier period; nil for none
 
 	Language *Language // nil: English
 }
@@ -102,6 +103,10 @@ type Group struct {
 	First, Last time.Time
 	Spectra     int
 	Seen        []Seen
+	Now         string    // the condition that was named from it; "" for none
+	Distance    float64   // of its mean spectrum; 0 where that is not known
+	Most        []float64 // where its mean spectrum lies furthest outside usual, in the unit of the axis
+	Unit        string
 }
 
 // An Instrument says whether the instrument can be believed.
@@ -141,7 +146,7 @@ type Unreadable struct {
 	Count        int // how many rows of the file it stands for; 0: one
 }
 
-// Render writes the page of the handover and its pictures: distance.png, score-plot.png, spectrum.png and map.png.
+// Render writes the page of the handover and its pictures: distance.png, score-plot.png, spectrum.png, map.png and groups.png.
 // Beside them are their figures.
 func (h Handover) Render() (Page, error) {
 	if !h.To.After(h.From) {
@@ -181,6 +186,9 @@ func (h Handover) Render() (Page, error) {
 	}
 	if len(h.Acts) > 0 {
 		p.Figures["alarm.csv"] = actsCSV(h.Acts)
+	}
+	if h.Means != nil {
+		p.Figures["groups.csv"] = groupsCSV(*h.Means)
 	}
 	if h.Against != nil {
 		for name, b := range h.Against.tables() {

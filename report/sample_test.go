@@ -64,7 +64,8 @@ func sampleHandover(changed bool) Handover {
 	h.Acts = []Act{{Time: at(11, 41), What: "raised", State: "unacknowledged"},
 		{Time: at(11, 58), What: "acknowledged", Who: "Ada " + nasty, Why: "oil pump is looked at", State: "acknowledged"},
 		{Time: at(12, 10), What: "shelved", Who: "Ada", Why: "trial", Until: at(12, 40), State: "acknowledged", Refused: "the alarm is not there"}}
-	h.Groups = []Group{{"group 2026-11-25 A", at(11, 44), at(14, 0), 771, before}}
+	h.Groups = []Group{{Name: "group 2026-11-25 A", First: at(11, 44), Last: at(14, 0), Spectra: 771, Seen: before, Distance: 2.61, Most: []float64{1210, 926}, Unit: "nm"}}
+	h.Means = &chart.GroupsPlot{Axis: h.Spectrum.Axis, Band: h.Spectrum.Band, Groups: []chart.GroupMean{{Name: "group 2026-11-25 A", Difference: h.Spectrum.Difference}}}
 	h.Reasons = []finding.Finding{finding.Of(finding.AboveQ, "", 0.00041, 0.00013)}
 	return h
 }

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"slices"
 	"strings"
 
 	"asusual/report/chart"
@@ -54,6 +55,14 @@ func (h Handover) conditionSection(t *teller, a *album) section {
 		m.Words, m.Whole, m.Size = &t.Pictures, true, chart.Half
 		s.Figures = append(s.Figures, a.add("map", m, t.say("alt.map"), t.say("map.caption")))
 	}
+	if h.Means != nil {
+		g := *h.Means
+		g.Words, g.Size, g.Groups = &t.Pictures, chart.Half, slices.Clone(g.Groups)
+		for i := range g.Groups {
+			g.Groups[i].Name = t.group(g.Groups[i].Name)
+		}
+		s.Figures = append(s.Figures, a.add("groups", g, h.altGroups(t), t.say("groups.caption")))
+	}
 	return s
 }
 
@@ -78,13 +87,38 @@ func dropEmpty(tb table) table {
 func (h Handover) groupTable(t *teller) table {
 	tb := table{Caption: t.say("groups.title"), Empty: t.say("groups.none"), Heads: []head{
 		{t.say("col.group"), false}, {t.say("col.first"), false}, {t.say("col.last"), false}, {t.say("col.spectra"), true}, {t.say("col.before"), false},
+		{t.say("col.distance"), true}, {t.say("col.most"), false}, {t.say("col.now"), false},
 	}}
 	for _, g := range h.Groups {
+		far := none
+		if g.Distance > 0 {
+			far = t.number(g.Distance, 2)
+		}
 		tb.Rows = append(tb.Rows, row{Cells: []string{
-			t.group(g.Name), t.clock(g.First), t.clock(g.Last), t.whole(g.Spectra), t.seenShort(g.Seen),
+			t.group(g.Name), t.clock(g.First), t.clock(g.Last), t.whole(g.Spectra), t.seenShort(g.Seen), far, orNone(t.places(g.Most, g.Unit)), orNone(g.Now),
 		}})
 	}
-	return tb
+	return dropEmpty(tb)
+}
+
+// places says where on the axis something is.
+func (t *teller) places(at []float64, unit string) string {
+	var all []string
+	for _, v := range at {
+		all = append(all, t.number(v, 4)+" "+unit)
+	}
+	return strings.Join(all, ", ")
+}
+
+// altGroups says what the picture of the groups shows.
+func (h Handover) altGroups(t *teller) string {
+	text := t.say("alt.groups")
+	for _, g := range h.Groups {
+		if len(g.Most) > 0 {
+			text += " " + t.say("alt.group", "group", t.group(g.Name), "at", t.places(g.Most, g.Unit))
+		}
+	}
+	return text
 }
 
 func (t *teller) seenShort(all []Seen) string {

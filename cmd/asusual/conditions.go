@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"asusual/cmd/asusual/config"
+	"asusual/cmd/asusual/pages"
 	"asusual/cmd/asusual/words"
 	"asusual/model"
 	"asusual/monitor/history"
@@ -113,7 +114,7 @@ func (a *app) nameGroup(ctx context.Context, o conditionsOptions, group, name st
 	if err != nil {
 		return err
 	}
-	if now := became(ref, g.Name); now != "" {
+	if now := pages.Became(ref, g.Name); now != "" {
 		return &words.Named{Group: g.Name, Name: now}
 	}
 	t, gone, err := a.groupSpectra(ctx, c, l, db, g.Name, name)

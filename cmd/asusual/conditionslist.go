@@ -6,6 +6,7 @@ import (
 	"text/tabwriter"
 	"time"
 
+	"asusual/cmd/asusual/pages"
 	"asusual/cmd/asusual/words"
 	"asusual/model"
 	"asusual/monitor/history"
@@ -18,7 +19,7 @@ func (a *app) listConditions(ref *model.Reference, groups []history.Group, zone 
 	listKnown(t, ref, zone)
 	var free, named []history.Group
 	for _, g := range groups {
-		if became(ref, g.Name) == "" {
+		if pages.Became(ref, g.Name) == "" {
 			free = append(free, g)
 		} else {
 			named = append(named, g)
@@ -60,26 +61,29 @@ func listGroups(t io.Writer, ref *model.Reference, groups []history.Group, zone 
 			break
 		}
 		note := ""
-		if now := became(ref, g.Name); now != "" {
+		if now := pages.Became(ref, g.Name); now != "" {
 			note = "now " + now
 		} else if g.Seen != "" {
 			note = "seen before: " + g.Seen
-			if now := became(ref, g.Seen); now != "" {
+			if now := pages.Became(ref, g.Seen); now != "" {
 				note += ", now " + now
 			}
 		}
-		fmt.Fprintf(t, "  %s\t%s\t%s\t%s\n", g.Name, words.Count(g.Spectra, "spectrum", "spectra"), words.Between(g.From.In(zone), g.To.In(zone)), note)
+		fmt.Fprintf(t, "  %s\t%s\t%s\t%s\t%s\n", g.Name, words.Count(g.Spectra, "spectrum", "spectra"), words.Between(g.From.In(zone), g.To.In(zone)),
+			departure(pages.DepartureOf(ref, g)), note)
 	}
 }
 
-// became returns the condition that was named from the group, "" where there is none now.
-func became(ref *model.Reference, group string) string {
-	for _, k := range ref.Conditions {
-		if k.Group != "" && k.Group == group {
-			return k.Name
-		}
+// departure says how far the group lies from usual and where on the axis most, as far as that is known.
+func departure(d *pages.Departure) string {
+	if d == nil {
+		return ""
 	}
-	return ""
+	text := fmt.Sprintf("%.2g from usual", d.Distance)
+	if len(d.Most) > 0 {
+		text += fmt.Sprintf(", most at %.4g %s", d.Most[0], d.Axis.Unit)
+	}
+	return text
 }
 
 // knownSince returns the version of the reference, from 1, since which it knows the condition, and when that was made.
@@ -117,10 +121,42 @@ func (a *app) conditionsJSON(ref *model.Reference, groups []history.Group, zone 
 			To      time.Time `json:"to"`
 			Spectra int       `json:"spectra"`
 			Seen    string    `json:"seen"`
-			Now     string    `json:"now"` // the condition that was named from it, "" for none
-		}{"group", g.Name, g.From.In(zone), g.To.In(zone), g.Spectra, g.Seen, became(ref, g.Name)}); err != nil {
+			Now     string    `json:"now"`  // the condition that was named from it, "" for none
+			Mean    any       `json:"mean"` // null where it is not known
+			Departs any       `json:"departure"`
+		}{"group", g.Name, g.From.In(zone), g.To.In(zone), g.Spectra, g.Seen, pages.Became(ref, g.Name), meanJSON(g), departureJSON(pages.DepartureOf(ref, g))}); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// meanJSON is the mean spectrum of a group.
+func meanJSON(g history.Group) any {
+	if g.Mean == nil {
+		return nil
+	}
+	return struct {
+		Spectra    int       `json:"spectra"`
+		Unit       string    `json:"unit"`
+		Axis       []float64 `json:"axis"`
+		Absorbance []float64 `json:"absorbance"`
+	}{g.Mean.Count, g.Mean.Axis.Unit().Symbol(), g.Mean.Axis.Values(), g.Mean.Values}
+}
+
+// departureJSON is the direction from usual in which the mean spectrum of a group lies.
+func departureJSON(d *pages.Departure) any {
+	if d == nil {
+		return nil
+	}
+	return struct {
+		Distance   float64   `json:"distance"`
+		T2         float64   `json:"t2"`
+		Q          float64   `json:"q"`
+		Most       []float64 `json:"most_at"` // the furthest outside usual first
+		Unit       string    `json:"unit"`
+		Axis       []float64 `json:"axis"`
+		Difference []float64 `json:"difference"` // pretreated
+		Band       []float64 `json:"band"`       // half the width of usual
+	}{d.Distance, d.T2, d.Q, append([]float64{}, d.Most...), d.Axis.Unit, d.Axis.At, d.Difference, d.Band}
 }

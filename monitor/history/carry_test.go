@@ -66,8 +66,9 @@ func everything(t *testing.T, from, to int) history.Batch {
 	b.Means = []history.Mean{{From: noon, Condition: "usual", Axis: axis, Count: to - from, Values: []float64{1, 2, float64(from)}}}
 	b.Episodes = []history.Episode{{From: noon, ChangedSince: noon, Spectra: to, Reference: "r"}}
 	b.Groups = []history.Group{{Name: "A", From: noon, To: at, Spectra: to, Episode: noon}}
+	b.Groups[0].Mean = &history.Mean{Axis: axis, Count: to, Values: []float64{float64(to), 2, 1}}
 	b.Reference = &history.Reference{Since: at, Fingerprint: "f", Name: "n"}
-	b.State = history.State{Course: []byte{'c', byte(to)}, Past: []byte("p"), Reference: "r", Basis: "b", Newest: at}
+	b.State = history.State{Course: []byte{'c', byte(to)}, Groups: []byte{'g', byte(to)}, Past: []byte("p"), Reference: "r", Basis: "b", Newest: at}
 	b.Checks = []history.Check{{Time: at, Measure: "light level", Value: 1, State: "fit"}, {Time: at, Measure: "dark level", Value: 2}}
 	b.Book, b.Alarm = []byte{'k', byte(to)}, []byte(`{"n":1}`)
 	b.Acts = []history.Act{{Time: at, Act: "raised", State: "s"}, {Time: at, Act: "acknowledged", Who: "Ada", Request: at.String()}}

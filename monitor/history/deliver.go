@@ -274,12 +274,12 @@ func (d *delivery) add(p *parcel, places map[int64]int) error {
 		all.Unreadable = append(all.Unreadable, j.Unreadable...)
 		all.Copies = append(all.Copies, j.Copies...)
 	}
-	means, err := p.means()
+	means, groups, err := p.open()
 	if err != nil {
 		return err
 	}
 	b := &d.batch
-	b.Episodes, b.Groups, b.Means = append(b.Episodes, p.Episodes...), append(b.Groups, p.Groups...), append(b.Means, means...)
+	b.Episodes, b.Groups, b.Means = append(b.Episodes, p.Episodes...), append(b.Groups, groups...), append(b.Means, means...)
 	b.Checks, b.Acts = append(b.Checks, p.Checks...), append(b.Acts, p.Acts...)
 	if p.Reference != nil {
 		b.Reference = p.Reference

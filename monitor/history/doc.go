@@ -13,7 +13,7 @@
 // changed gets a new version, and what is new in it is judged; a content under a second name is a copy. A row of a table is
 // known by its time and the mark of its values, wherever it stands.
 //
-// # Schema, version 4
+// # Schema, version 5
 //
 //	line        id, name                                one production line; several may share the file
 //	word        id, text                                run, condition, verdict and reference names, once each
@@ -26,7 +26,8 @@
 //	copy        line, time, file, of, rows              what was not judged because it had been before
 //	episode     line, start, stop, changed_since, …     stop is null while it lasts
 //	grp         line, name, start, stop, spectra, …     uncharted spectra that lie together, and where they were seen before
-//	state       line, course, past, reference, …        where the course of the line stands, to go on from; deflated
+//	grp_mean    line, name, stop, axis, count, mean     mean absorbance of such a group, as below
+//	state       line, course, places, past, …           where the course of the line stands, to go on from; deflated
 //	alarm       line, alarm                             how the line's alarm stands, as JSON
 //	act         line, time, act, who, why, …            what became of the alarm, and what was asked and refused
 //	mean        line, start, condition, axis, …         mean absorbance of a stretch, float32, little endian

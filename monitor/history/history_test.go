@@ -132,10 +132,17 @@ func testGroupsAlarmActsAndState(t *testing.T, where string) {
 	for i := range b.Files[1:] {
 		b.Files[i+1].Records[0].Group, b.Files[i+1].Records[0].Condition = "group 2026-11-25 A", "uncharted"
 	}
-	b.Groups = []history.Group{{Name: "group 2026-11-25 A", From: at(0), To: at(1), Spectra: 3, Episode: at(0)}}
+	axis, err := spectrum.NewAxis(spectrum.Nanometre, []float64{900, 1000, 1100})
+	if err != nil {
+		t.Fatal(err)
+	}
+	mean := func(n int, v float64) *history.Mean {
+		return &history.Mean{Axis: axis, Count: n, Values: []float64{v, v, 0.5}}
+	}
+	b.Groups = []history.Group{{Name: "group 2026-11-25 A", From: at(0), To: at(1), Spectra: 3, Episode: at(0), Mean: mean(3, 1)}}
 	b.Episodes = []history.Episode{{From: at(0), ChangedSince: at(0), Spectra: 3, Reference: "abc123", Instrument: "ageing",
 		Reasons: []finding.Finding{finding.Of(finding.LikePath, "", 3, 98)}}}
-	b.State = history.State{Course: []byte(`{"n":1}`), Past: []byte(`[1]`), Reference: "abc123", Basis: "b", Newest: at(0)}
+	b.State = history.State{Course: []byte(`{"n":1}`), Groups: []byte(`{"day":"x"}`), Past: []byte(`[1]`), Reference: "abc123", Basis: "b", Newest: at(0)}
 	b.Alarm = []byte(`{"state":"unacknowledged"}`)
 	b.Acts = []history.Act{{Time: at(1), Act: "raised", State: "unacknowledged", Episode: at(0)},
 		{Time: at(2), Act: "shelved", Who: "Ada <b>", Why: "cleaning", Until: at(60), State: "shelved", Request: "r1"}}
@@ -143,15 +150,27 @@ func testGroupsAlarmActsAndState(t *testing.T, where string) {
 		t.Fatal(err)
 	}
 	next := history.Batch{Line: "Filler 3", State: history.State{Course: []byte(`{"n":2}`), Reference: "new", Basis: "c"},
-		Groups: []history.Group{{Name: "group 2026-11-25 A", From: at(0), To: at(9), Spectra: 12, Seen: "group 2026-11-12 B"}},
+		Groups: []history.Group{{Name: "group 2026-11-25 A", From: at(0), To: at(9), Spectra: 12, Seen: "group 2026-11-12 B", Mean: mean(12, 2)}},
 		Acts:   []history.Act{{Time: at(3), Act: "shelved", Request: "r1"}, {Time: at(4), Act: "acknowledged", Refused: "it is shelved", Request: "r2"}}}
 	if err := d.Append(t.Context(), next); err != nil {
 		t.Fatal(err)
 	}
 	q := history.Query{Line: "Filler 3"}
-	want := history.Group{Line: "Filler 3", Name: "group 2026-11-25 A", From: at(0), To: at(9), Spectra: 12, Seen: "group 2026-11-12 B", Episode: at(0)}
-	if got := all(t, d.Groups(t.Context(), q)); len(got) != 1 || got[0] != want {
+	want := history.Group{Line: "Filler 3", Name: "group 2026-11-25 A", From: at(0), To: at(9), Spectra: 12, Seen: "group 2026-11-12 B", Episode: at(0), Mean: mean(12, 2)}
+	if got := all(t, d.Groups(t.Context(), q)); len(got) != 1 || !reflect.DeepEqual(got[0], want) {
 		t.Errorf("Groups = %+v, want %+v", got, want)
+	}
+	wrong := history.Batch{Line: "Filler 3", Groups: []history.Group{{Name: "group 2026-11-25 A", From: at(0), To: at(9), Mean: &history.Mean{Axis: axis, Count: 1}}}}
+	if err := d.Append(t.Context(), wrong); err == nil {
+		t.Error("Append of a group's mean that does not fit its axis = nil, want an error")
+	}
+	without := history.Batch{Line: "Filler 3", Groups: []history.Group{want}}
+	without.Groups[0].Mean = nil
+	if err := d.Append(t.Context(), without); err != nil {
+		t.Fatal(err)
+	}
+	if got := all(t, d.Groups(t.Context(), q)); len(got) != 1 || !reflect.DeepEqual(got[0], want) {
+		t.Errorf("Groups after one without a mean = %+v, want %+v", got, want)
 	}
 	if got := all(t, d.Groups(t.Context(), history.Query{Line: "Filler 3", From: at(10)})); len(got) != 0 {
 		t.Errorf("Groups after its end = %+v, want none", got)
@@ -162,7 +181,7 @@ func testGroupsAlarmActsAndState(t *testing.T, where string) {
 	if got := all(t, d.Episodes(t.Context(), q)); len(got) != 1 || got[0].Instrument != "ageing" || !reflect.DeepEqual(got[0].Reasons, b.Episodes[0].Reasons) {
 		t.Errorf("Episodes = %+v, want %+v", got, b.Episodes[0])
 	}
-	s := history.State{Course: []byte(`{"n":2}`), Past: []byte(`[1]`), Reference: "new", Basis: "c"}
+	s := history.State{Course: []byte(`{"n":2}`), Groups: []byte(`{"day":"x"}`), Past: []byte(`[1]`), Reference: "new", Basis: "c"}
 	if got, err := d.State(t.Context(), "Filler 3"); err != nil || !reflect.DeepEqual(got, s) {
 		t.Errorf("State = %+v, %v, want %+v: what seldom changes stays", got, err, s)
 	}
@@ -524,7 +543,7 @@ func TestOpenRefusesWithAReason(t *testing.T) {
 	}{
 		{write("text", strings.Repeat("no database\n", 100)), "not a history", history.ErrNotHistory},
 		{database("other", "CREATE TABLE milk (id INTEGER)"), "another program", history.ErrNotHistory},
-		{newer, "schema 99, this program knows up to 4", history.ErrNewer},
+		{newer, "schema 99, this program knows up to 5", history.ErrNewer},
 		{dir, "not a regular file", history.ErrNotHistory},
 		{cut, "damaged", history.ErrDamaged},
 	} {
@@ -590,12 +609,12 @@ func testCloseTwice(t *testing.T, where string) {
 
 // TestOldVersionsReadForEver reads histories that each version wrote.
 func TestOldVersionsReadForEver(t *testing.T) {
-	newest := filepath.Join("testdata", "version4.history")
+	newest := filepath.Join("testdata", "version5.history")
 	if os.Getenv("ASUSUAL_REGEN") != "" { // of this version only: the others cannot be written any more
 		writeKept(t, newest)
 	}
 	olds, err := filepath.Glob(filepath.Join("testdata", "version*.history"))
-	if err != nil || len(olds) < 4 {
+	if err != nil || len(olds) < 5 {
 		t.Fatalf("histories of old versions = %q, %v, want one of each", olds, err)
 	}
 	for _, kept := range olds {

@@ -92,24 +92,36 @@ func (d *DB) Means(ctx context.Context, q Query) iter.Seq2[Mean, error] {
 	const text = `SELECT l.name, m.start, w.text, a.id, a.axis, m.count, m.mean FROM mean m JOIN line l ON l.id = m.line
 		JOIN word w ON w.id = m.condition JOIN axis a ON a.id = m.axis
 		WHERE l.name = ? AND m.start >= ? AND m.start < ? ORDER BY m.start, w.text, a.id`
-	axes := map[int64]*spectrum.Axis{} // means on one grid share their axis
+	axes := axes{}
 	return query(ctx, d, text, q, func(rows *sql.Rows) (m Mean, err error) {
 		var start, axis int64
 		var axisText, blob []byte
 		if err := rows.Scan(&m.Line, &start, &m.Condition, &axis, &axisText, &m.Count, &blob); err != nil {
 			return m, err
 		}
-		if axes[axis] == nil {
-			a := new(spectrum.Axis)
-			if err := json.Unmarshal(axisText, a); err != nil {
-				return m, fmt.Errorf("%s: %w: axis %d: %w", d.path, ErrDamaged, axis, err)
-			}
-			axes[axis] = a
-		}
-		m.From, m.Axis, m.Values = fromNanos(start), axes[axis], unpack32(blob)
-		if len(m.Values) != m.Axis.Len() {
-			return m, fmt.Errorf("%s: %w: a mean of %d values on an axis of %d", d.path, ErrDamaged, len(m.Values), m.Axis.Len())
+		m.From = fromNanos(start)
+		if err := axes.unpack(&m, axis, axisText, blob); err != nil {
+			return m, fmt.Errorf("%s: %w", d.path, err)
 		}
 		return m, nil
 	})
+}
+
+// axes are those of means, by their number: means on one grid share their axis.
+type axes map[int64]*spectrum.Axis
+
+// unpack gives a mean its axis and values.
+func (all axes) unpack(m *Mean, id int64, axis, values []byte) error {
+	if all[id] == nil {
+		a := new(spectrum.Axis)
+		if err := json.Unmarshal(axis, a); err != nil {
+			return fmt.Errorf("%w: axis %d: %w", ErrDamaged, id, err)
+		}
+		all[id] = a
+	}
+	m.Axis, m.Values = all[id], unpack32(values)
+	if len(m.Values) != m.Axis.Len() {
+		return fmt.Errorf("%w: a mean of %d values on an axis of %d", ErrDamaged, len(m.Values), m.Axis.Len())
+	}
+	return nil
 }

@@ -21,12 +21,22 @@ type parcel struct {
 	Files     []Judged
 	New       []bool // the file of the same place is a version that was not there before
 	Episodes  []Episode
-	Groups    []Group
+	Groups    []parcelGroup
 	Means     []parcelMean
 	Reference *Reference
 	Checks    []Check
 	Acts      []Act
 	Alarm     []byte // as it stood then
+}
+
+// A parcelGroup is a Group whose mean has its axis as text.
+type parcelGroup struct {
+	Line, Name string
+	From, To   time.Time
+	Spectra    int
+	Seen       string
+	Episode    time.Time
+	Mean       *parcelMean
 }
 
 // A parcelMean is a Mean whose axis is text.
@@ -47,14 +57,25 @@ func (w *writer) post(fresh []bool) error {
 	if w.db.store == "" || w.db.server != nil {
 		return nil
 	}
-	p := parcel{Files: w.batch.Files, New: fresh, Episodes: w.batch.Episodes, Groups: w.batch.Groups, Reference: w.batch.Reference,
+	p := parcel{Files: w.batch.Files, New: fresh, Episodes: w.batch.Episodes, Reference: w.batch.Reference,
 		Checks: w.batch.Checks, Acts: w.batch.Acts, Alarm: w.batch.Alarm}
 	for _, m := range w.batch.Means {
-		text, err := json.Marshal(m.Axis)
+		packed, err := m.pack()
 		if err != nil {
 			return err
 		}
-		p.Means = append(p.Means, parcelMean{m.From, m.Condition, string(text), m.Count, m.Values})
+		p.Means = append(p.Means, packed)
+	}
+	for _, g := range w.batch.Groups {
+		packed := parcelGroup{g.Line, g.Name, g.From, g.To, g.Spectra, g.Seen, g.Episode, nil}
+		if g.Mean != nil {
+			m, err := g.Mean.pack()
+			if err != nil {
+				return err
+			}
+			packed.Mean = &m
+		}
+		p.Groups = append(p.Groups, packed)
 	}
 	var text bytes.Buffer // in Go's gob, which names its fields
 	if err := gob.NewEncoder(&text).Encode(&p); err != nil {
@@ -71,6 +92,11 @@ func (w *writer) post(fresh []bool) error {
 	return w.exec("INSERT INTO outbox (line, spectra, at, parcel) VALUES (?,?,?,?)", w.line, spectra, time.Now().UnixNano(), blob)
 }
 
+func (m *Mean) pack() (parcelMean, error) {
+	text, err := json.Marshal(m.Axis)
+	return parcelMean{m.From, m.Condition, string(text), m.Count, m.Values}, err
+}
+
 func unpackParcel(blob []byte) (p parcel, err error) {
 	text, err := inflate(blob)
 	if err == nil {
@@ -85,20 +111,37 @@ func unpackParcel(blob []byte) (p parcel, err error) {
 	return p, nil
 }
 
-// means returns the means of the parcel. Means on one grid share their axis.
-func (p *parcel) means() ([]Mean, error) {
+// open returns the means and the groups of the parcel. Means on one grid share their axis.
+func (p *parcel) open() (ms []Mean, gs []Group, err error) {
 	axes := map[string]*spectrum.Axis{}
-	var ms []Mean
-	for _, m := range p.Means {
+	unpack := func(m parcelMean) (Mean, error) {
 		if axes[m.Axis] == nil {
 			axes[m.Axis] = new(spectrum.Axis)
 			if err := json.Unmarshal([]byte(m.Axis), axes[m.Axis]); err != nil {
-				return nil, fmt.Errorf("%w: a parcel of the outbox: its axis: %w", ErrDamaged, err)
+				return Mean{}, fmt.Errorf("%w: a parcel of the outbox: its axis: %w", ErrDamaged, err)
 			}
 		}
-		ms = append(ms, Mean{From: m.From, Condition: m.Condition, Axis: axes[m.Axis], Count: m.Count, Values: m.Values})
+		return Mean{From: m.From, Condition: m.Condition, Axis: axes[m.Axis], Count: m.Count, Values: m.Values}, nil
 	}
-	return ms, nil
+	for _, m := range p.Means {
+		one, err := unpack(m)
+		if err != nil {
+			return nil, nil, err
+		}
+		ms = append(ms, one)
+	}
+	for _, g := range p.Groups {
+		one := Group{g.Line, g.Name, g.From, g.To, g.Spectra, g.Seen, g.Episode, nil}
+		if g.Mean != nil {
+			m, err := unpack(*g.Mean)
+			if err != nil {
+				return nil, nil, err
+			}
+			one.Mean = &m
+		}
+		gs = append(gs, one)
+	}
+	return ms, gs, nil
 }
 
 // Carry says whether all that is kept in this file from now on is also to be carried to a server. That is remembered in the file,

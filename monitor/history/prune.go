@@ -34,6 +34,7 @@ const pruneRows = 5000
 // that none of them is judged again; but rows of a table whose records were taken out are, where it is saved anew. The
 // history's file does not shrink: what comes next fills the room. A Backup is as small as can be.
 func (d *DB) Prune(ctx context.Context, line string, k Keep, now time.Time, dry bool) (p Pruned, err error) {
+	var means int // of groups; they go with these
 	for _, what := range []struct {
 		table, time string
 		keep        time.Duration
@@ -45,6 +46,7 @@ func (d *DB) Prune(ctx context.Context, line string, k Keep, now time.Time, dry 
 		{"copy", "time", k.Spectra, &p.Copies},
 		{"mean", "start", k.Means, &p.Means},
 		{"episode", "stop", k.Episodes, &p.Episodes},
+		{"grp_mean", "stop", k.Episodes, &means},
 		{"grp", "stop", k.Episodes, &p.Groups},
 		{"act", "time", k.Episodes, &p.Acts},
 		{"measured", "time", k.Episodes, &p.Checks},

@@ -29,7 +29,8 @@ func old(t *testing.T, where string) *history.DB {
 		b.Means = append(b.Means, history.Mean{From: at(300 * i), Condition: "usual", Axis: axis, Count: 1, Values: []float64{1, 2, 3}})
 	}
 	b.Episodes = []history.Episode{{From: at(10), To: at(20), ChangedSince: at(9), Reference: "r"}, {From: at(50), ChangedSince: at(9), Reference: "r"}}
-	b.Groups = []history.Group{{Name: "A", From: at(1), To: at(10)}, {Name: "B", From: at(1), To: at(11_000)}}
+	mean := &history.Mean{Axis: axis, Count: 1, Values: []float64{1, 2, 3}}
+	b.Groups = []history.Group{{Name: "A", From: at(1), To: at(10), Mean: mean}, {Name: "B", From: at(1), To: at(11_000), Mean: mean}}
 	b.Acts = []history.Act{{Time: at(10), Act: "raised"}, {Time: at(11_000), Act: "raised"}}
 	if err := d.Append(t.Context(), b); err != nil {
 		t.Fatal(err)

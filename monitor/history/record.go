@@ -121,6 +121,7 @@ type Group struct {
 	Spectra int
 	Seen    string    // the earlier group at the same place, or ""
 	Episode time.Time // where the latest episode that it was met in begins; zero for none
+	Mean    *Mean     // of its spectra, without the stretch and condition; nil where it is not known. In a batch, nil leaves it as it is
 }
 
 // An Act is what became of a line's alarm, or what was asked of it and refused.
@@ -158,7 +159,8 @@ type Reference struct {
 // A State is where the verdict over time of a line stands.
 type State struct {
 	Course    []byte    // as its owner wrote it; nil where nothing was judged yet
-	Past      []byte    // of it, what seldom changes; in a batch, nil leaves it as it is
+	Groups    []byte    // of it, the uncharted groups that go on; in a batch, nil leaves them as they are
+	Past      []byte    // of it, the groups that ended; in a batch, nil leaves them as they are
 	Reference string    // the fingerprint of the reference in force
 	Basis     string    // of what the course depends on in it
 	Newest    time.Time // of the newest spectrum that took part

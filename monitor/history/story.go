@@ -37,29 +37,6 @@ func (w *writer) episodes() error {
 	return nil
 }
 
-func (w *writer) groups() error {
-	for _, g := range w.batch.Groups {
-		from, err := nanos(g.From)
-		if err != nil {
-			return fmt.Errorf("group: %w", err)
-		}
-		to, err := nanos(g.To)
-		if err != nil {
-			return fmt.Errorf("group: %w", err)
-		}
-		episode, err := orNull(g.Episode)
-		if err != nil {
-			return fmt.Errorf("group: %w", err)
-		}
-		if err := w.exec(`INSERT INTO grp (line, name, start, stop, spectra, seen, episode) VALUES (?,?,?,?,?,?,?)
-			ON CONFLICT (line, name) DO UPDATE SET start = excluded.start, stop = excluded.stop, spectra = excluded.spectra,
-			seen = excluded.seen, episode = coalesce(excluded.episode, grp.episode)`, w.line, g.Name, from, to, g.Spectra, g.Seen, episode); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
 func (w *writer) state() error {
 	s := w.batch.State
 	if s.Course == nil {
@@ -77,14 +54,19 @@ func (w *writer) state() error {
 	if err != nil {
 		return fmt.Errorf("state: %w", err)
 	}
+	groups, err := w.db.deflate(s.Groups)
+	if err != nil {
+		return fmt.Errorf("state: %w", err)
+	}
 	past, err := w.db.deflate(s.Past)
 	if err != nil {
 		return fmt.Errorf("state: %w", err)
 	}
-	return w.exec(`INSERT INTO state (line, course, past, reference, basis, newest, written) VALUES (?,?,?,?,?,?,?)
-		ON CONFLICT (line) DO UPDATE SET course = excluded.course, past = coalesce(excluded.past, state.past), reference = excluded.reference,
+	return w.exec(`INSERT INTO state (line, course, places, past, reference, basis, newest, written) VALUES (?,?,?,?,?,?,?,?)
+		ON CONFLICT (line) DO UPDATE SET course = excluded.course, places = coalesce(excluded.places, state.places),
+		past = coalesce(excluded.past, state.past), reference = excluded.reference,
 		basis = excluded.basis, newest = excluded.newest, written = excluded.written`,
-		w.line, course, past, ref, s.Basis, newest, time.Now().UnixNano())
+		w.line, course, groups, past, ref, s.Basis, newest, time.Now().UnixNano())
 }
 
 func (w *writer) alarm() error {

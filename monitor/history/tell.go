@@ -33,23 +33,6 @@ func (d *DB) Episodes(ctx context.Context, q Query) iter.Seq2[Episode, error] {
 	})
 }
 
-// Groups yields the uncharted groups that touch the period, in order of their beginning.
-func (d *DB) Groups(ctx context.Context, q Query) iter.Seq2[Group, error] {
-	const text = `SELECT name, start, stop, spectra, seen, episode FROM grp
-		WHERE line = (SELECT id FROM line WHERE name = ?1) AND stop >= ?2 AND start < ?3 ORDER BY start, name`
-	return query(ctx, d, text, q, func(rows *sql.Rows) (Group, error) {
-		g := Group{Line: q.Line}
-		var start, stop int64
-		var episode sql.NullInt64
-		err := rows.Scan(&g.Name, &start, &stop, &g.Spectra, &g.Seen, &episode)
-		g.From, g.To = fromNanos(start), fromNanos(stop)
-		if episode.Valid {
-			g.Episode = fromNanos(episode.Int64)
-		}
-		return g, err
-	})
-}
-
 // Acts yields what became of the line's alarm in the period, also what was refused, in the order in which it was done.
 func (d *DB) Acts(ctx context.Context, q Query) iter.Seq2[Act, error] {
 	return d.acts(ctx, q, "")
@@ -109,9 +92,9 @@ type asked interface {
 func stateOf(ctx context.Context, from asked, line string) (State, error) {
 	var s State
 	var newest sql.NullInt64
-	var course, past []byte
-	err := from.QueryRowContext(ctx, `SELECT s.course, s.past, w.text, s.basis, s.newest FROM state s JOIN line l ON l.id = s.line
-		JOIN word w ON w.id = s.reference WHERE l.name = ?`, line).Scan(&course, &past, &s.Reference, &s.Basis, &newest)
+	var course, groups, past []byte
+	err := from.QueryRowContext(ctx, `SELECT s.course, s.places, s.past, w.text, s.basis, s.newest FROM state s JOIN line l ON l.id = s.line
+		JOIN word w ON w.id = s.reference WHERE l.name = ?`, line).Scan(&course, &groups, &past, &s.Reference, &s.Basis, &newest)
 	if errors.Is(err, sql.ErrNoRows) {
 		return State{}, nil
 	}
@@ -119,6 +102,9 @@ func stateOf(ctx context.Context, from asked, line string) (State, error) {
 		return State{}, err
 	}
 	if s.Course, err = inflate(course); err != nil {
+		return State{}, err
+	}
+	if s.Groups, err = inflate(groups); err != nil {
 		return State{}, err
 	}
 	if s.Past, err = inflate(past); err != nil {

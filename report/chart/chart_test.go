@@ -37,6 +37,7 @@ func pictures() map[string]picture {
 		"spectrum":      wideSpectrum, "spectrum-half": sampleSpectrum(),
 		"reach": sampleReach(), "choice": sampleChoice(), "spread": sampleSpread(),
 		"trends": sampleTrends(), "repeats": sampleRepeats(),
+		"groups": sampleGroups(),
 	}
 }
 
@@ -213,7 +214,7 @@ func TestNotFinite(t *testing.T) {
 }
 
 func TestNothingToDraw(t *testing.T) {
-	for _, p := range []picture{ScorePlot{}, SpectrumPlot{}, ReachPlot{}, ChoicePlot{}, SpreadPlot{}} {
+	for _, p := range []picture{ScorePlot{}, SpectrumPlot{}, ReachPlot{}, ChoicePlot{}, SpreadPlot{}, GroupsPlot{}} {
 		if b, err := p.Draw(); !errors.Is(err, ErrNothing) || b != nil {
 			t.Errorf("%T{}.Draw() = %d bytes, %v, want %v", p, len(b), err, ErrNothing)
 		}

@@ -135,6 +135,15 @@ func sampleSpectrum() SpectrumPlot {
 	return c
 }
 
+func sampleGroups() GroupsPlot {
+	sp := sampleSpectrum()
+	c := GroupsPlot{Axis: sp.Axis, Band: sp.Band, Groups: []GroupMean{{Name: "group 2026-11-25 A", Difference: sp.Difference}, {Name: "group 2026-11-25 B"}}}
+	for i, x := range sp.Axis.At {
+		c.Groups[1].Difference = append(c.Groups[1].Difference, 0.4*sp.Band[i]-bell(x, 1450, 60, 0.12))
+	}
+	return c
+}
+
 func sampleReach() ReachPlot {
 	sp := sampleSpectrum()
 	c := ReachPlot{Axis: sp.Axis, Usual: sp.Usual, Quantity: "absorbance", Places: Axis{Unit: "nm"}, Height: "smallest band seen, mAU"}

@@ -56,7 +56,7 @@ func (d *day) add(r history.Record) {
 		d.untimely(name, at)
 	}
 	d.readings = append(d.readings, chart.Reading{Time: at, Distance: r.Distance, Kind: kind})
-	d.conditions = append(d.conditions, r.Condition)
+	d.conditions = append(d.conditions, placeOf(r))
 	p := plane(r.Scores)
 	d.marks = append(d.marks, chart.Mark{X: p.X, Y: p.Y, Kind: kind})
 	d.places = append(d.places, chart.Mark{X: float64(r.Map[0]), Y: float64(r.Map[1]), Kind: kind})
@@ -89,6 +89,14 @@ func kindOf(r history.Record) chart.Kind {
 		return chart.Elsewhere
 	}
 	return chart.Outside
+}
+
+// placeOf says what the time of a spectrum counts for: its condition, or the transition that it is in.
+func placeOf(r history.Record) string {
+	if about(r, finding.InTransition) != "" {
+		return model.InTransition
+	}
+	return r.Condition
 }
 
 // production returns the readings of spectra that should have been usual.
@@ -263,7 +271,7 @@ func (d *day) spans(pause time.Duration) []chart.Span {
 	open := false
 	for i, r := range d.readings {
 		name := d.conditions[i]
-		named := name != model.Usual && name != model.Uncharted
+		named := name != model.Usual && name != model.Uncharted && name != model.InTransition
 		last := len(all) - 1
 		if open && named && all[last].Name == name && (pause == 0 || r.Time.Sub(all[last].To) <= pause) {
 			all[last].To = r.Time

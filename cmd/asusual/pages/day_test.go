@@ -56,6 +56,31 @@ func TestTheVerdictIsThatOfTheLastProduction(t *testing.T) {
 	}
 }
 
+// TestTransitionsAreTimeOfTheirOwn: what passes from a condition to the next is neither uncharted nor a named condition.
+func TestTransitionsAreTimeOfTheirOwn(t *testing.T) {
+	passing := named("uncharted")
+	passing.Reasons = []finding.Finding{finding.Of(finding.InTransition, "rinse")}
+	d := dayOf(usual(0.5), named("rinse"), named("rinse"), passing, passing, named("uncharted"), usual(0.5))
+	want := map[string]int{"usual": 2, "rinse": 2, "transition": 2, "uncharted": 1}
+	for _, s := range d.stays(0) {
+		if s.Spectra != want[s.Condition] {
+			t.Errorf("%s: %d spectra, want %d", s.Condition, s.Spectra, want[s.Condition])
+		}
+		delete(want, s.Condition)
+	}
+	if len(want) > 0 {
+		t.Errorf("no time in %v", want)
+	}
+	for _, s := range d.spans(0) {
+		if s.Name != "rinse" {
+			t.Errorf("the picture has a stretch of %s, want that of the rinse alone", s.Name)
+		}
+	}
+	if d.expected != 3 {
+		t.Errorf("%d spectra should have been usual, want 3: two that are and one that is uncharted", d.expected)
+	}
+}
+
 func TestTellLeavesAStrayOut(t *testing.T) {
 	d := dayOf(usual(0.5), usual(0.6), usual(9), usual(0.7), usual(0.6), named("rinse"))
 	var h report.Handover

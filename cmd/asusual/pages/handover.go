@@ -229,7 +229,9 @@ func (s Source) groups(ctx context.Context, q history.Query, h *report.Handover)
 		if g.To.Before(q.From) {
 			continue
 		}
-		h.Groups = append(h.Groups, report.Group{Name: g.Name, First: g.From, Last: g.To, Spectra: g.Spectra, Seen: seen[g.Name]})
+		one := report.Group{Name: g.Name, First: g.From, Last: g.To, Spectra: g.Spectra, Seen: seen[g.Name]}
+		s.draw(h, &one, g)
+		h.Groups = append(h.Groups, one)
 	}
 	return seen, nil
 }
