@@ -148,7 +148,7 @@ func (c Card) answers(t *teller) []answer {
 	for _, l := range c.LeftOut {
 		left += l.Spectra
 	}
-	learned := []string{t.say("card.learned", "runs", t.count("runs", len(c.Runs)), "spectra", t.whole(spectra), "hours", t.number(c.Hours, 3), "axis", c.Axis)}
+	learned := []string{t.say("card.learned", "runs", t.count("runs", len(c.Runs)), "spectra", t.whole(spectra), "hours", t.number(c.Hours, 3), "axis", t.Said(c.Axis))}
 	out := []string{t.say("card.leftout.none")}
 	if len(c.LeftOut) > 0 {
 		out = []string{t.count("card.leftout", len(c.LeftOut), "spectra", t.whole(left))}
@@ -249,7 +249,7 @@ func (c Card) runSection(t *teller) section {
 
 func (c Card) modelSection(t *teller, a *album) section {
 	s := section{ID: "model", Title: t.say("card.model"), Text: []string{
-		t.say("card.pretreatment", "steps", c.Pretreatment), t.say("card.k", "k", t.whole(c.K)),
+		t.say("card.pretreatment", "steps", t.Said(c.Pretreatment)), t.say("card.k", "k", t.whole(c.K)),
 	}, List: t.findings(c.KWhy)}
 	c.Choice.Words, c.Choice.Size = &t.Pictures, chart.Half
 	s.Figures = []figure{a.add("choice", c.Choice, t.say("alt.choice", "k", t.whole(c.K)), t.say("choice.caption"))}
@@ -262,7 +262,7 @@ func (c Card) modelSection(t *teller, a *album) section {
 		if y.Chosen {
 			chosen = t.say("chosen")
 		}
-		tb.Rows = append(tb.Rows, row{Strong: y.Chosen, Cells: []string{y.Steps, t.whole(y.K), t.short(y.Reach, 3), chosen}})
+		tb.Rows = append(tb.Rows, row{Strong: y.Chosen, Cells: []string{t.Said(y.Steps), t.whole(y.K), t.short(y.Reach, 3), chosen}})
 	}
 	s.Tables = []table{tb}
 	return s

@@ -88,6 +88,7 @@ func (l *Language) count(key string, n int, put ...string) string {
 
 // finding says a finding as a sentence.
 func (l *Language) finding(f finding.Finding) string {
+	f.About = l.about(f)
 	return sentence(f.In(l.Findings))
 }
 

@@ -190,7 +190,7 @@ func (n Now) whereNow(t *teller) string {
 
 func (n Now) missingNow(t *teller) (text []string) {
 	if n.Trouble != "" {
-		text = append(text, t.say("live.trouble", "reason", n.Trouble))
+		text = append(text, t.say("live.trouble", "reason", t.Said(n.Trouble)))
 	}
 	if n.Complete.Unreadable > 0 {
 		text = append(text, t.count("live.unreadable", n.Complete.Unreadable))

@@ -43,7 +43,7 @@ func sampleHandover(changed bool) Handover {
 		}},
 		Complete: Completeness{Received: 2690, Judged: 2686, Unfit: 1, Unreadable: 3, Files: []Unreadable{
 			{nasty, "line 12: 498 values, the axis has 512", at(7, 3), 0},
-			{"oat-20261125-090312.csv", "empty", at(9, 3), 0}, {"oat-20261125-121904.csv", "binary file", at(12, 19), 0},
+			{"oat-20261125-090312.csv", "is empty", at(9, 3), 0}, {"oat-20261125-121904.csv", "is a picture", at(12, 19), 0},
 		}, Gaps: []chart.Span{{From: at(9, 14), To: at(9, 47)}}},
 		Conditions: []Stay{
 			{"usual", 6*time.Hour + 43*time.Minute, 2511, 2, ""}, {"rinse", 22 * time.Minute, 132, 1, ""},
@@ -161,7 +161,7 @@ func sampleCard() Card {
 		Line: "Filler 3", Name: "line.reference", Fingerprint: "7c1e 09ab 44d2", Version: 2, Zone: shiftZone,
 		Learned: time.Date(2026, 10, 30, 9, 0, 0, 0, shiftZone), Axis: "256 channels, 900–1700 nm",
 		Pretreatment: "SNV, then 1st derivative (15 nm, degree 2)", K: 4, Promise: "1 per 30 days", Hours: 103.5, Blocks: 14, Extrapolated: true,
-		Tried: []Try{{"none", 3.1, 5, false}, {"SNV", 1.4, 4, false}, {"SNV, then 1st derivative (15 nm, degree 2)", 1, 4, true}},
+		Tried: []Try{{"no pretreatment", 3.1, 5, false}, {"SNV", 1.4, 4, false}, {"SNV, then 1st derivative (15 nm, degree 2)", 1, 4, true}},
 		Limits: []Limit{
 			{"T²", 19.4, []Textbook{{"F distribution", 13.41, 0.062}, {"χ² distribution", 13.28, 0.064}}},
 			{"Q residual", 0.000131, []Textbook{{"Jackson and Mudholkar", 0.0000604, 0.31}, {"Box", 0.0000611, 0.3}}},

@@ -181,7 +181,7 @@ func (h Handover) instrumentSection(t *teller, a *album) section {
 			unit = " " + c.Unit
 		}
 		tb.Rows = append(tb.Rows, row{Strong: !c.Fit, Cells: []string{
-			c.Name, t.short(c.Value, 3) + unit, t.short(c.Limit, 3) + unit, t.clock(c.At), result,
+			t.Said(c.Name), t.short(c.Value, 3) + unit, t.short(c.Limit, 3) + unit, t.clock(c.At), result,
 		}})
 	}
 	s.Tables = append(s.Tables, dropEmpty(tb))
@@ -217,7 +217,7 @@ func (h Handover) completeSection(t *teller) section {
 	more := c.Unreadable
 	for _, u := range c.Files {
 		more -= max(u.Count, 1)
-		tb.Rows = append(tb.Rows, row{Cells: []string{u.File, t.clock(u.Time), u.Reason}})
+		tb.Rows = append(tb.Rows, row{Cells: []string{u.File, t.clock(u.Time), t.Said(u.Reason)}})
 	}
 	if more > 0 {
 		tb.Rows = append(tb.Rows, row{Cells: []string{t.count("more", more), "", ""}})

@@ -237,7 +237,7 @@ func ask(w http.ResponseWriter, r *http.Request, into any, allowed bool) (ok boo
 // told answers a request for a change.
 func (l *Line) told(w http.ResponseWriter, err error) {
 	if err != nil {
-		http.Error(w, err.Error(), http.StatusConflict)
+		http.Error(w, l.site.lang.Said(err.Error()), http.StatusConflict)
 		return
 	}
 	l.site.json(w, map[string]string{})

@@ -127,7 +127,7 @@ func spectrumPlot(ref *model.Reference, l *report.Language, name string, period 
 	}
 	p.Period = period
 	p.DiffAxis = axis(ref.Chain.Out())
-	p.DiffQuantity = l.Say("difference.after", "steps", ref.Chain.String())
+	p.DiffQuantity = l.Say("difference.after", "steps", l.Said(ref.Chain.String()))
 	for j, v := range x {
 		p.Difference = append(p.Difference, v-ref.PCA.Mean[j])
 		variance := ref.PCA.Theta[0] / float64(ref.PCA.P)

@@ -1,0 +1,78 @@
+package pages
+
+import (
+	"encoding/json"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"asusual/report"
+)
+
+// shelved puts what the index needs of n shifts, three a day, into a folder.
+func shelved(t testing.TB, n int) Shelf {
+	t.Helper()
+	s := Shelf{Folder: t.TempDir(), Site: "Oat works", Zone: time.UTC, Lines: []string{"Filler 3"}}
+	for i := range n {
+		from := start.Add(-time.Duration(i) * 8 * time.Hour)
+		name := []string{"day", "night", "evening"}[i%3]
+		one := summary{Version: 1, Line: "Filler 3", Shift: name, From: from, To: from.Add(8 * time.Hour), Verdict: report.AsUsual, Strip: make([]*float64, strips)}
+		for j := range one.Strip {
+			v := 0.5 + 0.01*float64((i+j)%7)
+			one.Strip[j] = &v
+		}
+		b, err := json.Marshal(one)
+		if err != nil {
+			t.Fatal(err)
+		}
+		dir := filepath.Join(s.Folder, from.Format(time.DateOnly), name)
+		if err := os.MkdirAll(dir, 0o755); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(filepath.Join(dir, "shift.json"), b, 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return s
+}
+
+func TestIndexOverTheFolder(t *testing.T) {
+	s := shelved(t, 12)
+	if err := s.Index(); err != nil {
+		t.Fatal(err)
+	}
+	b, err := os.ReadFile(filepath.Join(s.Folder, "index.html"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if n := strings.Count(string(b), `/handover.html"`); n != 12 {
+		t.Errorf("the index leads to %d reports, want 12", n)
+	}
+}
+
+// BenchmarkIndex makes the index over years of shifts, as a watch does at each shift's end.
+func BenchmarkIndex(b *testing.B) {
+	for _, n := range []int{100, 5000} {
+		b.Run(fmt.Sprintf("shifts=%d", n), func(b *testing.B) {
+			s := shelved(b, n)
+			b.ReportAllocs()
+			for b.Loop() {
+				if err := s.Index(); err != nil {
+					b.Fatal(err)
+				}
+			}
+			if dir := os.Getenv("ASUSUAL_KEEP_PAGES"); dir != "" {
+				page, err := os.ReadFile(filepath.Join(s.Folder, "index.html"))
+				if err == nil {
+					err = os.WriteFile(filepath.Join(dir, fmt.Sprintf("index-%d.html", n)), page, 0o644)
+				}
+				if err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}

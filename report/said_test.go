@@ -1,0 +1,125 @@
+package report
+
+import (
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+
+	"asusual/model/finding"
+)
+
+// heard are the packages whose texts reach pages: why a file could not be read or a spectrum not be judged, what was checked.
+var heard = []string{"spectrum", "light", "check"}
+
+// unheard are texts of these packages that no page shows: they answer a wrong setting or command, name columns, or are a programmer's mistake.
+var unheard = []string{
+	"time %q is not one of", "method %q is not one of", "standard %q: ", "a region from ", " first spectra and a pause of ", "the state of the checks", "the limits of %s are", "USP <",
+	"role %q is not", "rule %d, for ", "a full channel at ", "a share of %g of the channels", "stale after ", "spectrum: Resampler.Apply", "SQLite format 3", "two columns", "intensity columns",
+	"100 % line, ", // keys of settings
+}
+
+// columnNames are names that columns and headers have.
+var columnNames = regexp.MustCompile(`^(date|acquisition|measurement|axis|x|y|integration|exposure|number of) ?(time|units?|channels|points)?( ?[(\[](ms|s|us|µs)[)\]])?$`)
+
+// literals returns the texts in the source of a package of model.
+func literals(t *testing.T, name string) (all []string) {
+	t.Helper()
+	files, err := filepath.Glob(filepath.Join("..", "model", name, "*.go"))
+	if err != nil || len(files) == 0 {
+		t.Fatalf("no source of model/%s: %v", name, err)
+	}
+	for _, f := range files {
+		if strings.HasSuffix(f, "_test.go") {
+			continue
+		}
+		tree, err := parser.ParseFile(token.NewFileSet(), f, nil, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		ast.Inspect(tree, func(n ast.Node) bool {
+			switch n := n.(type) {
+			case *ast.ImportSpec, *ast.Field:
+				return false
+			case *ast.BasicLit:
+				if s, err := strconv.Unquote(n.Value); err == nil && n.Kind == token.STRING && regexp.MustCompile(`[a-z]{2,} [a-z(#%]`).MatchString(s) {
+					all = append(all, s)
+				}
+			}
+			return true
+		})
+	}
+	return all
+}
+
+// TestEverySentenceBelowIsSaid checks that German has what the program says below the pages.
+func TestEverySentenceBelowIsSaid(t *testing.T) {
+	verb := regexp.MustCompile(`%[#+.\d]*([a-z%])`)
+	n := 0
+	for _, name := range heard {
+		for _, text := range literals(t, name) {
+			if columnNames.MatchString(text) || slices.ContainsFunc(unheard, func(u string) bool { return strings.Contains(text, u) }) {
+				continue
+			}
+			n++
+			whole := strings.TrimSpace(verb.ReplaceAllStringFunc(text, func(v string) string {
+				return map[byte]string{'d': "7", 'g': "7", '%': "%", 'q': `"seven"`, 'x': "7"}[v[len(v)-1]] + map[byte]string{'s': "seven", 'v': "seven", 'w': "seven"}[v[len(v)-1]]
+			}))
+			if strings.HasSuffix(whole, ":") || strings.HasSuffix(whole, " but") || strings.HasSuffix(whole, " over") {
+				whole += " seven"
+			}
+			if strings.HasPrefix(whole, "; ") {
+				whole = "seven" + whole
+			}
+			if said := German().Said(whole); said == whole || strings.Contains(said, "{") {
+				t.Errorf("model/%s says %q, which German says as %q", name, whole, said)
+			}
+		}
+	}
+	if n < 100 {
+		t.Errorf("%d texts were found, want all of them", n)
+	}
+}
+
+func TestSaid(t *testing.T) {
+	for text, want := range map[string]string{
+		"SNV, then 1st derivative (22.5 nm, degree 2)": "SNV, dann 1. Ableitung (22,5 nm, Grad 2)",
+		"no pretreatment":                   "keine Vorbehandlung",
+		"498 channels, the header says 512": "498 Kanäle, der Kopf sagt 512",
+		"256 channels, 900–1700 nm":         "256 Kanäle, 900–1700 nm",
+		"100 % line noise, 900–1000 nm":     "Rauschen der 100-%-Linie, 900–1000 nm",
+		"the reference white.csv: the value of channel 3 (900.5) is \"x\", no number":                      "die Referenz white.csv: der Wert von Kanal 3 (900,5) ist \"x\", keine Zahl",
+		"it begins as gzip does, but unpacking it: unexpected EOF; is it still being written, or damaged?": "sie beginnt wie gzip, aber beim Auspacken: unexpected EOF; wird sie noch geschrieben, oder ist sie beschädigt?",
+		"a text that a person wrote": "a text that a person wrote",
+	} {
+		if got := German().Said(text); got != want {
+			t.Errorf("Said(%q) = %q, want %q", text, got, want)
+		}
+		if got := English().Said(text); got != text {
+			t.Errorf("in English Said(%q) = %q, want it as it stands", text, got)
+		}
+	}
+	if got, want := German().finding(finding.Of(finding.Overlap, "usual and rinse", 12.5)), "Gewohnt und rinse liegen übereinander: 12,5 % der ersten liegen in der zweiten."; got != want {
+		t.Errorf("finding = %q, want %q", got, want)
+	}
+}
+
+// TestPhrases checks that each phrase of the book is found by itself, and puts in all that it takes.
+func TestPhrases(t *testing.T) {
+	for _, p := range germanPhrases {
+		n := strings.Count(p.english, "*")
+		for i := range n {
+			if !strings.Contains(p.other, "{"+strconv.Itoa(i+1)+"}") {
+				t.Errorf("%q takes in %d, and German lacks the %d. of them: %q", p.english, n, i+1, p.other)
+			}
+		}
+		if strings.Contains(p.other, "{"+strconv.Itoa(n+1)+"}") {
+			t.Errorf("%q takes in %d, and German has more: %q", p.english, n, p.other)
+		}
+	}
+}
