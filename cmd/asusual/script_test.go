@@ -33,6 +33,8 @@ func TestMain(m *testing.M) {
 //	alter FILE TO           copies a file with one figure in the middle of it altered
 //	copy FROM TO N          copies the first N files of a folder, by name, unless they are there
 //	rows FILE TO RE         copies a table of testdata/published: its head, and the rows that match
+//	cartons FOLDER KIND     spectra of single cartons of oat drink and the belt between, a table a run; KIND as above, or belt
+//	head FILE TO N          copies the first N lines of a text
 //	eventually RE COMMAND…  runs the command until what it writes matches
 func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
@@ -71,6 +73,17 @@ func TestScripts(t *testing.T) {
 				ts.Check(copyRows(filepath.Join(published, args[0]), ts.MkAbs(args[1]), args[2]))
 			},
 			"eventually": eventually,
+			"cartons": func(ts *testscript.TestScript, _ bool, args []string) {
+				ts.Check(writeCartons(ts.MkAbs(args[0]), args[1]))
+			},
+			"head": func(ts *testscript.TestScript, _ bool, args []string) {
+				n, err := strconv.Atoi(args[2])
+				ts.Check(err)
+				b, err := os.ReadFile(ts.MkAbs(args[0]))
+				ts.Check(err)
+				lines := bytes.SplitAfter(b, []byte("\n"))
+				ts.Check(os.WriteFile(ts.MkAbs(args[1]), bytes.Join(lines[:min(n, len(lines))], nil), 0o644))
+			},
 			"oatline-files": func(ts *testscript.TestScript, _ bool, args []string) {
 				ts.Check(writeOats(ts.MkAbs(args[0]), args[1], writeFiles))
 			},
