@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"runtime"
 	"slices"
+	"strconv"
 	"strings"
 )
 
@@ -28,13 +29,14 @@ func Start(safe bool) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
+	sweep(bin)
 	// A short path, for that of a socket may have a hundred characters.
-	dir, err := os.MkdirTemp("", "asusual-pg")
+	dir, err := os.MkdirTemp("", prefix)
 	if err != nil {
 		return nil, err
 	}
 	s := &Server{bin: bin, dir: dir, safe: safe}
-	err = giveAway(dir)
+	err = errors.Join(os.WriteFile(filepath.Join(dir, "owner"), []byte(strconv.Itoa(os.Getpid())), 0o644), giveAway(dir))
 	if err == nil {
 		err = s.run("initdb", "-D", s.data(), "-U", "asusual", "-A", "trust", "-E", "UTF8", "--locale=C.UTF-8", "--no-sync")
 	}
@@ -45,6 +47,22 @@ func Start(safe bool) (*Server, error) {
 		return nil, errors.Join(err, os.RemoveAll(dir))
 	}
 	return s, nil
+}
+
+const prefix = "asusual-pg"
+
+// sweep ends servers whose owner was killed before it could.
+func sweep(bin string) {
+	left, _ := filepath.Glob(filepath.Join(os.TempDir(), prefix+"*")) // the pattern is right
+	for _, dir := range left {
+		text, err := os.ReadFile(filepath.Join(dir, "owner"))
+		if err != nil {
+			continue
+		}
+		if pid, err := strconv.Atoi(string(text)); err == nil && gone(pid) {
+			_ = (&Server{bin: bin, dir: dir}).Close() // what stays is in nobody's way
+		}
+	}
 }
 
 // find returns the folder with the programs of the newest PostgreSQL here.

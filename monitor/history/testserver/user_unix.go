@@ -3,6 +3,7 @@
 package testserver
 
 import (
+	"errors"
 	"os"
 	"os/exec"
 	"os/user"
@@ -40,3 +41,6 @@ func giveAway(dir string) error {
 	}
 	return nil
 }
+
+// gone reports whether no process has the number.
+func gone(pid int) bool { return errors.Is(syscall.Kill(pid, 0), syscall.ESRCH) }
