@@ -12,16 +12,14 @@ import (
 
 // carrying joins the lines with the server that the history is on. It returns nil where the history is a file: one that was
 // carried to a server before is not any more.
-func carrying(ctx context.Context, c *config.Config, db *history.DB, lines []monitor.Line, board *monitor.Board) (*monitor.Carrying, error) {
+func carrying(ctx context.Context, c *config.Config, db *history.DB, lines []config.Line, board *monitor.Board, log *slog.Logger) (*monitor.Carrying, error) {
 	if c.Server == "" {
 		return nil, db.Carry(ctx, false)
 	}
-	s := monitor.Server{Address: c.Server, Watcher: "asusual watch", Board: board}
-	var log *slog.Logger
+	s := monitor.Server{Address: c.Server, Watcher: "asusual watch", Board: board, Log: log}
 	for _, l := range lines {
-		s.Lines, log = append(s.Lines, l.Name), l.Log
+		s.Lines = append(s.Lines, l.Name)
 	}
-	s.Log = log
 	return monitor.NewCarrying(ctx, db, s)
 }
 

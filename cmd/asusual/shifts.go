@@ -40,7 +40,16 @@ func (r *shifts) follow(ctx context.Context, l config.Line) {
 			return
 		case <-time.After(wait):
 		}
-		r.report(ctx, l, ended)
+		done := make(chan struct{})
+		go func() { // drawing cannot be broken off: a stop does not wait for it, and the next start writes the report
+			r.report(ctx, l, ended)
+			close(done)
+		}()
+		select {
+		case <-done:
+		case <-ctx.Done():
+			return
+		}
 		ended = plan.Next(ended.To)
 		wait = ended.To.Add(afterShift).Sub(r.now())
 	}

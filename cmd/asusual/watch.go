@@ -7,7 +7,6 @@ import (
 	"io/fs"
 	"log/slog"
 	"os"
-	"sync"
 
 	"github.com/spf13/cobra"
 
@@ -15,7 +14,6 @@ import (
 	"asusual/cmd/asusual/words"
 	"asusual/monitor"
 	"asusual/monitor/history"
-	"asusual/monitor/signal"
 )
 
 type watchOptions struct {
@@ -50,13 +48,9 @@ func (a *app) watch(ctx context.Context, o watchOptions, given func(option strin
 		lines = []config.Line{l}
 	}
 	log := a.logger()
-	var watched []monitor.Line
-	for _, l := range lines {
-		w, err := a.watched(ctx, c, l, log)
-		if err != nil {
-			return err
-		}
-		watched = append(watched, w)
+	all, err := a.places(ctx, c, lines, log)
+	if err != nil {
+		return err
 	}
 	tell, err := signals(c.Signal, log)
 	if err != nil {
@@ -68,28 +62,28 @@ func (a *app) watch(ctx context.Context, o watchOptions, given func(option strin
 	}
 	defer func() { err = errors.Join(err, db.Close()) }()
 	board := monitor.NewBoard(c.Signal.State, log)
-	carry, err := carrying(ctx, c, db, watched, board)
+	carry, err := carrying(ctx, c, db, lines, board, log)
 	if err != nil {
 		return err
 	}
 	defer func() { err = errors.Join(err, carry.Close()) }() // for the ways out before it runs
-	for i := range watched {
-		watched[i].History, watched[i].Board = db, board
-	}
 	r := &shifts{a, c, db, lines, log}
-	page, err := r.openLive(o.listen.settled(c.Live, given))
-	if err != nil {
+	w := &watchers{shifts: r, board: board, places: all}
+	if w.page, err = r.openLive(o.listen.settled(c.Live, given)); err != nil {
 		return err
 	}
-	if page != nil {
-		defer page.at.Close() // for the ways out before it is served
-		for i := range watched {
-			if err := page.join(ctx, &watched[i]); err != nil {
-				return err
-			}
+	if w.page != nil {
+		defer w.page.at.Close() // for the ways out before it is served
+	}
+	for _, p := range all {
+		if p.why != nil {
+			continue
+		}
+		if err := w.ready(ctx, p); err != nil {
+			return err
 		}
 	}
-	return carriedWhile(ctx, carry, func(ctx context.Context) error { return a.watchAll(ctx, r, watched, board, tell, page) })
+	return carriedWhile(ctx, carry, func(ctx context.Context) error { return w.run(ctx, tell) })
 }
 
 // logger writes what happens to the terminal, a line each, as text or as JSON.
@@ -148,37 +142,6 @@ func (a *app) watched(ctx context.Context, c *config.Config, l config.Line, log 
 	return monitor.Line{
 		Name: l.Name, Folder: l.Watch, References: refs, Read: read, Patterns: l.Spectra.Files, Log: log,
 		Prepare: again, Instrument: own, Longest: l.Longest(), Grace: l.Grace, Expected: l.Expected(c.Zone()),
+		Order: l.Order, Settle: l.Settle, Poll: l.Poll, NoEvents: l.Poll > 0,
 	}, nil
-}
-
-// watchAll watches the lines, and writes the report of each shift some time after its end.
-func (a *app) watchAll(ctx context.Context, r *shifts, watched []monitor.Line, board *monitor.Board, tell signal.Options, page *livePage) error {
-	ctx, cancel := context.WithCancel(ctx)
-	defer cancel()
-	errs := make([]error, len(watched))
-	var running sync.WaitGroup
-	running.Go(func() { board.Run(ctx) })
-	if page != nil {
-		running.Go(func() {
-			if err := page.run(ctx); err != nil {
-				r.log.Error("the live page ended; the lines are watched all the same", "reason", err)
-			}
-		})
-	}
-	running.Go(func() { signal.Run(ctx, board, tell) })
-	running.Go(func() { r.pruneDaily(ctx) })
-	for i, w := range watched {
-		running.Go(func() {
-			// One line that cannot go on stops the others too: somebody has to look, and a service is started again.
-			defer cancel()
-			r.log.Info("watching", "line", w.Name, "folder", w.Folder, "history", r.db.Path())
-			if errs[i] = monitor.Watch(ctx, w); errs[i] != nil {
-				errs[i] = fmt.Errorf("line %s: %w", w.Name, errs[i])
-			}
-		})
-		running.Go(func() { r.follow(ctx, r.lines[i]) })
-	}
-	running.Wait()
-	r.log.Info("stopped; everything that was judged is kept")
-	return errors.Join(errs...)
 }

@@ -28,6 +28,16 @@ const (
 	NewestFirst              // the newest first; the verdict over time then does not take part in the backlog
 )
 
+// ParseOrder reads an order: time, name, or newest first.
+func ParseOrder(s string) (Order, error) {
+	for o, name := range [...]string{"time", "name", "newest first"} {
+		if s == name {
+			return Order(o), nil
+		}
+	}
+	return 0, fmt.Errorf("%q is not an order of files; they are time, name, newest first", s)
+}
+
 func (o Order) compare(a, b File) int {
 	switch o {
 	case ByName:

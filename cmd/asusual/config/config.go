@@ -11,6 +11,7 @@ import (
 	"asusual/model/limits"
 	"asusual/model/pretreat"
 	"asusual/model/spectrum"
+	"asusual/monitor/arrive"
 	"asusual/report"
 )
 
@@ -55,6 +56,8 @@ type Line struct {
 	Instrument   Instrument
 	Items        *Items // nil: every spectrum stands for itself
 	Conditions   []Condition
+	Order        arrive.Order    // in which files are judged that wait
+	Settle, Poll time.Duration   // see arrive.Options; with a Poll no notifications are asked for; 0: as usual there
 	Grace        time.Duration   // how long the line may be on its way out of a condition
 	Steps        []pretreat.Step // the pretreatment, in order
 	Auto         bool            // the pretreatment is chosen while learning

@@ -17,6 +17,7 @@ import (
 	"asusual/model/limits"
 	"asusual/model/pretreat"
 	"asusual/model/spectrum"
+	"asusual/monitor/arrive"
 	"asusual/report"
 )
 
@@ -35,6 +36,9 @@ promise = "1 per 30 days"
 components = 4
 keep-all = true
 grace = "90s"
+order = "newest first"
+settle = "500ms"
+poll = "10s"
 [line.spectra]
 axis = "cm-1"
 quantity = "reflectance"
@@ -126,7 +130,7 @@ func TestDecode(t *testing.T) {
 				{Name: "rinse", From: []string{in("conditions/rinse")}, Expected: []shift.Hours{{From: 1260, To: 1290}, {From: 1410, To: 15}}, Longest: 45 * time.Minute},
 				{Name: "leak", Expected: []shift.Hours{{From: 360, To: 420}}},
 			},
-			Grace: 90 * time.Second,
+			Grace: 90 * time.Second, Order: arrive.NewestFirst, Settle: 500 * time.Millisecond, Poll: 10 * time.Second,
 			Steps: []pretreat.Step{{Name: "snv"}, {Name: "derivative", Window: 15, Degree: 2, Order: 1}},
 		}, {Name: "Filler 4", Auto: true, Grace: 2 * time.Minute}},
 		Shifts:  []shift.Shift{{Name: "day", From: 360, To: 1080}, {Name: "night", From: 1080, To: 360}},
@@ -145,7 +149,7 @@ func TestDecodeNamesTheLine(t *testing.T) {
 	for _, c := range []struct{ name, text, want string }{
 		{"unknown key", "[[line]]\nname = \"a\"\npromis = \"x\"", `f.toml: line 3: unknown key "promis" in [[line]]; is "promise" meant?`},
 		{"unknown key of the second line", "[[line]]\nname = \"a\"\n[[line]]\nname = \"b\"\nzzz = 1\n",
-			`f.toml: line 5: unknown key "zzz" in [[line]]; known are name, watch, good, reference, promise, components, keep-all, approved-only, keep-carbon-dioxide, grace, spectra, instrument, interferogram, condition, items, pretreatment`},
+			`f.toml: line 5: unknown key "zzz" in [[line]]; known are name, watch, good, reference, promise, components, keep-all, approved-only, keep-carbon-dioxide, grace, order, settle, poll, spectra, instrument, interferogram, condition, items, pretreatment`},
 		{"unknown table", "\n[histroy]\nfile = \"x\"", `f.toml: line 2: unknown key "histroy"; is "history" meant?`},
 		{"unknown key below a table of the second line", "[[line]]\nname = \"a\"\n[line.spectra]\naxis = \"nm\"\n[[line]]\nname = \"b\"\n[line.spectra]\naxes = \"nm\"",
 			`f.toml: line 8: unknown key "axes" in [line.spectra]; is "axis" meant?`},
@@ -166,6 +170,7 @@ func TestDecodeNamesTheLine(t *testing.T) {
 		{"condition from nowhere", "[[line]]\nname = 'a'\n[[line.condition]]\nname = 'rinse'", `f.toml: line 3: condition "rinse" needs from, the folder of its spectra`},
 		{"hours", "[[line]]\nname = 'a'\n[[line.condition]]\nname = 'rinse'\nfrom = 'x'\nexpected = ['21:00']", `f.toml: line 6: expected: "21:00" is not a stretch of the day such as 21:00-21:30`},
 		{"grace", "[[line]]\nname = 'a'\ngrace = 'long'", `f.toml: line 3: grace: "long" is not a duration such as 90s, 2m or 1h30m`},
+		{"order", "[[line]]\nname = 'a'\norder = 'last'", `f.toml: line 3: order: "last" is not an order of files; they are time, name, newest first`},
 		{"broker", "[signal.mqtt]\nbroker = 'broker:1883'", `f.toml: line 2: broker: "broker:1883" is not like mqtt://host or mqtts://host:8883`},
 		{"password in the address", "[signal.mqtt]\nbroker = 'mqtt://a:b@c'", `f.toml: line 2: broker: a name or a password does not belong in the address; write user and password-file`},
 		{"no broker", "[signal.mqtt]\ntopic = 'a'", `f.toml: line 1: [signal.mqtt] needs a broker, such as mqtt://host`},

@@ -13,6 +13,7 @@ import (
 	"asusual/model/limits"
 	"asusual/model/pretreat"
 	"asusual/model/spectrum"
+	"asusual/monitor/arrive"
 	"asusual/report"
 )
 
@@ -96,6 +97,9 @@ func zone(s string) (*time.Location, error) {
 	return nil, fmt.Errorf("%q is not a time zone such as Europe/Helsinki or UTC", s)
 }
 
+// shortest is the shortest time that a file may be waited for, or that a folder is listed in.
+const shortest = 10 * time.Millisecond
+
 func decodeLine(t *table) Line {
 	l := Line{Auto: true, Grace: Grace}
 	t.text("name", &l.Name)
@@ -114,6 +118,12 @@ func decodeLine(t *table) Line {
 	t.flag("approved-only", &l.ApprovedOnly)
 	t.flag("keep-carbon-dioxide", &l.KeepCO2)
 	t.duration("grace", 0, &l.Grace)
+	t.parse("order", func(s string) (err error) {
+		l.Order, err = arrive.ParseOrder(s)
+		return err
+	})
+	t.duration("settle", shortest, &l.Settle)
+	t.duration("poll", shortest, &l.Poll)
 	if s := t.table("spectra"); s != nil {
 		l.Spectra = decodeSpectra(s)
 	}
