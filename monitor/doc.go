@@ -24,6 +24,15 @@
 // the batch, so that they too go on where it ended. The course hears of it after each check. A check that is older than the
 // newest is late: it serves absorbances, and is not checked.
 //
+// Where these lie in folders of their own besides the watched one, those are watched, too.
+//
+// # Single items
+//
+// Where a line says how single items are told apart, a spectrum is kept as one of an item or of the empty belt, and the item is
+// judged when it ends, by the mean of its spectra: by the next one's beginning, by the belt, or by the clock where nothing comes for
+// longer than the gap. Its record bears the name of its first spectrum, and says of how many it is the mean. An item that is open
+// is kept with the state of the course, in the transaction of its spectra.
+//
 // # Time
 //
 // The verdict follows spectra in order of time. One that is older than the newest is late: it is judged and kept, marked as
