@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"asusual/model"
 	"asusual/model/finding"
@@ -94,6 +95,28 @@ func TestCourseGroupsAndRemembers(t *testing.T) {
 	want := []string{"group 2026-12-06 A", "group 2026-12-07 A"}
 	if !slices.Equal(groups, want) || !slices.Equal(seen, []string{"", want[0]}) {
 		t.Errorf("groups %q, seen %q; want %q, the second seen as the first", groups, seen, want)
+	}
+}
+
+// TestGroupsAreNamedByTheZonesDay: what is found at one in the morning of the site has the day of the site, whatever zone the
+// spectra's times are in.
+func TestGroupsAreNamedByTheZonesDay(t *testing.T) {
+	l, r := line(t, 1), reference(t)
+	leak := oatline.Upset{Kind: oatline.Dilution, Size: 0.15}
+	for zone, want := range map[int]string{0: "group 2026-12-06 A", 20: "group 2026-12-07 A", -7: "group 2026-12-05 A"} {
+		j, c := model.NewJudger(r), model.NewCourse(r, model.CourseState{})
+		c.Zone = time.FixedZone("", zone*3600)
+		got := ""
+		var d model.Judgement
+		for _, s := range stretch(t, l, 20, oatline.InUse, 40, leak) { // from 06:00 UTC
+			j.Judge(&d, s)
+			if turn := c.Add(s.Time, &d, j.Absorbance()); turn.Begun != nil {
+				got = turn.Begun.Name
+			}
+		}
+		if got != want {
+			t.Errorf("%d h from UTC: %q, want %q", zone, got, want)
+		}
 	}
 }
 

@@ -154,6 +154,7 @@ func single(x []float64) []float32 {
 func (d *day) follow(ref *model.Reference, l config.Line) {
 	course := model.NewCourse(ref, model.CourseState{})
 	course.Longest, course.Grace, course.Expected = l.Longest(), l.Grace, l.Expected(d.zone)
+	course.Zone = d.zone
 	var tally verdict.Tally
 	raw := make([]float64, ref.Axis().Len())
 	d.instrument = fitness.Fit
