@@ -97,6 +97,17 @@
 // Each line has an alarm, which stands where the process has changed. acknowledge and shelve ask something of it; history keeps
 // who did it and why, and "acknowledge --log" lists it.
 //
+//	$ asusual doctor
+//	all lines
+//	  fine   asusual.toml; lines: 1, shifts: 3
+//	  …
+//	Filler 3
+//	  fine   watched folder spectra; files: 7,482, the newest 8 s old
+//	  …
+//	21 fine, 1 to look at, 0 wrong
+//
+// doctor checks the whole set-up, and says of what is not fine what to try.
+//
 // # The report of a shift
 //
 //	$ asusual handover --shift early --date 2026-11-25

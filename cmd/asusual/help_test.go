@@ -116,7 +116,7 @@ func TestWrongCommandLines(t *testing.T) {
 		{[]string{"judge"}, "asusual: requires at least 1 arg(s), only received 0\ntry: --help after the command\n"},
 		{[]string{"judge", "--colour", "x"}, "asusual: unknown flag: --colour\ntry: asusual --help, or --help after the command\n"},
 		{[]string{"demo", "--days", "many"}, "asusual: invalid argument \"many\" for \"--days\" flag: strconv.ParseInt: parsing \"many\": invalid syntax\ntry: --help after the command\n"},
-		{[]string{"demo", "--days", "1"}, "asusual: --days 1: the demo learns from 2 to 60 days\n"},
+		{[]string{"demo", "--days", "1"}, "asusual: --days 1: the demo learns from 2 to 60 days\ntry: asusual demo --help\n"},
 	} {
 		t.Chdir(t.TempDir())
 		status, out, errOut := call(t, c.args...)

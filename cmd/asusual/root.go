@@ -39,7 +39,7 @@ func run(ctx context.Context, args []string, in io.Reader, out, errOut io.Writer
 	root.SetIn(in)
 	root.SetOut(out)
 	root.SetErr(errOut)
-	err := root.ExecuteContext(ctx)
+	c, err := root.ExecuteContextC(ctx)
 	if err == nil {
 		return a.status
 	}
@@ -47,8 +47,13 @@ func run(ctx context.Context, args []string, in io.Reader, out, errOut io.Writer
 		fmt.Fprintln(errOut, words.Stopped)
 		return statusFailed
 	}
-	words.WriteError(errOut, err)
-	return ofError(err)
+	status := ofError(err)
+	last := "asusual doctor, which checks the whole set-up"
+	if status == statusUsage {
+		last = c.CommandPath() + " --help"
+	}
+	words.WriteError(errOut, err, last)
+	return status
 }
 
 func (a *app) rootCommand() *cobra.Command {
@@ -91,7 +96,7 @@ func (a *app) commands() []*cobra.Command {
 		a.demoCommand(), a.initCommand(), a.inspectCommand(), a.learnCommand(), a.approveCommand(), a.judgeCommand(), a.watchCommand(), a.statusCommand(),
 		a.acknowledgeCommand(), a.shelveCommand(), a.handoverCommand(), a.compareCommand(), a.conditionsCommand(), a.instrumentCommand(), a.siteCommand(), a.exportCommand(),
 		a.versionCommand(),
-		a.importCommand(), a.backupCommand(), a.pruneCommand(),
+		a.importCommand(), a.backupCommand(), a.pruneCommand(), a.doctorCommand(),
 	}
 }
 

@@ -1,6 +1,7 @@
 package words
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -18,12 +19,9 @@ import (
 // Stopped is said when somebody stopped a command before it was done.
 const Stopped = "stopped before the end; nothing was written half"
 
-// WriteError says an error and, where there is one, what to try.
-func WriteError(w io.Writer, err error) {
-	fmt.Fprintf(w, "asusual: %v\n", err)
-	if hint := Hint(err); hint != "" {
-		fmt.Fprintf(w, "try: %s\n", hint)
-	}
+// WriteError says an error and what to try: what is known of the error, or else the last resort.
+func WriteError(w io.Writer, err error, last string) {
+	fmt.Fprintf(w, "asusual: %v\ntry: %s\n", err, cmp.Or(Hint(err), last))
 }
 
 // Hint returns what a person may try after the error, and "" where nothing is known.
@@ -56,6 +54,10 @@ func ofCommands(err error) string {
 	switch {
 	case errors.Is(err, live.ErrToken):
 		return "--listen 127.0.0.1:8080 for this computer alone, or --token-file FILE with a token of 16 characters or more"
+	case is[*config.Missing](err) && strings.Contains(err.Error(), "no [[line]]"):
+		return "asusual init FOLDER, which looks at your spectra and writes " + config.Name + "; or --config FILE, where it lies elsewhere"
+	case is[*config.Missing](err) && strings.Contains(err.Error(), "line"):
+		return "--line NAME, with one of the names in " + config.Name + "; what a line needs, its [[line]] says"
 	case is[*config.Missing](err):
 		return "name it with an option, or write it in " + config.Name
 	case is[*Exists](err):
@@ -136,6 +138,7 @@ func ofSystem(err error) string {
 
 // byText holds the hints after errors of libraries, which have no type of their own.
 var byText = []struct{ part, hint string }{
+	{"no such configuration file", "asusual init, which writes one; or the path of the one that is there"},
 	{"unknown command", "asusual --help"},
 	{"unknown flag", "asusual --help, or --help after the command"},
 	{"unknown shorthand flag", "asusual --help, or --help after the command; options have two dashes"},

@@ -42,6 +42,21 @@ It is a note and no lock: who may write the file may approve. With --log it list
   $ asusual approve --reference line.reference --by "A. Miller" --note "as agreed on Monday"
   $ asusual approve --log`,
 	},
+	"doctor": {
+		Use:   "[--line NAME] [--write-test]",
+		Short: "checks the whole set-up and says what is fine, what is not, and what to try",
+		Long: `
+doctor looks at the configuration, the folders and the right to use them, clocks and time zone, the room on the disks,
+whether notifications of new files arrive, the reference and the newest spectra against it, the instrument's own checks,
+history and who has it, the live page, the program and the broker that are told. It changes nothing, and writes only
+hidden files of a moment into folders of the watch's own; with --write-test also one into each watched folder.
+
+Each thing is fine, worth a look, or wrong. The exit status is 1 where something is wrong.`,
+		Example: `
+  $ asusual doctor
+  $ asusual doctor --quiet
+  $ asusual doctor --line "Filler 3" --json`,
+	},
 	"import": {
 		Use:   "DIR… --history FILE",
 		Short: "reads months that export wrote into a history, to make reports of them",
