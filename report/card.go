@@ -275,7 +275,9 @@ func (c Card) conditionSection(t *teller, a *album) section {
 	}}
 	for _, d := range c.Conditions {
 		tb.Rows = append(tb.Rows, row{Cells: []string{t.condition(d.Name), t.whole(d.Runs), t.whole(d.Spectra)}})
-		s.List = append(s.List, t.findings(d.Findings)...)
+		for _, f := range d.Findings {
+			s.List = append(s.List, sentence(t.condition(d.Name)+": "+t.clause(f)))
+		}
 	}
 	s.Tables = append(s.Tables, tb)
 	if len(c.Confusion.Rows) > 0 {

@@ -216,6 +216,9 @@ func (h Handover) figures(t *teller, a *album) []figure {
 	h.Spectrum.Quantity = t.quantity(h.Spectrum.Quantity)
 	full, half := h.Distance, h.Distance
 	full.Size, half.Size = chart.Full, chart.Half
+	if len(h.Episodes) > 1 { // a telephone has no room for as many words
+		half.Episodes = h.shortSpans(t)
+	}
 	h.Scores.Size, h.Spectrum.Size = chart.Half, chart.Half
 	return []figure{
 		a.wide("distance", full, half, h.altDistance(t), t.say("distance.caption")),
@@ -232,6 +235,17 @@ func (h Handover) spans(t *teller) (all []chart.Span) {
 			name = t.say("episode.since", "when", t.clock(e.ChangedSince))
 		}
 		all = append(all, chart.Span{From: e.From, To: e.To, Name: name})
+	}
+	return all
+}
+
+// shortSpans are the same in few words.
+func (h Handover) shortSpans(t *teller) []chart.Span {
+	all := h.spans(t)
+	for i, e := range h.Episodes {
+		if !e.ChangedSince.IsZero() {
+			all[i].Name = t.say("episode.short", "when", t.clock(e.ChangedSince))
+		}
 	}
 	return all
 }

@@ -148,7 +148,7 @@ func (t *teller) monthOf(shifts []IndexShift, id string) monthView {
 		v.mark(d.ID, day, worst(shifts[:n]), t)
 		shifts = shifts[n:]
 	}
-	v.Count = t.say("index.count", "n", t.whole(counts[AsUsual]+counts[Changed]+counts[CannotSay]),
+	v.Count = t.count("index.count", counts[AsUsual]+counts[Changed]+counts[CannotSay],
 		"changed", t.whole(counts[Changed]), "cannot", t.whole(counts[CannotSay]))
 	return v
 }

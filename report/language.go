@@ -88,8 +88,13 @@ func (l *Language) count(key string, n int, put ...string) string {
 
 // finding says a finding as a sentence.
 func (l *Language) finding(f finding.Finding) string {
+	return sentence(l.clause(f))
+}
+
+// clause says a finding as a part of a sentence.
+func (l *Language) clause(f finding.Finding) string {
 	f.About = l.about(f)
-	return sentence(f.In(l.Findings))
+	return f.In(l.Findings)
 }
 
 // sentence gives a clause a capital and a full stop.

@@ -3,6 +3,8 @@
 //
 //	go run ./cmd/trust [-seeds 60] [-fresh 40] [-changed 2] [-rivals 600] [-short] [-only TEXT] [-seed 1] [-promise "1 per 30 days"]
 //
+// With -compare it measures instead how often two periods of usual production are said to differ.
+//
 // Each line is learned from a few good runs, again and again with other runs (-seeds), and then watches new good runs
 // (-fresh for each) and runs in which something changes (-changed for each change). Three detectors watch the same runs:
 //
