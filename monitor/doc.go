@@ -9,6 +9,9 @@
 //	committer        takes the results in the order of arrival: leaves out what was judged before, follows the
 //	                 course of the line (model.Course), and writes batches to history in one transaction each
 //
+// Files that wait together go in parcels: a worker reads those of one, and history is asked for all names and contents of it at once.
+// A file that comes alone is a parcel of its own and waits for no other.
+//
 // # Exactly once
 //
 // What was judged and the state of the verdict are written together, so a process that is killed goes on where the last batch
