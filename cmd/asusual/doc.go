@@ -21,7 +21,8 @@
 //	3. Have the spectrometer write to spectra, then: asusual watch
 //
 // init writes a commented asusual.toml and the folders that it names. With --good PATH it looks at spectra that are there
-// already and writes down what it found. init --print shows every setting.
+// already and writes down what it found. init --print shows every setting; init --service systemd, or windows, writes what
+// keeps a watch running on this computer.
 //
 // # What are these files?
 //
