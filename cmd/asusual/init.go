@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -42,6 +43,10 @@ func (a *app) initCommand() *cobra.Command {
 			}
 			if o.service != "" {
 				return a.service(o.service, dir)
+			}
+			dir, o, err := pointedAt(c.Context(), dir, o)
+			if err != nil {
+				return err
 			}
 			return a.init(c.Context(), dir, o)
 		},
@@ -100,6 +105,9 @@ func (a *app) init(ctx context.Context, dir string, o initOptions) error {
 		a.say("1. Put spectra from when the line was good into %s, a folder a run.", l.Good[0])
 	} else {
 		a.say("1. Known-good spectra are there: %s.", answers.Found[0])
+		for _, s := range answers.Shifts {
+			a.say("   shift %s, %s to %s", s.Name, s.From, s.To)
+		}
 	}
 	a.say("2. asusual learn")
 	a.say("3. Have the spectrometer write to %s, then: asusual watch", l.Watch)
@@ -156,12 +164,31 @@ func (a *app) lookAtGood(ctx context.Context, dir string, answers *config.Answer
 		return err
 	}
 	var v gather.Survey
-	if err := a.read(ctx, src, "looking at the spectra", func(b gather.Batch) error { v.Add(b); return nil }); err != nil {
+	var when timing
+	if err := a.read(ctx, src, "looking at the spectra", func(b gather.Batch) error { v.Add(b); when.add(b); return nil }); err != nil {
 		return err
 	}
 	v.Finish()
+	var runs int
+	answers.Runs, runs = when.runs(&v)
+	starts := when.starts()
+	if answers.Runs != "gap=30m" {
+		starts = nil
+		for _, r := range v.Runs {
+			if !r.From.IsZero() {
+				starts = append(starts, r.From)
+			}
+		}
+	}
+	zone, err := time.LoadLocation(cmp.Or(answers.Zone, "Local"))
+	if err != nil {
+		return err
+	}
+	if shifts := shiftsOf(starts, zone); shifts != nil {
+		answers.Shifts = shifts
+	}
 	answers.Found = append(answers.Found, fmt.Sprintf("%s in %s, %s", words.Count(v.Spectra, "spectrum", "spectra"),
-		words.Count(v.Files, "file", "files"), words.Count(len(v.Runs), "run", "runs")))
+		words.Count(v.Files, "file", "files"), words.Count(runs, "run", "runs")))
 	for _, k := range v.Kinds[:min(len(v.Kinds), 3)] {
 		answers.Found = append(answers.Found, fmt.Sprintf("%s; %s; %s; time %s", formatWords(k.Info), axisWords(k.Info), quantityWords(k.Info), timeWords(k.Info)))
 	}

@@ -55,14 +55,16 @@ It needs no set-up and no network, and the same seed makes the same files.`,
   $ cd try && asusual judge spectra`,
 	},
 	"init": {
-		Use:   "[DIR] [--good PATH] [--watch PATH] [--name NAME]",
+		Use:   "[DIR | SPECTRA] [--good PATH] [--watch PATH] [--name NAME]",
 		Short: "writes a commented asusual.toml and the folders it names",
 		Long: `
-init writes asusual.toml to a folder, the current one if none is named, and makes the folders that it names. Where
---good names known-good spectra, or the folder has some in "good", it looks at them and writes down what it found:
-format, axis, quantity, runs, where the time comes from. Whatever is there already stays as it is.`,
+init writes asusual.toml to a folder, the current one if none is named, and makes the folders that it names. Pointed at
+known-good spectra, a folder or a file, it writes the settings to the current folder, for nothing is written among
+spectra. It looks at them and writes down what it found: format, axis, quantity, runs, where the time comes from, and
+shifts, where runs begin at the same times of day. Whatever is there already stays as it is.`,
 		Example: `
   $ asusual init
+  $ asusual init D:\spectra\may
   $ asusual init line3 --name "Filler 3" --good D:\spectra\may --watch D:\spectra\out`,
 	},
 	"version": {

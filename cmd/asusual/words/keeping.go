@@ -2,6 +2,7 @@ package words
 
 import (
 	"errors"
+	"strconv"
 
 	"asusual/cmd/asusual/config"
 	"asusual/monitor"
@@ -13,6 +14,8 @@ import (
 type (
 	// NothingToKeep says that nothing is ever taken out of history.
 	NothingToKeep struct{}
+	// AmongSpectra says that settings were to be written among spectra.
+	AmongSpectra struct{ Path string }
 	// Watched says that a watch has the history, and does by itself what was asked.
 	Watched struct{ Err error }
 )
@@ -22,6 +25,9 @@ func (e *NothingToKeep) Error() string {
 }
 func (e *Watched) Error() string {
 	return "a watch has the history, and takes out what is too old once a day: " + e.Err.Error()
+}
+func (e *AmongSpectra) Error() string {
+	return e.Path + ": this folder holds spectra, and nothing is written among them"
 }
 func (e *Watched) Unwrap() error { return e.Err }
 
@@ -100,6 +106,8 @@ func ofKeeping(err error) string {
 		return "look at its card, then: asusual approve --by NAME --note TEXT; or take approved-only out of " + config.Name
 	case is[*NothingToKeep](err):
 		return `keep-spectra = "400 days" in [history] of ` + config.Name + "; asusual init --print explains it"
+	case is[*AmongSpectra](err):
+		return "make a folder for the settings, go there, and: asusual init " + amongPath(err)
 	case is[*Watched](err):
 		return "asusual prune --dry-run, to see what it will take out; or stop the watch first"
 	case errors.Is(err, archive.ErrExists):
@@ -116,4 +124,11 @@ func ofKeeping(err error) string {
 		return "another name, or put the file that is there aside"
 	}
 	return ""
+}
+
+// amongPath returns the folder of spectra that an error is about.
+func amongPath(err error) string {
+	var among *AmongSpectra
+	errors.As(err, &among)
+	return strconv.Quote(among.Path)
 }
