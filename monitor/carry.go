@@ -54,6 +54,7 @@ func NewCarrying(ctx context.Context, near *history.DB, s Server) (*Carrying, er
 	c := &Carrying{Server: s, near: near}
 	err := c.join(ctx)
 	if err == nil {
+		s.Log.Info("what is kept is carried to a server", "server", c.far.Path())
 		return c, nil
 	}
 	if !errors.Is(err, history.ErrAway) {

@@ -50,14 +50,13 @@ func standing(ctx context.Context, db *history.DB, line string) (s Standing, err
 			s.ChangedSince = now.Verdict.Open.ChangedSince
 		}
 	}
-	for r, err := range db.Newest(ctx, history.Query{Line: line}, 1) {
-		if err != nil {
-			return s, err
-		}
-		s.LastSpectrum, s.Distance, s.Condition = r.Time, r.Distance, r.Condition
-		if r.Instrument != "" {
-			s.Instrument = r.Instrument
-		}
+	r, err := db.Last(ctx, line)
+	if err != nil {
+		return s, err
+	}
+	s.LastSpectrum, s.Distance, s.Condition = r.Time, r.Distance, r.Condition
+	if r.Instrument != "" {
+		s.Instrument = r.Instrument
 	}
 	if s.Alarm, err = loadAlarm(ctx, db, line); err != nil {
 		return s, err

@@ -69,7 +69,9 @@ func (a *app) site(ctx context.Context, o siteOptions) error {
 			return err
 		}
 	}
-	s, err := a.siteOf(ctx, c, from)
+	open := &histories{from: from}
+	defer open.close()
+	s, err := a.siteOf(ctx, c, open)
 	if err != nil {
 		return err
 	}
@@ -100,12 +102,13 @@ func link(lines []report.SiteLine, c *config.Config, out string) {
 }
 
 // siteOf asks all histories, at the same time. What one of them does not say stands on the page; an error is that none said anything.
-func (a *app) siteOf(ctx context.Context, c *config.Config, from []string) (report.Site, error) {
+func (a *app) siteOf(ctx context.Context, c *config.Config, open *histories) (report.Site, error) {
+	from := open.from
 	s := report.Site{Name: c.Site.Name, Zone: c.Zone(), Language: c.Site.Language, At: a.now()}
 	found, errs := make([][]monitor.Standing, len(from)), make([]error, len(from))
 	var asking sync.WaitGroup
 	for i, where := range from {
-		asking.Go(func() { found[i], errs[i] = standings(ctx, where) })
+		asking.Go(func() { found[i], errs[i] = open.standings(ctx, where) })
 	}
 	asking.Wait()
 	silent := 0
@@ -124,15 +127,45 @@ func (a *app) siteOf(ctx context.Context, c *config.Config, from []string) (repo
 	return s, nil
 }
 
-func standings(ctx context.Context, where string) (all []monitor.Standing, err error) {
+// A histories keeps those open that were asked: opening one anew takes longer than asking it.
+type histories struct {
+	from []string
+	mu   sync.Mutex
+	open map[string]*history.DB
+}
+
+func (h *histories) standings(ctx context.Context, where string) ([]monitor.Standing, error) {
 	ctx, cancel := context.WithTimeout(ctx, siteWait)
 	defer cancel()
-	db, err := history.Read(ctx, where)
-	if err != nil {
-		return nil, err
+	h.mu.Lock()
+	db := h.open[where]
+	h.mu.Unlock()
+	if db == nil {
+		var err error
+		if db, err = history.Read(ctx, where); err != nil {
+			return nil, err
+		}
+		h.mu.Lock()
+		if h.open == nil {
+			h.open = map[string]*history.DB{}
+		}
+		h.open[where] = db
+		h.mu.Unlock()
 	}
-	defer func() { err = errors.Join(err, db.Close()) }()
-	return monitor.Standings(ctx, db)
+	all, err := monitor.Standings(ctx, db)
+	if err == nil {
+		return all, nil
+	}
+	h.mu.Lock() // a file may be another one by now
+	delete(h.open, where)
+	h.mu.Unlock()
+	return nil, errors.Join(err, db.Close())
+}
+
+func (h *histories) close() {
+	for _, db := range h.open {
+		_ = db.Close() // it was only read
+	}
 }
 
 func siteLine(s monitor.Standing) report.SiteLine {
@@ -211,6 +244,8 @@ func (a *app) serveSite(ctx context.Context, c *config.Config, from []string, o 
 		log.Warn("the page and its token go over the network as they are; --certificate and --key encipher them")
 	}
 	log.Info("the page over all lines is there", "address", at.URL())
+	open := &histories{from: from}
+	defer open.close()
 	var mu sync.Mutex
 	var made time.Time
 	var html []byte
@@ -220,7 +255,7 @@ func (a *app) serveSite(ctx context.Context, c *config.Config, from []string, o 
 		if html != nil && time.Since(made) < siteFresh {
 			return html, nil
 		}
-		s, err := a.siteOf(ctx, c, from)
+		s, err := a.siteOf(ctx, c, open)
 		if err != nil && ctx.Err() != nil {
 			return nil, err
 		}

@@ -54,6 +54,9 @@ func openServer(address string) (*DB, error) {
 	if cfg.RuntimeParams["application_name"] == "" {
 		cfg.RuntimeParams["application_name"] = "asusual"
 	}
+	if cfg.RuntimeParams["jit"] == "" {
+		cfg.RuntimeParams["jit"] = "off" // compiling a query takes longer here than running it
+	}
 	if !strings.HasPrefix(cfg.Host, "/") { // a socket has no keepalives
 		for name, value := range map[string]string{"tcp_keepalives_idle": keepaliveIdle, "tcp_keepalives_interval": keepaliveEvery, "tcp_keepalives_count": keepaliveCount} {
 			cfg.RuntimeParams[name] = value
