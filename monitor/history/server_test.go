@@ -38,7 +38,9 @@ func TestServersComeForward(t *testing.T) {
 	}
 	for i, old := range olds {
 		address := onServer(t)
-		if err := history.SeedOld(t.Context(), old, address, filler, i+1); err != nil {
+		made := filepath.Join(t.TempDir(), "h") // SQLite leaves files beside one that it reads
+		copyFile(t, old, made)
+		if err := history.SeedOld(t.Context(), made, address, filler, i+1); err != nil {
 			t.Fatalf("%s: %v", old, err)
 		}
 		if i+1 < len(olds) {
@@ -72,8 +74,9 @@ func TestTheFirstServersReadForEver(t *testing.T) {
 	}
 	const kept, place = "server4.sql", "kept"
 	if os.Getenv("ASUSUAL_REGEN_SERVER") != "" {
-		address := s.Address(place)
-		if err := history.SeedOld(t.Context(), filepath.Join("testdata", "version4.history"), address, filler, 4); err != nil {
+		address, made := s.Address(place), filepath.Join(t.TempDir(), "h")
+		copyFile(t, filepath.Join("testdata", "version4.history"), made)
+		if err := history.SeedOld(t.Context(), made, address, filler, 4); err != nil {
 			t.Fatal(err)
 		}
 		text, err := s.Dump(place)
