@@ -93,10 +93,9 @@ func (a *app) rootCommand() *cobra.Command {
 // commands returns the commands in the order in which the help shows them.
 func (a *app) commands() []*cobra.Command {
 	return []*cobra.Command{
-		a.demoCommand(), a.initCommand(), a.inspectCommand(), a.learnCommand(), a.approveCommand(), a.judgeCommand(), a.watchCommand(), a.statusCommand(),
-		a.acknowledgeCommand(), a.shelveCommand(), a.handoverCommand(), a.compareCommand(), a.conditionsCommand(), a.instrumentCommand(), a.siteCommand(), a.exportCommand(),
-		a.versionCommand(),
-		a.importCommand(), a.backupCommand(), a.pruneCommand(), a.doctorCommand(),
+		a.demoCommand(), a.initCommand(), a.doctorCommand(), a.inspectCommand(), a.learnCommand(), a.approveCommand(), a.judgeCommand(), a.watchCommand(),
+		a.statusCommand(), a.acknowledgeCommand(), a.shelveCommand(), a.handoverCommand(), a.compareCommand(), a.conditionsCommand(), a.instrumentCommand(),
+		a.siteCommand(), a.exportCommand(), a.importCommand(), a.backupCommand(), a.pruneCommand(), a.versionCommand(),
 	}
 }
 
