@@ -186,6 +186,12 @@
 //
 // backup copies history while a watch writes it. prune takes out what is older than [history] says; a watch does so once a day.
 //
+// # Which build is this?
+//
+//	$ asusual version
+//
+// names the commit, the Go and the system that the program was built with and for.
+//
 // # Options of every command
 //
 // --config FILE names the configuration; without it, asusual.toml of the current folder is taken where there is one. --json
