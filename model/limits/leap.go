@@ -168,11 +168,15 @@ func (q *Leap) draw(r *Leaping) {
 		r.Doubt.At = r.Seen
 	}
 	r.Doubt.Wait = wait + 1
-	f := math.Sqrt(most / sum)
+	f, same := math.Sqrt(most/sum), 0.0
 	for c, l := range r.Level {
 		off := (1 - f) * (r.v[c] - l)
+		same += off * r.Doubt.By[c]
 		r.Doubt.By[c] += off
 		r.v[c] -= off
+	}
+	if same < 0 {
+		r.Doubt.At = 0 // as far back as it came: a stray
 	}
 }
 
