@@ -1,7 +1,8 @@
 // Command year plays a year of the invented oat-drink line through the real watch, and prints a table of what it saw, what it
 // missed and what it called a change that was none, month by month.
 //
-//	go run ./cmd/year [-seed 1] [-every 1m] [-channels 128] [-days 365] [-upsets 40] [-promise "1 per 30 days"] [-dir FOLDER]
+//	go run ./cmd/year [-seed 1] [-every 1m] [-channels 128] [-days 365] [-upsets 40] [-season 0.02] [-promise "1 per 30 days"]
+//	                  [-dir FOLDER]
 //
 // # The year
 //
@@ -26,7 +27,7 @@
 // upset to the time at which the verdict said that the process has changed. Of what was seen, the table says how often it was
 // laid at the right door: an instrument that was not fit, or a change that moves as one of the instrument's would, for the kinds
 // that lie in the instrument. An episode that overlaps neither an upset nor the detector's day is counted by itself. Laid at the
-// process it is false, or of the season, for which the promise was not made.
+// process it is false, or of the season, for which the promise was not made: -season 0 tells how many are of it.
 //
 // Exit status: 0 done, 1 it could not be done, 2 wrong command line.
 package main

@@ -28,6 +28,7 @@ type options struct {
 	channels int
 	days     int
 	upsets   int
+	season   float64
 	promise  limits.Promise
 	dir      string
 }
@@ -41,6 +42,7 @@ func run(ctx context.Context, args []string, out, errOut io.Writer) int {
 	flags.IntVar(&o.channels, "channels", 128, "of the detector, 64 to 1024")
 	flags.IntVar(&o.days, "days", 365, "how long the year is")
 	flags.IntVar(&o.upsets, "upsets", 40, "how many")
+	flags.Float64Var(&o.season, "season", 0.02, "the `SHARE` of water that the season adds, at its most")
 	flags.TextVar(&o.promise, "promise", limits.Promise{}, "at most so many false episodes, such as \"1 per 30 days\"")
 	flags.StringVar(&o.dir, "dir", "", "the `FOLDER` for files and history, kept afterwards; otherwise one is made and removed")
 	if err := flags.Parse(args); err != nil {
@@ -49,8 +51,9 @@ func run(ctx context.Context, args []string, out, errOut io.Writer) int {
 		}
 		return 2
 	}
-	if flags.NArg() > 0 || o.every < time.Second || o.every > 10*time.Minute || o.days < 1 || o.days > 3660 || o.upsets < 0 || o.upsets > 3*o.days {
-		fmt.Fprintln(errOut, "year: it takes no arguments, a spectrum every 1s to 10m, 1 to 3660 days and at most 3 upsets a day; try: go run ./cmd/year -help")
+	if flags.NArg() > 0 || o.every < time.Second || o.every > 10*time.Minute || o.days < 1 || o.days > 3660 || o.upsets < 0 || o.upsets > 3*o.days ||
+		!(o.season >= 0 && o.season <= 0.5) {
+		fmt.Fprintln(errOut, "year: it takes no arguments, a spectrum every 1s to 10m, 1 to 3660 days, at most 3 upsets a day and a season of 0 to 0.5; try: go run ./cmd/year -help")
 		return 2
 	}
 	if err := o.year(ctx, out, errOut); err != nil {

@@ -24,7 +24,6 @@ const (
 	goodRuns    = 10 // before the year, and after the detector was exchanged
 	lampLife    = 120
 	lampLost    = 0.10 // of the light, at the end of a lamp's life
-	season      = 0.02 // share of water, at its most
 	newShift    = 0.8  // nm, of the new detector's axis
 	newNoise    = 0.15
 	upsetLength = 75 * time.Minute
@@ -54,6 +53,7 @@ type mishap struct {
 type plan struct {
 	line    *oatline.Line
 	every   time.Duration
+	season  float64   // share of water that it adds, at its most
 	first   time.Time // the midnight that begins it
 	days    int
 	mishaps []mishap
@@ -65,7 +65,7 @@ func (o options) plan() (*plan, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := &plan{line: line, every: o.every, first: time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC), days: o.days, on: map[int]map[int]*mishap{}}
+	p := &plan{line: line, every: o.every, season: o.season, first: time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC), days: o.days, on: map[int]map[int]*mishap{}}
 	dice := rand.New(rand.NewPCG(o.seed, 365))
 	if free := len(products) * (p.days - p.commissioning()); o.upsets > free {
 		return nil, fmt.Errorf("%d upsets do not fit into %d runs", o.upsets, free)
@@ -171,7 +171,7 @@ func (p *plan) monday(day int) int {
 func (p *plan) standing(day int) []oatline.Upset {
 	turn := (1 - math.Cos(2*math.Pi*float64(day)/365)) / 2
 	us := []oatline.Upset{
-		{Kind: oatline.Dilution, Size: max(season*turn, nothing)},
+		{Kind: oatline.Dilution, Size: max(p.season*turn, nothing)},
 		{Kind: oatline.LampAgeing, Size: max(p.lightLost(day)-p.lightLost(p.monday(day)), nothing)},
 	}
 	if day >= p.exchange() {

@@ -99,8 +99,8 @@ func (g *game) tell(w io.Writer, took time.Duration) error {
 		}
 	}
 	var b strings.Builder
-	fmt.Fprintf(&b, "Seed %d, a spectrum every %v, %d channels, promise: %v. %d references learned; all in %.0f s.\n\n",
-		g.seed, g.every, g.channels, g.promise.OrUsual(), g.learned, took.Seconds())
+	fmt.Fprintf(&b, "Seed %d, a spectrum every %v, %d channels, a season of %g, promise: %v. %d references learned; all in %.0f s.\n\n",
+		g.seed, g.every, g.channels, g.season, g.promise.OrUsual(), g.learned, took.Seconds())
 	g.tellMonths(&b, months)
 	b.WriteString("\n| kind | upsets | seen | median delay | laid at the right door |\n|---|---|---|---|---|\n")
 	for i, k := range kinds {
