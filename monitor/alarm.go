@@ -134,7 +134,7 @@ const attendEvery = 250 * time.Millisecond
 // attend does what is due of the alarm besides the verdict: a shelf that is over, and what was asked from outside. It is kept
 // before the request is taken away, so that it is done once whenever the watch is killed.
 func (c *committer) attend(ctx context.Context) error {
-	c.acted(c.alarm.expire(time.Now()))
+	c.acted(c.alarm.expire(c.line.Now()))
 	if err := c.noteApprovals(ctx); err != nil {
 		return err
 	}
@@ -148,7 +148,7 @@ func (c *committer) attend(ctx context.Context) error {
 			return err
 		}
 		if !done {
-			c.acted([]history.Act{c.alarm.answer(r, time.Now())})
+			c.acted([]history.Act{c.alarm.answer(r, c.line.Now())})
 		}
 	}
 	if len(c.batch.Acts) > 0 {

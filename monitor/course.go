@@ -182,7 +182,7 @@ func (c *committer) follow(p *placed, written time.Time) {
 	if o.State.Verdict.Open != nil {
 		episode = o.State.Verdict.Open.From
 	}
-	c.acted(c.alarm.observe(turn.Verdict, episode, time.Now()))
+	c.acted(c.alarm.observe(turn.Verdict, episode, c.line.Now()))
 	if turn.Verdict != o.told {
 		o.news = true
 	}

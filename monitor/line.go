@@ -46,8 +46,9 @@ type Line struct {
 	Grace    time.Duration            // how long the line may be on its way out of one; see model.Course
 	Expected map[string]func(time.Time) bool
 
-	Board *Board       // where the state of the line is shown; nil: nowhere
-	Log   *slog.Logger // nil: nowhere
+	Now   func() time.Time // by which alarms are dated; nil: the computer's clock
+	Board *Board           // where the state of the line is shown; nil: nowhere
+	Log   *slog.Logger     // nil: nowhere
 	// Judged is called after each spectrum was judged, before it is kept: after a crash, once more. nil: nobody is told.
 	Judged func(history.Record)
 	// Kept is called after each batch was written. nil: nobody is told.
@@ -113,6 +114,9 @@ func (l Line) withDefaults() (Line, error) {
 		l.Log = slog.New(slog.DiscardHandler)
 	}
 	l.Log = l.Log.With("line", l.Name)
+	if l.Now == nil {
+		l.Now = time.Now
+	}
 	if l.Judged == nil {
 		l.Judged = func(history.Record) {}
 	}

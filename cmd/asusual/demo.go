@@ -92,7 +92,11 @@ func (a *app) demoDay(ctx context.Context, c *config.Config, plan oatline.Plan) 
 	done, total := 0, oatline.Count(plan.Watch)
 	w.History = db
 	w.Order = arrive.ByName // the names hold the times; the files were all written just now
-	w.Judged = func(history.Record) {
+	// The day's own clock, so that the same seed makes the same report.
+	clock := plan.Watch[0].From
+	w.Now = func() time.Time { return clock }
+	w.Judged = func(r history.Record) {
+		clock = r.Time
 		done++
 		p.step("judging the day", done, total)
 	}

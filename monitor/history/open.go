@@ -243,6 +243,7 @@ func (d *DB) Close() error {
 	}
 	clear(d.asked)
 	d.askedMu.Unlock()
+	d.release()
 	if d.conn != nil {
 		err = errors.Join(err, d.conn.Close())
 	}

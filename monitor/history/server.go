@@ -241,6 +241,16 @@ func (d *DB) session(ctx context.Context) error {
 	return nil
 }
 
+// release gives the lines of this session free at once: the server may take a while to see that the connection has ended.
+func (d *DB) release() {
+	if d.server == nil || d.conn == nil || len(d.server.held) == 0 {
+		return
+	}
+	ctx, cancel := context.WithTimeout(context.Background(), time.Second)
+	defer cancel()
+	_, _ = d.conn.ExecContext(ctx, "SELECT pg_advisory_unlock_all()") // where it cannot be said, the end of the connection says it
+}
+
 // dropSession gives up the connection that writes, and with it all lines: it is broken, or what it did is not known.
 func (d *DB) dropSession() {
 	if d.conn == nil {
