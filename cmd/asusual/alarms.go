@@ -75,11 +75,7 @@ const answerWait = 15 * time.Second
 
 // act asks something of the alarm of a line and says what came of it.
 func (a *app) act(ctx context.Context, o actOptions, r monitor.Request) error {
-	c, err := a.config()
-	if err != nil {
-		return err
-	}
-	l, err := c.Find(o.line)
+	c, l, err := a.lineNamed(o.line)
 	if err != nil {
 		return err
 	}
@@ -104,11 +100,7 @@ func (a *app) act(ctx context.Context, o actOptions, r monitor.Request) error {
 
 // listActs lists what became of the alarm of a line, the oldest first.
 func (a *app) listActs(ctx context.Context, o actOptions) (err error) {
-	c, err := a.config()
-	if err != nil {
-		return err
-	}
-	l, err := c.Find(o.line)
+	c, l, err := a.lineNamed(o.line)
 	if err != nil {
 		return err
 	}

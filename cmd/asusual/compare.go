@@ -35,11 +35,7 @@ func (a *app) compareCommand() *cobra.Command {
 }
 
 func (a *app) compare(ctx context.Context, o compareOptions) (err error) {
-	c, err := a.config()
-	if err != nil {
-		return err
-	}
-	l, err := c.Find(o.line)
+	c, l, err := a.lineNamed(o.line)
 	if err != nil {
 		return err
 	}

@@ -35,11 +35,7 @@ func (a *app) handoverCommand() *cobra.Command {
 }
 
 func (a *app) handover(ctx context.Context, o handoverOptions) (err error) {
-	c, err := a.config()
-	if err != nil {
-		return err
-	}
-	l, err := c.Find(o.line)
+	c, l, err := a.lineNamed(o.line)
 	if err != nil {
 		return err
 	}

@@ -115,6 +115,16 @@ func (a *app) config() (*config.Config, error) {
 	return c, err
 }
 
+// lineNamed returns the configuration, and its line of that name; "" where it has one only.
+func (a *app) lineNamed(name string) (*config.Config, config.Line, error) {
+	c, err := a.config()
+	if err != nil {
+		return nil, config.Line{}, err
+	}
+	l, err := c.Find(name)
+	return c, l, err
+}
+
 // say writes a line to the person, unless the command is quiet or writes for programs.
 func (a *app) say(format string, args ...any) {
 	if !a.quiet && !a.json {
