@@ -362,6 +362,7 @@ func FuzzDecode(f *testing.F) {
 }
 
 func BenchmarkJudge(b *testing.B) {
+	derivative := append(snv[:1:1], pretreat.Step{Name: pretreat.Derivative, Window: 15, Degree: 2, Order: 1})
 	for _, p := range []int{512, 1024} {
 		l, err := oatline.New(oatline.Settings{Seed: 1, Channels: p})
 		if err != nil {
@@ -371,15 +372,19 @@ func BenchmarkJudge(b *testing.B) {
 		for day := range 6 {
 			all = append(all, stretch(b, l, day, oatline.InUse, 40)...)
 		}
-		r := learn(b, all, model.Options{Components: 6})
-		s := all[7]
-		b.Run(fmt.Sprintf("p=%d/k=6", p), func(b *testing.B) {
-			j := model.NewJudger(r)
-			var d model.Judgement
-			b.ReportAllocs()
-			for b.Loop() {
-				j.Judge(&d, s)
-			}
-		})
+		for _, c := range []struct {
+			name  string
+			steps []pretreat.Step
+		}{{"snv", snv}, {"snv+derivative", derivative}} {
+			r := learn(b, all, model.Options{Components: 6, Pretreat: c.steps})
+			b.Run(fmt.Sprintf("p=%d/k=6/%s", p, c.name), func(b *testing.B) {
+				j := model.NewJudger(r)
+				var d model.Judgement
+				b.ReportAllocs()
+				for b.Loop() {
+					j.Judge(&d, all[7])
+				}
+			})
+		}
 	}
 }

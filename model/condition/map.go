@@ -118,15 +118,23 @@ func (m *Map) axis(u []float64) {
 // At returns where the pretreated spectrum x, p values, lies on the map, in its unit. It does not allocate.
 func (m *Map) At(x []float64) [2]float64 {
 	p := len(m.Centre)
-	x = x[:p]
-	ax, ay := m.Axes[:p], m.Axes[p:2*p]
-	var across, up float64
-	for j, c := range m.Centre { // both at once: one waits less for the other than for itself
-		d := x[j] - c
+	c, ax, ay := m.Centre, m.Axes[:p], m.Axes[p:2*p]
+	x, ax, ay = x[:len(c)], ax[:len(c)], ay[:len(c)]
+	var across, up, across2, up2 float64 // sums side by side: one waits less for the others than for itself
+	j := 0
+	for ; j+2 <= len(c); j += 2 {
+		d, e := x[j]-c[j], x[j+1]-c[j+1]
+		across += d * ax[j]
+		up += d * ay[j]
+		across2 += e * ax[j+1]
+		up2 += e * ay[j+1]
+	}
+	if j < p {
+		d := x[j] - c[j]
 		across += d * ax[j]
 		up += d * ay[j]
 	}
-	return [2]float64{across, up}
+	return [2]float64{across + across2, up + up2}
 }
 
 func (m *Map) place(name string, one *project.PCA) Place {

@@ -2,6 +2,7 @@ package condition
 
 import (
 	"math"
+	"math/rand/v2"
 	"testing"
 
 	"asusual/model/project"
@@ -44,6 +45,31 @@ func TestMapWithOneCondition(t *testing.T) {
 	}
 	if c := m.Places[1].Cov; c != [3]float64{} {
 		t.Errorf("the spread of rinse on the map = %v, want none: it lies across the map", c)
+	}
+}
+
+// TestMapAt: places are those of the products with the axes, whatever the number of channels.
+func TestMapAt(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 4))
+	for p := 2; p < 40; p++ {
+		draw := func(n int) []float64 {
+			v := make([]float64, n)
+			for i := range v {
+				v[i] = rng.NormFloat64()
+			}
+			return v
+		}
+		m, x := Map{Centre: draw(p), Axes: draw(2 * p)}, draw(p)
+		var want [2]float64
+		for i := range want {
+			for j := range p {
+				want[i] += (x[j] - m.Centre[j]) * m.Axes[i*p+j]
+			}
+		}
+		got := m.At(x)
+		if math.Abs(got[0]-want[0]) > 1e-12 || math.Abs(got[1]-want[1]) > 1e-12 {
+			t.Errorf("At of %d channels = %v, want %v", p, got, want)
+		}
 	}
 }
 

@@ -18,24 +18,22 @@ const minClipped = 8
 // Check returns why the absorbance spectrum x cannot be judged, and nothing where it can: a value that is no
 // number, the same value in every channel, or a flat top as a saturated detector writes it.
 func Check(x []float64) []finding.Finding {
-	lo, hi, odd := math.Inf(1), math.Inf(-1), 0.0
+	lo, hi, sum, top := math.Inf(1), math.Inf(-1), 0.0, 0
 	for _, v := range x {
-		odd += 0 * v // 0, unless v is NaN or infinite
-		if v > hi {
-			hi = v
+		sum += v
+		if v >= hi {
+			if v > hi {
+				hi, top = v, 0
+			}
+			top++
 		}
 		if v < lo {
 			lo = v
 		}
 	}
-	if odd != 0 {
-		first := slices.IndexFunc(x, func(v float64) bool { return math.IsNaN(v) || math.IsInf(v, 0) })
-		return []finding.Finding{finding.Of(finding.NotFinite, "", float64(first+1))}
-	}
-	top := 0
-	for _, v := range x {
-		if v == hi {
-			top++
+	if sum-sum != 0 { // a value is not finite, or all are too large to be summed
+		if first := slices.IndexFunc(x, func(v float64) bool { return math.IsNaN(v) || math.IsInf(v, 0) }); first >= 0 {
+			return []finding.Finding{finding.Of(finding.NotFinite, "", float64(first+1))}
 		}
 	}
 	switch {

@@ -25,6 +25,9 @@ func TestCheck(t *testing.T) {
 		{"a plain spectrum", ramp(256, func([]float64) {}), ""},
 		{"a value that is no number", ramp(256, func(x []float64) { x[17] = math.NaN() }), finding.NotFinite},
 		{"an infinite value", ramp(256, func(x []float64) { x[0] = math.Inf(-1) }), finding.NotFinite},
+		{"values whose sum is not finite", ramp(256, func(x []float64) { scale(x, 1e308) }), ""},
+		{"NaN among them", ramp(256, func(x []float64) { scale(x, 1e308); x[255] = math.NaN() }), finding.NotFinite},
+		{"a flat top that rises once more", ramp(256, func(x []float64) { fill(x[100:120], 3); x[200] = 4 }), ""},
 		{"one value everywhere", ramp(256, func(x []float64) { fill(x, 0.4) }), finding.Flat},
 		{"a flat top of 20 channels in 256", ramp(256, func(x []float64) { fill(x[100:120], 3) }), finding.Saturated},
 		{"a flat top of 12 channels in 256", ramp(256, func(x []float64) { fill(x[100:112], 3) }), ""},
@@ -47,6 +50,12 @@ func TestCheckNamesTheChannel(t *testing.T) {
 	got := Check(ramp(64, func(x []float64) { x[17] = math.NaN() }))
 	if len(got) != 1 || got[0].Values[0] != 18 {
 		t.Errorf("Check = %v, want one finding that names channel 18", got)
+	}
+}
+
+func scale(x []float64, by float64) {
+	for i := range x {
+		x[i] *= by
 	}
 }
 

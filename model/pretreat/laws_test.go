@@ -131,11 +131,14 @@ func TestFlatAndBroken(t *testing.T) {
 	a := grids(t)["even"]
 	train := noisy(20, a.Len())
 	constant, line, hole, huge := make([]float64, a.Len()), make([]float64, a.Len()), noisy(1, a.Len()).RawRowView(0), make([]float64, a.Len())
+	large, broken := make([]float64, a.Len()), make([]float64, a.Len()) // their sum is not finite
 	for i := range constant {
 		constant[i], line[i] = 0.3, 0.1+0.7*float64(i)
 		huge[i] = math.MaxFloat64 * float64(1-2*(i%2))
+		large[i], broken[i] = 1e308, 1e308
 	}
 	hole[40] = math.NaN()
+	broken[40] = math.Inf(-1)
 	for _, c := range []struct {
 		words string
 		x     []float64
@@ -143,6 +146,7 @@ func TestFlatAndBroken(t *testing.T) {
 	}{
 		{"snv", constant, ErrFlat}, {"msc", constant, ErrFlat}, {"derivative,snv", constant, ErrFlat},
 		{"derivative,snv", line, ErrFlat}, {"detrend,snv", line, ErrFlat}, {"snv", line, nil}, {"none", constant, nil},
+		{"none", large, nil}, {"none", broken, ErrNotFinite},
 		{"none", hole, ErrNotFinite}, {"snv", hole, ErrNotFinite}, {"msc", hole, ErrNotFinite}, {"derivative", hole, ErrNotFinite},
 		{"offset", hole, ErrNotFinite}, {"detrend", hole, ErrNotFinite}, {"smooth", hole, ErrNotFinite},
 		{"derivative", huge, ErrNotFinite}, {"snv", huge, ErrNotFinite},
