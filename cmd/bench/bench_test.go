@@ -84,6 +84,23 @@ func TestRatio(t *testing.T) {
 	}
 }
 
+func TestDiffers(t *testing.T) {
+	ours := took{T2: 16.8, Q: 2.844e-6}
+	for _, c := range []struct {
+		peer took
+		want string
+	}{
+		{took{T2: 16.8 * (1 + 1e-9), Q: 2.844e-6 * (1 - 1e-9)}, ""},
+		{took{T2: 16.8, Q: 2.909e-6}, "; another limit of Q: 2.909e-06, ours is 2.844e-06"},
+		{took{Q: 2.844e-6}, "; another limit of T²: 0, ours is 16.8"},
+		{took{Missing: true}, ""},
+	} {
+		if got := differs(c.peer, ours); got != c.want {
+			t.Errorf("differs(%+v) = %q, want %q", c.peer, got, c.want)
+		}
+	}
+}
+
 func TestMet(t *testing.T) {
 	core, all := took{Wall: 2}, goal{wall: 5, peak: 150, size: 25, cores: 3, ratios: []float64{5, 25}}
 	for _, c := range []struct {

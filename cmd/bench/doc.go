@@ -5,9 +5,11 @@
 //	                   [-jobs TEXT] [-growth] [-asusual FILE] [-python FILE] [-seed 1]
 //
 // Each job runs in a process of its own. The table gives its time by the clock and the processor's, without the start of
-// the process (an import takes Python half a second and more), its peak memory with everything, both times as
-// a multiple of ours, and whether the goal is met, which is one for the default sizes on two processors that do nothing else. Spectra are those of the invented oat-drink line, made with the seed; the files stay in the
-// folder (default: one that is removed at the end) and are used again by a later run with the same sizes.
+// the process (an import takes Python half a second and more), its peak memory with everything, both times as a multiple
+// of ours, and whether the goal is met, which is one for the default sizes on two processors that do nothing else. Where a
+// peer learned other limits than ours, by more than rounding, that is said. Spectra are those of the invented oat-drink
+// line, made with the seed; the files stay in the folder (default: one that is removed at the end) and are used again by
+// a later run with the same sizes.
 //
 // The peers are the scripts in testdata/peers. They want Debian's python3-numpy, python3-scipy, python3-pandas,
 // python3-sklearn and libopenblas0-pthread; where Python lacks one, its column says so. Two variables that make

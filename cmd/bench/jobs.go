@@ -49,7 +49,7 @@ func (b *bench) all(ctx context.Context, out io.Writer) error {
 			if err != nil {
 				return fmt.Errorf("%s: %s: %w", j.name, p.name, err)
 			}
-			peers, them, ratios = append(peers, t), append(them, p.name+": "+t.cell()), append(ratios, ratio(t, ours))
+			peers, them, ratios = append(peers, t), append(them, p.name+": "+t.cell()+differs(t, ours)), append(ratios, ratio(t, ours))
 		}
 		row := []string{j.name, j.goal.text, ours.cell(), strings.Join(them, "<br>"), strings.Join(ratios, "<br>"), j.goal.met(ours, peers, core)}
 		fmt.Fprintf(out, "| %s |\n", strings.Join(row, " | "))

@@ -21,6 +21,7 @@ type took struct {
 	Wall, CPU float64 // seconds
 	Peak      float64 // MB
 	Size      float64 // MB, of the binary; 0 where that is not of interest
+	T2, Q     float64 // limits that were learned; 0 where none were
 	Note      string  // of interest beside, or why nothing was measured
 	Missing   bool    // nothing was measured
 }

@@ -15,8 +15,6 @@ import (
 	"sync"
 	"time"
 
-	"gonum.org/v1/gonum/mat"
-
 	"asusual/cmd/asusual/gather"
 	"asusual/model"
 	"asusual/model/oatline"
@@ -83,14 +81,15 @@ func (o options) core(ctx context.Context) (took, error) {
 	if err != nil {
 		return took{}, err
 	}
-	var axis *spectrum.Axis
-	x := make([]float64, 0, len(list.Files)*o.channels)
+	var c pretreated
 	err = gather.Read(ctx, list.Files, gather.Options{Reuse: true}, func(b gather.Batch) error {
 		for _, u := range b.Unreadable {
 			return u
 		}
 		for _, s := range b.Spectra {
-			axis, x = s.Axis, append(x, s.Values...)
+			if err := c.add(s); err != nil {
+				return err
+			}
 		}
 		return nil
 	})
@@ -98,40 +97,40 @@ func (o options) core(ctx context.Context) (took, error) {
 		return took{}, err
 	}
 	read := w.stop()
-	if err := pretreatAll(axis, x); err != nil {
-		return took{}, err
-	}
-	n := len(x) / axis.Len()
-	m, err := project.Fit(mat.NewDense(n, axis.Len(), x), components)
+	m, err := c.moments.Fit(components, nil)
 	if err != nil {
 		return took{}, err
 	}
 	const alpha = 0.01
-	t2, q := position.T2LimitF(n, components, alpha), position.QLimitJM(m.Theta, alpha)
+	t2, q := position.T2LimitF(m.N, components, alpha), position.QLimitJM(m.Theta, alpha)
 	t := w.stop()
-	t.Note = fmt.Sprintf("%d spectra; reading %.2g s; limits T² %.4g, Q %.4g", n, read.Wall, t2, q)
+	t.T2, t.Q = t2, q
+	t.Note = fmt.Sprintf("%d spectra; all but the last fit %.2g s; limits T² %.4g, Q %.4g", m.N, read.Wall, t2, q)
 	return t, nil
 }
 
-// pretreatAll pretreats spectra where they lie. The chain keeps their number of channels.
-func pretreatAll(axis *spectrum.Axis, x []float64) error {
-	chain, err := pretreat.Fit(axis, steps, nil)
-	if err != nil {
-		return err
-	}
-	const part = 512 // spectra
-	p := axis.Len()
-	n := len(x) / p
-	errs := make([]error, (n+part-1)/part)
-	gather.Each(len(errs), func(i int) {
-		y, work := make([]float64, p), make([]float64, chain.Work())
-		for r := i * part; r < min(n, (i+1)*part); r++ {
-			row := x[r*p : (r+1)*p]
-			errs[i] = errors.Join(errs[i], chain.Apply(y, row, work))
-			copy(row, y)
+// Pretreated gathers spectra, none of which is held.
+type pretreated struct {
+	chain   *pretreat.Chain
+	y, work []float64
+	moments *project.Moments
+}
+
+func (c *pretreated) add(s spectrum.Spectrum) (err error) {
+	first := c.chain == nil
+	if first {
+		if c.chain, err = pretreat.Fit(s.Axis, steps, nil); err != nil {
+			return err
 		}
-	})
-	return errors.Join(errs...)
+		c.y, c.work = make([]float64, c.chain.Out().Len()), make([]float64, c.chain.Work())
+	}
+	if err := c.chain.Apply(c.y, s.Values, c.work); err != nil {
+		return fmt.Errorf("%s: %w", s.Name(), err)
+	}
+	if first {
+		c.moments = project.NewMoments(c.y)
+	}
+	return c.moments.AddSpectrum(c.y)
 }
 
 // stream fits the components of the matrix without holding it.

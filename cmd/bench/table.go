@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 )
@@ -52,6 +53,23 @@ func ratio(t, ours took) string {
 	text := fmt.Sprintf("%.3g ×", t.Wall/ours.Wall)
 	if ours.CPU > 0 && t.CPU > 0 {
 		text += fmt.Sprintf(" (CPU %.3g ×)", t.CPU/ours.CPU)
+	}
+	return text
+}
+
+// alike is by how much two ways to the same limit may differ, as a share: sums of many numbers in another order differ by less.
+const alike = 1e-6
+
+// differs says where a peer came to other limits than ours: it then did another job.
+func differs(t, ours took) string {
+	var text string
+	for _, c := range []struct {
+		name    string
+		is, our float64
+	}{{"T²", t.T2, ours.T2}, {"Q", t.Q, ours.Q}} {
+		if !t.Missing && math.Abs(c.is-c.our) > alike*math.Abs(c.our) {
+			text += fmt.Sprintf("; another limit of %s: %.7g, ours is %.7g", c.name, c.is, c.our)
+		}
 	}
 	return text
 }

@@ -16,6 +16,7 @@ from scipy import signal
 folder, model = sys.argv[1:3]
 m = np.load(model)
 mean, loadings, values, t2_limit, q_limit = (m[k] for k in ("mean", "loadings", "values", "t2", "q"))
+window, spacing = int(m["window"]), float(m["spacing"])
 
 with tempfile.TemporaryDirectory() as d:
     wall, cpu = time.perf_counter(), time.process_time()
@@ -26,7 +27,7 @@ with tempfile.TemporaryDirectory() as d:
     files = sorted(pathlib.Path(folder).rglob("*.csv"))
     for f in files:
         x = np.loadtxt(f, delimiter=",", comments="#")[:, 1]
-        x = signal.savgol_filter((x - x.mean()) / x.std(ddof=1), 11, 2, deriv=1) - mean
+        x = signal.savgol_filter((x - x.mean()) / x.std(ddof=1), window, 2, deriv=1, delta=spacing) - mean
         t = loadings @ x
         e = x - loadings.T @ t
         t2, q = float((t**2 / values).sum()), float(e @ e)

@@ -9,6 +9,8 @@ from scipy import signal
 p, k = int(sys.argv[1]), 6
 rng = np.random.default_rng(1)
 at = np.linspace(0, 1, p)
+spacing = 800 / (p - 1)  # nm: a line's axis from 900 to 1,700
+window = 2 * int(15 / 2 / spacing) + 1
 bands = np.array([np.exp(-(((at - (i + 0.5) / 10) / 0.05) ** 2) / 2) * 0.5**i for i in range(10)])
 
 
@@ -18,7 +20,7 @@ def make(n):
 
 def pretreat(x):
     x = (x - x.mean(axis=-1, keepdims=True)) / x.std(axis=-1, ddof=1, keepdims=True)
-    return signal.savgol_filter(x, 11, 2, deriv=1, axis=-1)
+    return signal.savgol_filter(x, window, 2, deriv=1, delta=spacing, axis=-1)
 
 
 good = pretreat(make(600))

@@ -1,8 +1,8 @@
 """Learns a PCA monitor from a folder of two-column CSV files, as a practitioner would write it.
 
 python3 learn.py numpy|pandas FOLDER MODEL: with numpy.loadtxt, scipy and an SVD, or with pandas and scikit-learn.
-SNV, a first derivative of 11 points, 6 components, limits by F and by Jackson and Mudholkar 1979. Leaves the model in
-MODEL and prints the seconds, imports left out.
+SNV, a first derivative per nm in a window of 15 nm, 6 components, limits by F and by Jackson and Mudholkar 1979, or
+Imhof 1961 where that does not hold. Leaves the model in MODEL and prints the seconds, imports left out, and the limits.
 """
 import json
 import pathlib
@@ -23,10 +23,14 @@ wall, cpu = time.perf_counter(), time.process_time()
 files = sorted(pathlib.Path(folder).rglob("*.csv"))
 if way == "pandas":
     x = np.array([pd.read_csv(f, comment="#", header=None)[1].to_numpy() for f in files])
+    at = pd.read_csv(files[0], comment="#", header=None)[0].to_numpy()
 else:
     x = np.array([np.loadtxt(f, delimiter=",", comments="#")[:, 1] for f in files])
+    at = np.loadtxt(files[0], delimiter=",", comments="#")[:, 0]
 x = (x - x.mean(axis=1, keepdims=True)) / x.std(axis=1, ddof=1, keepdims=True)
-x = signal.savgol_filter(x, 11, 2, deriv=1, axis=1)
+spacing = (at[-1] - at[0]) / (len(at) - 1)
+window = 2 * int(15 / 2 / spacing) + 1
+x = signal.savgol_filter(x, window, 2, deriv=1, delta=spacing, axis=1)
 n, k, alpha = len(x), 6, 0.01
 if way == "pandas":
     fit = PCA(svd_solver="full").fit(x)
@@ -38,8 +42,11 @@ else:
 t2 = k * (n - 1) * (n + 1) / (n * (n - k)) * stats.f.isf(alpha, k, n - k)
 th = [float((values[k:] ** i).sum()) for i in (1, 2, 3)]
 h = 1 - 2 * th[0] * th[2] / (3 * th[1] ** 2)
-z = stats.norm.isf(alpha) * np.sign(h)
-q = th[0] * (z * np.sqrt(2 * th[1] * h**2) / th[0] + 1 + th[1] * h * (h - 1) / th[0] ** 2) ** (1 / h)
+if h > 0:
+    q = th[0] * (stats.norm.isf(alpha) * np.sqrt(2 * th[1] * h**2) / th[0] + 1 + th[1] * h * (h - 1) / th[0] ** 2) ** (1 / h)
+else:  # one large root and very many small ones, where that formula is far off: chi square with the same three moments
+    nu = th[1] ** 3 / th[2] ** 2
+    q = th[0] + np.sqrt(2 * th[1]) * (stats.chi2.isf(alpha, nu) - nu) / np.sqrt(2 * nu)
 took = time.perf_counter() - wall, time.process_time() - cpu
-np.savez(model, mean=mean, loadings=loadings, values=values[:k], t2=t2, q=q)
-print(json.dumps({"Wall": took[0], "CPU": took[1], "Note": f"{n} spectra, T2 {t2:.4g}, Q {q:.4g}"}))
+np.savez(model, mean=mean, loadings=loadings, values=values[:k], t2=t2, q=q, window=window, spacing=spacing)
+print(json.dumps({"Wall": took[0], "CPU": took[1], "T2": float(t2), "Q": float(q), "Note": f"{n} spectra"}))
