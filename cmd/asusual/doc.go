@@ -184,7 +184,8 @@
 //	  spectra  2,505,600  older than 400 days, before 2025-10-21
 //	…
 //
-// backup copies history while a watch writes it. prune takes out what is older than [history] says; a watch does so once a day.
+// backup copies history while a watch writes it. prune takes out what is older than [history] says, of a file and of a server; a watch
+// does so once a day.
 //
 // # Which build is this?
 //

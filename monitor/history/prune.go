@@ -85,9 +85,14 @@ func (d *DB) older(ctx context.Context, line, table, column string, before int64
 }
 
 // prune takes out about pruneRows of the oldest, and returns how many; 0 where none is left. Rows of one time go together.
-func (d *DB) prune(ctx context.Context, line, table, column string, before int64) (int, error) {
+func (d *DB) prune(ctx context.Context, line, table, column string, before int64) (n int, err error) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
+	defer func() {
+		if err != nil && d.server != nil && d.broken() {
+			d.dropSession()
+		}
+	}()
 	if d.server != nil && d.server.watcher != "" {
 		if err := d.session(ctx); err != nil {
 			return 0, err
@@ -98,7 +103,7 @@ func (d *DB) prune(ctx context.Context, line, table, column string, before int64
 	}
 	of := fmt.Sprintf("%s WHERE line = (SELECT id FROM line WHERE name = ?) AND %s < ?", table, column)
 	var last int64
-	err := d.conn.QueryRowContext(ctx, fmt.Sprintf("SELECT %s FROM %s ORDER BY %[1]s LIMIT 1 OFFSET %[3]d", column, of, pruneRows), line, before).Scan(&last)
+	err = d.conn.QueryRowContext(ctx, fmt.Sprintf("SELECT %s FROM %s ORDER BY %[1]s LIMIT 1 OFFSET %[3]d", column, of, pruneRows), line, before).Scan(&last)
 	switch {
 	case errors.Is(err, sql.ErrNoRows):
 	case err != nil:
@@ -110,8 +115,8 @@ func (d *DB) prune(ctx context.Context, line, table, column string, before int64
 	if err != nil {
 		return 0, err
 	}
-	n, err := res.RowsAffected()
-	return int(n), err
+	gone, err := res.RowsAffected()
+	return int(gone), err
 }
 
 // Backup writes a copy of the history to the path, where nothing may be yet, also while a watch is writing: the copy is how

@@ -1,6 +1,7 @@
 package words
 
 import (
+	"cmp"
 	"errors"
 	"strconv"
 
@@ -18,6 +19,11 @@ type (
 	AmongSpectra struct{ Path string }
 	// Watched says that a watch has the history, and does by itself what was asked.
 	Watched struct{ Err error }
+	// NoLineThere says that a history has no line of that name.
+	NoLineThere struct {
+		Line, History string
+		There         []string
+	}
 )
 
 func (e *NothingToKeep) Error() string {
@@ -25,6 +31,9 @@ func (e *NothingToKeep) Error() string {
 }
 func (e *Watched) Error() string {
 	return "a watch has the history, and takes out what is too old once a day: " + e.Err.Error()
+}
+func (e *NoLineThere) Error() string {
+	return e.History + ": no line " + strconv.Quote(e.Line) + " there; it has " + cmp.Or(List(e.There), "none")
 }
 func (e *AmongSpectra) Error() string {
 	return e.Path + ": this folder holds spectra, and nothing is written among them"
@@ -92,6 +101,9 @@ prune takes out of history what is older than [history] says in keep-spectra, ke
 --dry-run it only counts. A watch does the same by itself, once a day; while one runs, prune --dry-run alone works. The
 files of the spectrometer are not touched, and stay known, so that none is judged again.
 
+Where the history is on a server it is taken out there, also while a watch runs, and of the line's own file, unless a
+watch has it. A computer without a [[line]] takes it out of all lines on the server, or of that of --line.
+
 What is taken out is gone: export --month keeps it as plain files, backup as a whole.`,
 		Example: `
   $ asusual prune --dry-run
@@ -108,6 +120,8 @@ func ofKeeping(err error) string {
 		return `keep-spectra = "400 days" in [history] of ` + config.Name + "; asusual init --print explains it"
 	case is[*AmongSpectra](err):
 		return "make a folder for the settings, go there, and: asusual init " + amongPath(err)
+	case is[*NoLineThere](err):
+		return "one of the names that the history has, after --line"
 	case is[*Watched](err):
 		return "asusual prune --dry-run, to see what it will take out; or stop the watch first"
 	case errors.Is(err, archive.ErrExists):
