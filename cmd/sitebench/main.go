@@ -55,7 +55,7 @@ func run(ctx context.Context, args []string, out io.Writer) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, b.s.Close()) }()
-	for _, step := range []func(context.Context) error{b.fill, b.bring, b.shifts, b.site} {
+	for _, step := range []func(context.Context) error{b.fill, b.bring, b.shifts, b.site, b.prune} {
 		if err := step(ctx); err != nil {
 			return err
 		}
@@ -97,7 +97,7 @@ func (b *bench) fill(ctx context.Context) error {
 			return err
 		}
 	}
-	return errors.Join(b.s.Halt(), b.s.Again())
+	return b.forget()
 }
 
 // first brings an hour of one spectrum, so that line, words and state are there.
@@ -143,6 +143,9 @@ func spectra(line string, from time.Time, n int) history.Batch {
 
 // site asks for what the page over all lines shows.
 func (b *bench) site(ctx context.Context) (err error) {
+	if err := b.forget(); err != nil {
+		return err
+	}
 	start := time.Now()
 	db, err := history.Read(ctx, b.s.Address(place))
 	if err != nil {

@@ -4,7 +4,9 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"sync"
 	"time"
@@ -104,4 +106,38 @@ func (b *bench) shifts(ctx context.Context) (err error) {
 		}
 	}
 	return nil
+}
+
+// prune takes the oldest day of one line out.
+func (b *bench) prune(ctx context.Context) (err error) {
+	db, err := history.Open(ctx, b.s.Address(place), "sitebench")
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, db.Close()) }()
+	start, kept := time.Now(), b.end.Sub(b.begin)-24*time.Hour
+	p, err := db.Prune(ctx, name(0), history.Keep{Spectra: kept}, b.end, false)
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(b.out, "the oldest day of a line taken out: %d spectra in %.0f ms\n", p.Spectra, ms(start))
+	return nil
+}
+
+// forget has the server and, where that can be asked for, the operating system forget what they have read.
+func (b *bench) forget() error {
+	if err := b.s.Halt(); err != nil {
+		return err
+	}
+	err := filepath.WalkDir(b.s.Folder(), func(path string, d fs.DirEntry, err error) error {
+		if err != nil || !d.Type().IsRegular() {
+			return err
+		}
+		// dd of GNU: "nocache" asks the system to discard what it has of the whole file.
+		if said, err := exec.Command("dd", "if="+path, "iflag=nocache", "count=0", "status=none").CombinedOutput(); err != nil {
+			return fmt.Errorf("dd: %w: %s", err, said)
+		}
+		return nil
+	})
+	return errors.Join(err, b.s.Again())
 }
