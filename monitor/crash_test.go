@@ -29,6 +29,9 @@ const crashEnv = "ASUSUAL_TEST_WATCH"
 // crashItemsEnv makes it gather single items.
 const crashItemsEnv = "ASUSUAL_TEST_ITEMS"
 
+// crashTellEnv makes it tell what it kept.
+const crashTellEnv = "ASUSUAL_TEST_TELL"
+
 // killsEnv says how often TestKilledAtRandomMoments kills.
 const killsEnv = "ASUSUAL_TEST_KILLS"
 
@@ -57,6 +60,15 @@ func watchUntilKilled(dir string) error {
 		Instrument: &monitor.Instrument{Options: intake.Options{Rules: ownRules}}}
 	if os.Getenv(crashItemsEnv) != "" {
 		line.Instrument = itemsByName(time.Hour)
+	}
+	if os.Getenv(crashTellEnv) != "" {
+		most := 0
+		line.Kept = func(s monitor.Status) {
+			if s.Spectra > most {
+				most = s.Spectra
+				fmt.Println("kept", most)
+			}
+		}
 	}
 	fmt.Println("up")
 	return monitor.WatchAll(context.Background(), []monitor.Line{line}, monitor.NewBoard(filepath.Join(dir, "state.json"), log))

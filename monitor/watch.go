@@ -5,9 +5,17 @@ import (
 	"errors"
 	"fmt"
 	"sync"
+	"time"
 
 	"asusual/model/verdict"
 	"asusual/monitor/arrive"
+)
+
+// A watch that was killed within soonKilled of its start, or before it judged anything, may be killed as soon again: the next one
+// begins to judge after haste, in whatever order is known by then. Chosen so that it has kept something within its first second.
+const (
+	soonKilled = 10 * time.Second
+	haste      = 100 * time.Millisecond
 )
 
 // run watches the line, or with all, goes over it once.
@@ -32,6 +40,9 @@ func run(ctx context.Context, line Line, all bool) (err error) {
 	names := &register{line: &line, flight: c.flight, new: map[string]struct{}{}}
 	opt := arrive.Options{Tree: tree, Patterns: line.Patterns, Order: line.Order, After: c.status.last.File, Settle: line.Settle, Poll: line.Poll,
 		Rescan: line.Rescan, Log: line.Log, Known: names.known}
+	if killed := line.History.Killed(); !all && !killed.IsZero() && c.status.last.Received.Sub(killed) < soonKilled {
+		opt.Haste = haste
+	}
 	if !all && !line.NoEvents {
 		n, err := arrive.NewNotifier(line.Folder)
 		if err != nil {

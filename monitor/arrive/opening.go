@@ -1,10 +1,12 @@
 package arrive
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"io"
 	"io/fs"
+	"math/rand/v2"
 	"os"
 	"path"
 	"path/filepath"
@@ -22,11 +24,18 @@ type opening struct {
 	patterns Patterns
 	from     string // only names behind it
 
+	until time.Time // when to have seen enough; zero: at the end
+
 	pick   backlog
 	n      int // files seen
 	sample []string
 	stride int
+	before []string // some of those not behind from, by chance, where there is an until
+	passed int      // how many of those there were
 }
+
+// hasteMost is how many files are handed on in haste: few, for others that come before them in order are not known yet.
+const hasteMost = 512
 
 // openingSample is of how many other files the times must agree.
 const openingSample = 32
@@ -37,6 +46,11 @@ func (s *Scanner) open(ctx context.Context) error {
 	disk, ok := s.opt.Tree.(*Disk)
 	if !ok {
 		return nil
+	}
+	if s.opt.Haste > 0 {
+		if err := s.hasten(ctx, disk); err != nil {
+			return err
+		}
 	}
 	hold := chunk // to have some soon
 	for from, more := s.opt.After, true; more; hold = s.opt.Hold {
@@ -57,6 +71,33 @@ func (s *Scanner) open(ctx context.Context) error {
 		more = more && s.opt.Order != NewestFirst // of which newer ones may have come
 	}
 	return nil
+}
+
+// hasten hands on some files after a part of the names was gone through: a folder that takes longer to go through than the watch is let
+// live would otherwise never be begun with.
+func (s *Scanner) hasten(ctx context.Context, disk *Disk) error {
+	o := &opening{disk: disk, order: s.opt.Order, patterns: s.opt.Patterns, from: s.opt.After, stride: 1, until: time.Now().Add(s.opt.Haste)}
+	o.pick = backlog{order: ByName, hold: hasteMost}
+	if s.opt.Order == NewestFirst {
+		o.from, o.pick.order = "", NewestFirst
+	}
+	if err := o.folder(ctx, ".", 0); err != nil || o.n+o.passed <= chunk {
+		return ctx.Err()
+	}
+	var names []string
+	for _, f := range o.pick.sorted() {
+		names = append(names, f.Rel)
+	}
+	for _, some := range [][]string{names, o.before} { // the others where all of the first were dealt with
+		l := &listing{s: s, ctx: ctx, only: true, began: time.Now(), backlog: backlog{order: s.opt.Order, hold: hasteMost}}
+		l.batch = slices.DeleteFunc(describeAll(ctx, s, some), func(f File) bool { return f.Refused != "" })
+		if err := l.sift(); err != nil || len(l.backlog.files) > 0 {
+			s.opt.Log.Warn("the watch before was killed soon after its start: some files are judged before all are known, and those between them late",
+				"files", len(l.backlog.files))
+			return cmp.Or(errors.Unwrap(l.hand()), ctx.Err())
+		}
+	}
+	return ctx.Err()
 }
 
 // begin hands on files of which only the names are known. more is false where their times are not in that order.
@@ -120,11 +161,14 @@ func (o *opening) folder(ctx context.Context, dir string, depth int) error {
 		case Leftover(e.Name()):
 		case e.IsDir():
 			below = append(below, rel)
-		case o.patterns.Take(rel) && (o.order == NewestFirst || rel > o.from):
+		case !o.patterns.Take(rel):
+		case o.order == NewestFirst || rel > o.from:
 			o.add(rel)
+		default:
+			o.pass(rel)
 		}
-	})
-	if err != nil || depth == maxDepth {
+	}, o.enough)
+	if err != nil || depth == maxDepth || o.enough() {
 		return err
 	}
 	slices.Sort(below)
@@ -145,7 +189,28 @@ func (o *opening) folder(ctx context.Context, dir string, depth int) error {
 	return nil
 }
 
+// enough reports whether enough names were seen.
+func (o *opening) enough() bool {
+	return !o.until.IsZero() && o.n+o.passed > chunk && time.Now().After(o.until)
+}
+
+// pass keeps some of the names that come before from, each with the same odds.
+func (o *opening) pass(rel string) {
+	if o.until.IsZero() {
+		return
+	}
+	o.passed++
+	if len(o.before) < hasteMost {
+		o.before = append(o.before, rel)
+	} else if i := rand.IntN(o.passed); i < hasteMost {
+		o.before[i] = rel
+	}
+}
+
 func (o *opening) add(rel string) {
+	if o.order == NewestFirst {
+		o.pass(rel)
+	}
 	o.pick.add(File{Rel: rel})
 	if o.n++; o.n%o.stride == 0 {
 		o.sample = append(o.sample, rel)
@@ -160,8 +225,8 @@ func (o *opening) add(rel string) {
 }
 
 // each calls do for each entry of a folder. What it is called with is not described: only its name is known, and whether it
-// is a folder.
-func (d *Disk) each(ctx context.Context, dir string, do func(fs.DirEntry)) error {
+// is a folder. It ends when enough is true.
+func (d *Disk) each(ctx context.Context, dir string, do func(fs.DirEntry), enough func() bool) error {
 	// Not through the os.Root, which would describe each. That it is the same folder is made sure of.
 	f, err := os.Open(filepath.Join(d.path, filepath.FromSlash(dir)))
 	if err != nil {
@@ -181,7 +246,7 @@ func (d *Disk) each(ctx context.Context, dir string, do func(fs.DirEntry)) error
 			do(e)
 		}
 		switch {
-		case errors.Is(err, io.EOF):
+		case errors.Is(err, io.EOF), err == nil && enough():
 			return nil
 		case err != nil:
 			return err

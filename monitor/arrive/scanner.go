@@ -18,6 +18,7 @@ type Options struct {
 	Patterns Patterns
 	Order    Order
 	After    string        // in the orders that go forward, the name of the file dealt with last: where to begin among many; "": at the first
+	Haste    time.Duration // how long names are gone through before some of those found are handed on, in the order that is known by then; 0: all names
 	Settle   time.Duration // how long size and time must stand still; 0: 1 s
 	Poll     time.Duration // between listings where no notifications come; 0: 2 s
 	Rescan   time.Duration // between listings where they do; 0: 1 min

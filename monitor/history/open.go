@@ -221,6 +221,15 @@ func (d *DB) prepareToWrite(ctx context.Context) error {
 	return d.conn.QueryRowContext(ctx, "SELECT coalesce(max(id), 0) + 1 FROM file").Scan(&d.nextFile)
 }
 
+// Killed returns when the watcher began that had the history last, where it was killed and did not close it; the zero time where it
+// did, or where that is not known.
+func (d *DB) Killed() time.Time {
+	if d.hold == nil {
+		return time.Time{}
+	}
+	return d.hold.Left().Since
+}
+
 // Path returns the path that the history was opened by.
 func (d *DB) Path() string { return d.path }
 

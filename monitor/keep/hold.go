@@ -32,7 +32,14 @@ func (h *Held) Error() string {
 
 // A Hold is a lock that lasts until Release or the end of the process, whichever comes first: the operating system
 // drops it, so a killed process leaves nothing to clear away. The file stays; it is only the place of the lock.
-type Hold struct{ f *os.File }
+type Hold struct {
+	f    *os.File
+	left Holder
+}
+
+// Left returns who held it last and did not release it: a process that was killed, or the power that failed. Its zero value stands
+// for nobody.
+func (h *Hold) Left() Holder { return h.left }
 
 // Take locks the file of that path, which it makes where there is none, and writes the holder to it. Where another process
 // or another part of this one holds it, the error is a *Held.
@@ -48,7 +55,7 @@ func Take(path string, by Holder) (*Hold, error) {
 		}
 		return nil, fmt.Errorf("locking %s: %w", path, err)
 	}
-	h := &Hold{f}
+	h := &Hold{f, readHolder(f)}
 	if err := h.write(by); err != nil {
 		return nil, errors.Join(err, h.Release())
 	}

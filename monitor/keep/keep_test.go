@@ -143,12 +143,17 @@ func TestTakeAfterTheHolderWasKilled(t *testing.T) {
 	if err := cmd.Process.Kill(); err != nil {
 		t.Fatal(err)
 	}
-	_ = cmd.Wait() // killed: its status says so
-	h, err := keep.Take(path, keep.Holder{Name: "second"})
-	if err != nil {
-		t.Fatalf("Take after the holder was killed = %v, want nil", err)
-	}
-	if err := h.Release(); err != nil {
-		t.Error(err)
+	_ = cmd.Wait()                                   // killed: its status says so
+	for _, want := range []int{cmd.Process.Pid, 0} { // the second finds it released
+		h, err := keep.Take(path, keep.Holder{Name: "second", PID: 1})
+		if err != nil {
+			t.Fatalf("Take after the holder was killed = %v, want nil", err)
+		}
+		if left := h.Left(); left.PID != want {
+			t.Errorf("Left = %+v, want process %d", left, want)
+		}
+		if err := h.Release(); err != nil {
+			t.Error(err)
+		}
 	}
 }
