@@ -186,6 +186,9 @@ func (e *examination) history(ctx context.Context) *history.DB {
 		e.look("", "history.none")
 		return nil
 	}
+	if c.Server != "" && !e.server(ctx) {
+		return nil
+	}
 	db, err := history.Read(ctx, c.Where())
 	if err != nil {
 		e.wrong("", "history.bad", "reason", err.Error(), "hint", words.Hint(err))
@@ -209,12 +212,18 @@ func (e *examination) history(ctx context.Context) *history.DB {
 		e.fine("", "history.empty", "file", db.Path())
 		return db
 	}
+	put := []string{"file", db.Path(), "from", words.Moment(from.In(c.Zone())), "to", words.Moment(to.In(c.Zone()))}
+	if c.Server != "" {
+		e.fine("", "history.there", put...)
+	}
 	var size int64
 	if info, err := os.Stat(c.History); err == nil {
 		size = info.Size()
 		e.pace[filepath.Dir(c.History)] += float64(size) / max(1, to.Sub(from).Hours()/24)
 	}
-	e.fine("", "history", "file", db.Path(), "mb", fmt.Sprintf("%.1f", float64(size)/1e6), "from", words.Moment(from.In(c.Zone())), "to", words.Moment(to.In(c.Zone())))
+	if c.Server == "" {
+		e.fine("", "history", append(put, "mb", fmt.Sprintf("%.1f", float64(size)/1e6))...)
+	}
 	return db
 }
 

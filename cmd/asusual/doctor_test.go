@@ -1,14 +1,18 @@
 package main
 
 import (
+	"errors"
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
 	"asusual/cmd/asusual/config"
 	"asusual/cmd/asusual/gather"
+	"asusual/monitor/history"
+	"asusual/monitor/history/testserver"
 )
 
 // A zone that is wrong moves all times alike, by a multiple of a quarter of an hour; anything else is none.
@@ -106,4 +110,94 @@ func TestDoctorWritesNothingUnasked(t *testing.T) {
 	if !slices.Contains(checks, "folder fine") || len(checks) < 6 {
 		t.Errorf("checks = %v, want three folders, two notifications and a disk", checks)
 	}
+}
+
+// The server of a history is looked at: its clock, by seconds, what may be done there, what it holds, and what waits for it.
+func TestDoctorLooksAtTheServer(t *testing.T) {
+	server := startServer(t)
+	dir, address := t.TempDir(), server.Address("site")
+	now := time.Now()
+	examined := func(address string) (checks map[string]seen, read bool) {
+		c := &config.Config{History: filepath.Join(dir, "h"), Server: address, Lines: []config.Line{{Name: "Filler 3"}}}
+		e := &examination{app: &app{}, config: c, now: now}
+		read = e.server(t.Context())
+		checks = map[string]seen{}
+		for _, s := range e.found {
+			checks[s.Check] = s
+			if s.Text == "" || strings.Contains(s.Text+s.Try, "{") || s.State != fine && s.Try == "" {
+				t.Errorf("%+v says nothing, or not what to try", s)
+			}
+		}
+		return checks, read
+	}
+	got, read := examined(address)
+	if read || len(got) != 4 || got["server"].State != fine || got["server.clock"].State != fine || got["server.none"].State != look || got["server.rights"].State != fine {
+		t.Errorf("doctor of a server without a history = %+v", got)
+	}
+	keptHistory(t, address, 3, now)
+	keptHistory(t, filepath.Join(dir, "h"), 3, now)
+	if got, read = examined(address); !read || got["server.schema"].State != fine || got["server.brought"].State != fine {
+		t.Errorf("doctor of a server with a history = %+v", got)
+	}
+	if got, read = examined("postgres://127.0.0.1:1/none"); read || got["server.bad"].State != wrong || !strings.Contains(got["server.bad"].Try, "look whether the server runs") {
+		t.Errorf("doctor of a server that is not there = %+v", got)
+	}
+	for _, c := range []struct {
+		ahead, within time.Duration
+		check, state  string
+		says          string
+	}{
+		{time.Second, 10 * time.Millisecond, "server.clock", fine, "1.0 s apart"},
+		{-3 * time.Second, 2 * time.Second, "server.clock", fine, "3.0 s apart (within 2.0 s)"},
+		{12340 * time.Millisecond, time.Millisecond, "server.clock.ahead", look, "12.3 s ahead"},
+		{-5 * time.Second, 0, "server.clock.behind", look, "5.0 s behind"},
+		{time.Hour, 0, "server.clock.ahead", wrong, "3600.0 s ahead"},
+		{-61 * time.Second, 0, "server.clock.behind", wrong, "61.0 s behind"},
+	} {
+		e := &examination{}
+		e.serverClock(history.Examination{Ahead: c.ahead, Within: c.within})
+		if s := e.found[0]; len(e.found) != 1 || s.Check != c.check || s.State != c.state || !strings.Contains(s.Text, c.says) {
+			t.Errorf("a server's clock that is %v ahead, within %v: %+v, want %s, %s", c.ahead, c.within, e.found, c.check, c.says)
+		}
+	}
+
+	// What a watch kept while the server was away waits.
+	db, err := history.Open(t.Context(), filepath.Join(dir, "h"), "test")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := db.Carry(t.Context(), true); err != nil {
+		t.Fatal(err)
+	}
+	if err := db.Append(t.Context(), history.Batch{Line: "Filler 3", Files: []history.Judged{{
+		File:    history.File{Name: "late.csv", Version: 1, Modified: now},
+		Records: []history.Record{{Time: now, Received: now, Condition: "usual", Verdict: "as usual", Reference: "abc"}},
+	}}}); err != nil {
+		t.Fatal(err)
+	}
+	if err := db.Close(); err != nil {
+		t.Fatal(err)
+	}
+	now = now.Add(time.Hour)
+	if got, _ = examined("postgres://127.0.0.1:1/none"); got["server.waiting"].State != look || !strings.Contains(got["server.waiting"].Text, ": 1, since ") {
+		t.Errorf("doctor with a spectrum that waits = %+v", got)
+	}
+}
+
+// startServer starts a PostgreSQL server for a test.
+func startServer(t *testing.T) *testserver.Server {
+	t.Helper()
+	server, err := testserver.Start(false)
+	if errors.Is(err, testserver.ErrMissing) {
+		t.Skip(err)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		if err := server.Close(); err != nil {
+			t.Error(err)
+		}
+	})
+	return server
 }

@@ -14,7 +14,6 @@ import (
 	"asusual/cmd/asusual/config"
 	"asusual/cmd/asusual/words"
 	"asusual/monitor/history"
-	"asusual/monitor/history/testserver"
 )
 
 // keptHistory is a history with a spectrum a day, of the days before a time.
@@ -117,18 +116,7 @@ func TestAWatchPrunesDaily(t *testing.T) {
 
 // Where the history is on a server, what is too old is taken out there and in the line's own file, which are to agree.
 func TestPruneOnAServer(t *testing.T) {
-	server, err := testserver.Start(false)
-	if errors.Is(err, testserver.ErrMissing) {
-		t.Skip(err)
-	}
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() {
-		if err := server.Close(); err != nil {
-			t.Error(err)
-		}
-	})
+	server := startServer(t)
 	dir, address := t.TempDir(), server.Address("site")
 	now := time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC)
 	file := filepath.Join(dir, "asusual.history")

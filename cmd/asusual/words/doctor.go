@@ -1,6 +1,9 @@
 package words
 
-import "strings"
+import (
+	"maps"
+	"strings"
+)
 
 // Doctor returns what doctor says under a key in the language of that tag, English for any other than German, with names and
 // values put in, in pairs. What to try stands under the key and ".try"; "" where there is nothing to try.
@@ -19,7 +22,20 @@ func Doctor(tag, key string, put ...string) string {
 	return strings.NewReplacer(old...).Replace(text)
 }
 
-var doctorEnglish = map[string]string{
+var (
+	doctorEnglish = joined(doctorEnglishHere, serverEnglish)
+	doctorGerman  = joined(doctorGermanHere, serverGerman)
+)
+
+func joined(all ...map[string]string) map[string]string {
+	m := map[string]string{}
+	for _, one := range all {
+		maps.Copy(m, one)
+	}
+	return m
+}
+
+var doctorEnglishHere = map[string]string{
 	"fine": "fine", "look": "look", "wrong": "wrong", "try": "try", "site": "all lines",
 	"sum": "{fine} fine, {look} to look at, {wrong} wrong",
 
@@ -38,6 +54,7 @@ var doctorEnglish = map[string]string{
 	"what.reports":     "reports",
 	"what.state":       "state file",
 	"history":          "history {file} can be read: {mb} MB, from {from} to {to}",
+	"history.there":    "history {file} can be read: from {from} to {to}",
 	"history.empty":    "history {file} can be read, and holds no spectra yet",
 	"history.none":     "there is no history yet",
 	"history.none.try": "asusual watch, which makes it",
@@ -129,7 +146,7 @@ var doctorEnglish = map[string]string{
 	"files.bad.try":        "dark and reference of [line.instrument]: files of one spectrum each",
 }
 
-var doctorGerman = map[string]string{
+var doctorGermanHere = map[string]string{
 	"fine": "gut", "look": "ansehen", "wrong": "falsch", "try": "versuchen", "site": "alle Linien",
 	"sum": "{fine} gut, {look} anzusehen, {wrong} falsch",
 
@@ -148,6 +165,7 @@ var doctorGerman = map[string]string{
 	"what.reports":     "Berichte",
 	"what.state":       "Zustandsdatei",
 	"history":          "der Verlauf {file} ist lesbar: {mb} MB, von {from} bis {to}",
+	"history.there":    "der Verlauf {file} ist lesbar: von {from} bis {to}",
 	"history.empty":    "der Verlauf {file} ist lesbar und enthält noch keine Spektren",
 	"history.none":     "es gibt noch keinen Verlauf",
 	"history.none.try": "asusual watch, das ihn anlegt",
