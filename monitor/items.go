@@ -17,7 +17,8 @@ import (
 
 // While items are gathered, a spectrum is not judged: history has it as one of an item or of the empty belt, and the item once it
 // ended, as a record that bears the name of its first spectrum. An item that is open is kept with the state of the course, in the
-// transaction of its spectra, so that whoever goes on after a kill has every spectrum in its item once.
+// transaction of its spectra, so that whoever goes on after a kill has every spectrum in its item once. A spectrum that comes after its
+// item was closed cannot be judged with it any more: it is kept as late, and told among what could not be used.
 
 // usualGap ends an item where its options set none.
 const usualGap = time.Minute
@@ -96,17 +97,23 @@ func (t *taking) gathered(ctx context.Context, s spectrum.Spectrum, p *placed, g
 	c := t.c
 	g := c.own.items
 	role := history.OfItem
-	if got.Of == 0 {
+	j := &c.batch.Files[t.entry]
+	switch {
+	case got.Late != nil:
+		role = history.LateOfItem
+		c.unusable(j, s, s.Time, said(got.Findings)) // when its item was
+	case got.Of == 0:
 		role = history.EmptyBelt
 	}
-	j := &c.batch.Files[t.entry]
 	j.Own = append(j.Own, history.Own{Line: c.line.Name, File: s.File, Row: s.Row, Time: s.Time, Received: p.record.Received, Role: role,
 		Late: s.Time.Before(g.last), Mark: p.record.Mark})
 	if s.Time.After(c.newest) {
 		c.newest = s.Time
 	}
 	c.spectra++
-	g.arrived, g.written = time.Now(), t.job.file.Modified
+	if got.Late == nil {
+		g.arrived, g.written = time.Now(), t.job.file.Modified
+	}
 	if s.Time.After(g.last) {
 		g.last = s.Time
 	}

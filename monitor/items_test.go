@@ -243,17 +243,97 @@ func TestItemsLate(t *testing.T) {
 	}
 }
 
-// TestItemsKilledAtRandomMoments: a process that gathers items is killed again and again in the midst of them. At the end every
-// spectrum is of its item once, and each item was judged once, by the mean that one pass over the files gives.
-func TestItemsKilledAtRandomMoments(t *testing.T) {
-	const kills = 8
+// TestItemsLateOfClosed: a spectrum that comes after its carton was judged is told with the carton's id, counted once, and makes no
+// carton of its own.
+func TestItemsLateOfClosed(t *testing.T) {
+	steps, _ := cartons(t, 4)
+	each := ofCarton + beltAfter
+	held := steps[each+2]
 	b := newBench(t)
+	line := b.withItems(3 * time.Second)
+	for _, s := range slices.Concat(steps[:each+2], steps[each+3:]) {
+		b.put(s.name, s.text, s.at)
+	}
+	b.pass(line)
+	b.put(held.name, held.text, held.at)
+	b.pass(line)
+	b.put("again "+held.name, held.text, held.at) // an id of its own, and known
+	b.pass(line)
+	want := map[string]int{history.OfItem: 4*ofCarton - 1, history.LateOfItem: 1, history.EmptyBelt: 4 * beltAfter}
+	if got := b.roles(); !reflect.DeepEqual(got, want) {
+		t.Errorf("Roles = %v, want %v", got, want)
+	}
+	us := all(t, b.db.Unreadable(t.Context(), everything))
+	if len(us) != 1 || us[0].File != held.name || !us[0].Time.Equal(held.at) || !strings.Contains(us[0].Reason, "came after its item 001 was closed") {
+		t.Errorf("Unreadable = %+v, want that the one came late, with its carton's id", us)
+	}
+	records := b.records()
+	if len(records) != 4 || !strings.Contains(fmt.Sprint(records[1].Reasons), "the mean of 2 spectra of the item 001") {
+		t.Errorf("records %+v, want 4 cartons, the second of what came in time", records)
+	}
+	if c := b.counts(); c.Received != 6 || c.Judged != 4 || c.Unreadable != 1 || c.Copies != 1 {
+		t.Errorf("Counts = %+v, want 4 judged, 1 that cannot be used and 1 copy", c)
+	}
+	if again := all(t, monitor.Reread(t.Context(), line, b.db.Spectra(t.Context(), everything))); len(again) != 4 {
+		t.Errorf("Reread gives %d cartons, want 4", len(again))
+	}
+}
+
+// TestItemsLateKilled: spectra come late while processes that gather items are killed. At the end every spectrum is of its carton or
+// late of it, once, and each carton was judged once.
+func TestItemsLateKilled(t *testing.T) {
+	const kills = 5
+	steps, _ := cartons(t, 2*kills)
+	each := ofCarton + beltAfter
+	var shuffled []step // the third of each carton comes after the next one
+	for k := range 2 * kills {
+		c := steps[k*each : (k+1)*each]
+		shuffled = append(shuffled, c[:2]...)
+		shuffled = append(shuffled, c[3:]...)
+		if k > 0 {
+			shuffled = append(shuffled, steps[(k-1)*each+2])
+		}
+	}
+	b := newBench(t)
+	itemsKilled(t, b, shuffled, kills)
+	b.pass(b.withItems(time.Hour))
+	last := steps[len(steps)-each+2]
+	b.put(last.name, last.text, last.at)
+	b.pass(b.withItems(time.Hour))
+	roles := b.roles()
+	late := roles[history.LateOfItem]
+	if roles[history.OfItem]+late != 2*kills*ofCarton || late == 0 || roles[history.EmptyBelt] != 2*kills*beltAfter {
+		t.Errorf("Roles = %v, want %d spectra of cartons, some of them late, and %d of the belt", roles, 2*kills*ofCarton, 2*kills*beltAfter)
+	}
+	told := map[string]int{}
+	for _, u := range all(t, b.db.Unreadable(t.Context(), everything)) {
+		if !strings.Contains(u.Reason, "came after its item "+u.File[7:10]+" was closed") {
+			t.Errorf("%s: %s, want the id of its carton", u.File, u.Reason)
+		}
+		told[u.File]++
+	}
+	if len(told) != late || told[last.name] != 1 {
+		t.Errorf("told to be late: %v, want %d files, the last of them %s", told, late, last.name)
+	}
+	for name, n := range told {
+		if n != 1 {
+			t.Errorf("%s is told %d times", name, n)
+		}
+	}
+	if n := len(b.records()); n != 2*kills {
+		t.Errorf("%d cartons were judged, want %d", n, 2*kills)
+	}
+}
+
+// itemsKilled lets processes that gather items watch the bench, and kills each at a random moment while its part of the steps
+// arrives.
+func itemsKilled(t *testing.T, b *bench, steps []step, kills int) {
+	t.Helper()
 	if err := b.db.Close(); err != nil { // the other process is the watcher
 		t.Fatal(err)
 	}
 	dir := filepath.Dir(b.path)
 	writeReference(t, filepath.Join(dir, "reference"))
-	steps, _ := cartons(t, 2*kills)
 	rng := rand.New(rand.NewPCG(5, 6))
 	life := 80 * time.Millisecond // at most, after it is up; longer on a machine that is slow to start one
 	for part := range slices.Chunk(steps, (len(steps)+kills-1)/kills) {
@@ -283,6 +363,15 @@ func TestItemsKilledAtRandomMoments(t *testing.T) {
 		_ = cmd.Wait() // it was killed
 	}
 	b.open()
+}
+
+// TestItemsKilledAtRandomMoments: a process that gathers items is killed again and again in the midst of them. At the end every
+// spectrum is of its item once, and each item was judged once, by the mean that one pass over the files gives.
+func TestItemsKilledAtRandomMoments(t *testing.T) {
+	const kills = 8
+	b := newBench(t)
+	steps, _ := cartons(t, 2*kills)
+	itemsKilled(t, b, steps, kills)
 	before := b.roles()[history.OfItem]
 	b.pass(b.withItems(time.Hour))
 	twin := newBench(t)

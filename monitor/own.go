@@ -245,9 +245,9 @@ func (t *taking) ready(ctx context.Context, j *history.Judged, p *placed) (ok bo
 	return true, nil
 }
 
-// unusable notes a spectrum that could be read, and of which nothing can be made.
-func (c *committer) unusable(j *history.Judged, s spectrum.Spectrum, written time.Time, reason string) {
-	u := history.Unreadable{Row: s.Row, Reason: reason, Time: written, Received: time.Now()}
+// unusable notes a spectrum that could be read, and of which nothing can be made, among what came then.
+func (c *committer) unusable(j *history.Judged, s spectrum.Spectrum, at time.Time, reason string) {
+	u := history.Unreadable{Row: s.Row, Reason: reason, Time: at, Received: time.Now()}
 	j.Unreadable = append(j.Unreadable, u)
 	c.status.unreadable++
 	c.line.Log.Warn("unreadable", "file", s.File, "row", u.Row, "reason", u.Reason)

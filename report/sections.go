@@ -202,6 +202,9 @@ func (h Handover) completeSection(t *teller) section {
 		"received", t.whole(c.Received), "judged", t.whole(c.Judged), "unfit", t.whole(c.Unfit), "unreadable", t.whole(c.Unreadable))}}
 	if c.Items != nil {
 		s.Text = append(s.Text, t.say("complete.items", "spectra", t.whole(c.Items.Spectra), "empty", t.whole(c.Items.Empty)))
+		if n := c.Items.Late; n > 0 {
+			s.Text = append(s.Text, t.count("complete.items.late", n))
+		}
 	}
 	if len(c.Gaps) > 0 {
 		tb := table{Caption: t.say("gaps.title"), Heads: []head{{t.say("col.gap"), false}, {t.say("col.lasted"), true}}}

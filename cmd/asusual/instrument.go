@@ -121,6 +121,9 @@ func (a *app) recorded(ctx context.Context, c *config.Config, l config.Line, pat
 		if err != nil {
 			return nil, err
 		}
+		if slices.Contains(history.Gathered(), own.Role) {
+			continue
+		}
 		var role check.Role
 		if err := role.UnmarshalText([]byte(own.Role)); err != nil {
 			return nil, fmt.Errorf("%s: %s: %w", db.Path(), own.File, err)

@@ -89,20 +89,28 @@ func (g *gathering) flush() error {
 	before := k.in.Empty()
 	for _, s := range g.all {
 		got, err := k.in.Take(s)
+		switch {
+		case err != nil:
+			err = g.unusable(s, err.Error())
+		case got.Late != nil:
+			err = g.unusable(s, words.List(sentences(got.Findings)))
+		}
 		if err != nil {
-			bad := gather.Batch{File: g.files[s.File], Unreadable: []*spectrum.Unreadable{{File: s.File, Row: s.Row, Reason: err.Error()}}}
-			if err := g.take(bad); err != nil {
-				return err
-			}
+			return err
 		}
 		if err := g.ended(got); err != nil {
 			return err
 		}
 	}
 	g.all = g.all[:0]
-	err := g.ended(k.in.Close())
+	err := g.ended(k.in.Finish())
 	g.count.empty += k.in.Empty() - before
 	return err
+}
+
+// unusable hands on why nothing can be made of a spectrum.
+func (g *gathering) unusable(s spectrum.Spectrum, reason string) error {
+	return g.take(gather.Batch{File: g.files[s.File], Unreadable: []*spectrum.Unreadable{{File: s.File, Row: s.Row, Reason: reason}}})
 }
 
 // ended hands on an item.
@@ -115,9 +123,7 @@ func (g *gathering) ended(got intake.Taken) error {
 	g.count.edges += got.Ended.Trimmed
 	if !got.Ready {
 		g.count.few++
-		reason := words.List(sentences(got.Findings))
-		b.Unreadable = []*spectrum.Unreadable{{File: s.File, Row: s.Row, Reason: reason}}
-		return g.take(b)
+		return g.unusable(s, words.List(sentences(got.Findings)))
 	}
 	g.count.items++
 	g.count.spectra += got.Count

@@ -116,6 +116,7 @@ const (
 	FewInItem   Kind = "few-in-item"  // about: the item; values: spectra, wanted
 	ItemChanged Kind = "item-changed" // about: what changed within the item
 	MeanOfItem  Kind = "mean-of-item" // about: the item; values: spectra in the mean, at its edges, seconds that it took
+	LateOfItem  Kind = "late-of-item" // about: the item
 	OfItems     Kind = "of-items"     // values: items, spectra in them, spectra of the empty belt
 )
 

@@ -79,6 +79,7 @@ var English = Words{
 	FewInItem:   "the item {about} has {0} spectra after its edges were taken off, {1} are wanted",
 	ItemChanged: "the item was closed because {about} changed within it",
 	MeanOfItem:  "the mean of {0} spectra of the item {about}; {1} at its edges were left out",
+	LateOfItem:  "came after its item {about} was closed: it is not in the item's mean, and is not judged",
 	OfItems:     "each spectrum that was learned from is the mean of one item: {0} items of {1} spectra; {2} of the empty belt were left out",
 
 	Overstays:    "lies where {about} lies, but stays: {0} minutes so far, and {about} lasts at most {1}",

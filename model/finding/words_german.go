@@ -81,6 +81,7 @@ var German = Words{
 	FewInItem:   "das Stück {about} hat ohne seine Ränder {0} Spektren, {1} sind erwünscht",
 	ItemChanged: "das Stück wurde geschlossen, weil {about} in ihm wechselte",
 	MeanOfItem:  "das Mittel aus {0} Spektren des Stücks {about}; {1} an seinen Rändern sind ausgelassen",
+	LateOfItem:  "kam, nachdem sein Stück {about} geschlossen war: es zählt nicht zum Mittel des Stücks und wird nicht beurteilt",
 	OfItems:     "jedes Spektrum, aus dem gelernt wurde, ist das Mittel eines Stücks: {0} Stücke aus {1} Spektren; {2} des leeren Bandes sind ausgelassen",
 
 	Overstays:    "liegt, wo {about} liegt, aber bleibt: bisher {0} Minuten, und {about} dauert höchstens {1}",

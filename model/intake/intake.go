@@ -101,6 +101,7 @@ type Taken struct {
 	Count    int               // spectra that Sample is the mean of; 1 where it stands for itself
 	Of       int64             // while pieces are gathered: the number of the piece that the spectrum is of; 0 for the empty belt
 	Ended    *item.Item        // while pieces are gathered: the piece that ended, whose mean is Sample; nil for none
+	Late     *item.Closed      // while pieces are gathered: the piece that the spectrum is of and that ended before it came, as Findings say; nil for none
 	Findings []finding.Finding // reasons that stand beside its judgement
 }
 
@@ -172,20 +173,20 @@ func (k *Intake) gather(s spectrum.Spectrum, out Taken) (Taken, error) {
 			return out, err
 		}
 	}
-	before := k.items.Empty()
-	it, err := k.items.Add(s, m)
+	got, err := k.items.Add(s, m)
 	if err != nil {
 		return out, err
 	}
-	if k.items.Empty() == before {
-		out.Of = k.items.Latest()
+	out.Of = got.Of
+	if got.Late != nil {
+		out.Late = got.Late
+		out.Findings = append(own, finding.Of(finding.LateOfItem, got.Late.Name))
+		return out, nil
 	}
-	if it != nil && it.Number == out.Of { // it is full with this spectrum
+	if got.Ended != nil && got.Ended.Number == out.Of { // it is full with this spectrum
 		k.note(own)
 	}
-	if it != nil {
-		k.closed(it, &out)
-	}
+	k.hand(got.Ended, &out)
 	if _, open := k.items.Open(); open && out.Of != 0 {
 		k.note(own)
 	}
@@ -201,8 +202,11 @@ func (k *Intake) note(own []finding.Finding) {
 	}
 }
 
-// closed hands out a piece that ended.
-func (k *Intake) closed(it *item.Item, out *Taken) {
+// hand hands out a piece that ended, if one did.
+func (k *Intake) hand(it *item.Item, out *Taken) {
+	if it == nil {
+		return
+	}
 	out.Findings = append(k.last, it.Findings...)
 	k.last = nil
 	out.Sample, out.Count, out.Ready, out.Ended = it.Spectrum, it.Count, it.Enough && it.Count > 0, it
@@ -234,15 +238,18 @@ func (k *Intake) id(s spectrum.Spectrum) (string, error) {
 	return "", nil
 }
 
-// Close hands out the piece that is open, if one is: at the end of a folder, or when nothing came for longer than the gap.
-// Count is 0 where there is none.
-func (k *Intake) Close() Taken {
-	var out Taken
-	if k.items == nil {
-		return out
+// Close hands out the piece that is open, if one is: when nothing came for longer than the gap. Count is 0 where there is none.
+func (k *Intake) Close() (out Taken) {
+	if k.items != nil {
+		k.hand(k.items.Close(), &out)
 	}
-	if it := k.items.Close(); it != nil {
-		k.closed(it, &out)
+	return out
+}
+
+// Finish is Close at the end of a folder: what comes after it is of no piece before.
+func (k *Intake) Finish() (out Taken) {
+	if k.items != nil {
+		k.hand(k.items.Finish(), &out)
 	}
 	return out
 }

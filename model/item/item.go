@@ -55,6 +55,8 @@ type Gatherer struct {
 	seen    int
 	held    []spectrum.Spectrum // the last ones, not in the sum yet
 	trimmed int
+
+	closed []Closed // the latest pieces that ended, oldest first
 }
 
 // NewGatherer returns a gatherer with those options.
@@ -110,36 +112,49 @@ type Mark struct {
 	Empty bool   // it shows the empty belt, as a named condition tells
 }
 
-// Add takes the next spectrum, in order of time, and returns the piece that ended before it, or nil. The spectrum itself may be
-// of the next piece, or of none.
-func (g *Gatherer) Add(s spectrum.Spectrum, m Mark) (*Item, error) {
+// An Added is what became of a spectrum.
+type Added struct {
+	Of    int64   // the number of the piece that it is of; 0 for the empty belt
+	Ended *Item   // the piece that ended before it, or with it where the piece is full; nil for none
+	Late  *Closed // the piece that it is of and that ended before it came: it is in no mean; nil for none
+}
+
+// Add takes the next spectrum, in order of time. One that comes late touches no piece but its own: it is told where that has ended.
+func (g *Gatherer) Add(s spectrum.Spectrum, m Mark) (Added, error) {
 	if s.Axis == nil || len(s.Values) != s.Axis.Len() || len(s.Values) == 0 {
-		return nil, fmt.Errorf("%s: %d values and no axis of as many channels", s.Name(), len(s.Values))
+		return Added{}, fmt.Errorf("%s: %d values and no axis of as many channels", s.Name(), len(s.Values))
 	}
 	present := !m.Empty && (m.ID != "" || !g.opt.ByID)
 	if present && g.opt.Presence != nil {
 		var err error
 		if present, err = g.opt.Presence.Present(s); err != nil {
-			return nil, err
+			return Added{}, err
 		}
 	}
 	if !present {
 		g.empty++
-		return g.Close(), nil
+		if g.open && s.Time.Before(g.item.From) && g.item.From.Sub(s.Time) <= g.near() {
+			return Added{}, nil // it was overtaken: the piece began after it
+		}
+		return Added{Ended: g.end(s.Time)}, nil
+	}
+	if late := g.lateOf(s.Time, m.ID); late != nil {
+		return Added{Of: late.Number, Late: late}, nil
 	}
 	var done *Item
 	if why, ends := g.ends(s, m); ends {
 		if why != "" {
 			g.item.Findings = append(g.item.Findings, finding.Of(finding.ItemChanged, why))
 		}
-		done = g.Close()
+		done = g.end(s.Time)
 	}
 	g.take(s, m)
+	of := g.number
 	if g.seen >= g.opt.Most && done == nil {
 		g.item.Findings = append(g.item.Findings, finding.Of(finding.LongItem, g.name(), float64(g.seen)))
-		done = g.Close()
+		done = g.end(g.item.To)
 	}
-	return done, nil
+	return Added{Of: of, Ended: done}, nil
 }
 
 // ends reports whether the open piece ends before s, and why, where that is no usual end.
@@ -198,11 +213,24 @@ func (g *Gatherer) add(s spectrum.Spectrum) {
 	g.item.Count++
 }
 
-// Close ends the open piece and returns it, or nil if none is open: at the end of a folder, or when nothing came for longer
-// than the gap.
-func (g *Gatherer) Close() *Item {
+// Close ends the open piece and returns it, or nil if none is open: when nothing came for longer than the gap. What comes later and
+// is of that piece is then told to be late.
+func (g *Gatherer) Close() *Item { return g.end(time.Time{}) }
+
+// Finish is Close at the end of a folder: what comes after it is of no piece before.
+func (g *Gatherer) Finish() *Item {
+	it := g.Close()
+	g.closed = nil
+	return it
+}
+
+// end ends the open piece, if one is, by what was measured then; zero: by nothing.
+func (g *Gatherer) end(by time.Time) *Item {
 	if !g.open {
 		return nil
+	}
+	if by.Before(g.item.To) {
+		by = time.Time{} // what was overtaken says nothing of when the piece was over
 	}
 	g.open = false
 	it := g.item
@@ -221,6 +249,7 @@ func (g *Gatherer) Close() *Item {
 	if !it.Enough {
 		it.Findings = append(it.Findings, finding.Of(finding.FewInItem, g.name(), float64(it.Count), float64(g.opt.Least)))
 	}
+	g.remember(&it, by)
 	clear(g.held)
 	g.held = g.held[:0]
 	return &it

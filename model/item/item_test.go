@@ -38,7 +38,7 @@ type event struct {
 	gone bool
 }
 
-// gathered runs events through a gatherer and writes each piece as id:count/trimmed=mean.
+// gathered runs events through a gatherer and writes each piece as id:count/trimmed=mean, and then what came late.
 func gathered(t testing.TB, opt Options, es []event) (string, []*Item) {
 	t.Helper()
 	g, err := NewGatherer(opt)
@@ -47,15 +47,19 @@ func gathered(t testing.TB, opt Options, es []event) (string, []*Item) {
 	}
 	a := axisOf(t, 4)
 	var items []*Item
+	var late []string
 	for i, e := range es {
 		s := spectrum.Spectrum{Axis: a, Values: []float64{e.v, e.v + 1, e.v + 2, e.v + 3}, Quantity: spectrum.Absorbance,
 			Time: noon.Add(time.Duration(e.at) * 100 * time.Millisecond), File: fmt.Sprintf("%d.csv", i+1)}
-		it, err := g.Add(s, Mark{ID: e.id, Empty: e.gone})
+		got, err := g.Add(s, Mark{ID: e.id, Empty: e.gone})
 		if err != nil {
 			t.Fatal(err)
 		}
-		if it != nil {
-			items = append(items, it)
+		if got.Ended != nil {
+			items = append(items, got.Ended)
+		}
+		if got.Late != nil {
+			late = append(late, fmt.Sprintf("%d.csv late of %s", i+1, got.Late.Name))
 		}
 	}
 	if it := g.Close(); it != nil {
@@ -76,7 +80,7 @@ func gathered(t testing.TB, opt Options, es []event) (string, []*Item) {
 		}
 		out = append(out, fmt.Sprintf("%s:%d/%d=%s", name, it.Count, it.Trimmed, mean))
 	}
-	return strings.Join(out, " "), items
+	return strings.Join(append(out, late...), " "), items
 }
 
 // TestGather: means are worked out by hand.
@@ -152,7 +156,8 @@ func TestChangeWithin(t *testing.T) {
 		s    spectrum.Spectrum
 		want string // of the piece that it ends
 	}{{s, ""}, {other, "the item was closed because the axis changed within it"}, {s, "the item was closed because the axis changed within it"}, {third, "the item was closed because the quantity changed within it"}} {
-		it, err := g.Add(tt.s, Mark{ID: "a"})
+		got, err := g.Add(tt.s, Mark{ID: "a"})
+		it := got.Ended
 		if err != nil || (it == nil) != (tt.want == "") || it != nil && (len(it.Findings) != 1 || it.Findings[0].String() != tt.want) {
 			t.Errorf("spectrum %d: Add = %+v, %v; want a piece that says %q", i+1, it, err, tt.want)
 		}
@@ -183,9 +188,10 @@ func TestRefused(t *testing.T) {
 	}
 }
 
-// TestCounts: whatever comes, every spectrum is of the belt, of a piece's middle or of its edges, once.
+// TestCounts: whatever comes, every spectrum is of the belt, of a piece's middle or of its edges, or late, once.
 func TestCounts(t *testing.T) {
 	rng := rand.New(rand.NewPCG(6, 6))
+	lates := 0
 	for round := range 200 {
 		opt := Options{ByID: rng.IntN(2) == 0, Gap: time.Duration(1+rng.IntN(20)) * 100 * time.Millisecond, Trim: rng.IntN(3), Most: 8 + rng.IntN(20)}
 		if rng.IntN(2) == 0 {
@@ -197,7 +203,7 @@ func TestCounts(t *testing.T) {
 		}
 		a := axisOf(t, 5)
 		n, at := 100+rng.IntN(100), 0
-		counted := 0
+		counted, late := 0, 0
 		count := func(it *Item) {
 			if it != nil {
 				counted += it.Count + it.Trimmed
@@ -212,19 +218,27 @@ func TestCounts(t *testing.T) {
 			for j := range v {
 				v[j] = 2 * rng.Float64()
 			}
-			it, err := g.Add(spectrum.Spectrum{Axis: a, Values: v, Time: noon.Add(time.Duration(at) * 100 * time.Millisecond)}, Mark{ID: string(rune('a' + rng.IntN(2))), Empty: rng.IntN(8) == 0})
+			when := at - rng.IntN(2)*rng.IntN(40) // some are overtaken
+			got, err := g.Add(spectrum.Spectrum{Axis: a, Values: v, Time: noon.Add(time.Duration(when) * 100 * time.Millisecond)}, Mark{ID: string(rune('a' + rng.IntN(2))), Empty: rng.IntN(8) == 0})
 			if err != nil {
 				t.Fatal(err)
 			}
-			count(it)
+			if got.Late != nil {
+				late++
+			}
+			count(got.Ended)
 		}
 		if last, open := g.Open(); open != (g.item.Spectrum.Axis != nil && g.open) || open && last.IsZero() {
 			t.Errorf("Open = %v, %v", last, open)
 		}
 		count(g.Close())
-		if counted+g.Empty() != n {
-			t.Fatalf("round %d, %+v: %d spectra in pieces and %d of the belt, want %d", round, opt, counted, g.Empty(), n)
+		if counted+g.Empty()+late != n {
+			t.Fatalf("round %d, %+v: %d spectra in pieces, %d of the belt and %d late, want %d", round, opt, counted, g.Empty(), late, n)
 		}
+		lates += late
+	}
+	if lates < 100 {
+		t.Errorf("%d spectra were late, which tells nothing", lates)
 	}
 }
 
@@ -294,11 +308,11 @@ func ExampleGatherer() {
 	}
 	for i, level := range []float64{0, .4, .8, .9, .5, .1, .6, .8, .8, .4, 0} {
 		s := spectrum.Spectrum{Axis: axis, Values: []float64{level, level, level}, Time: noon.Add(time.Duration(i) * 40 * time.Millisecond)}
-		it, err := g.Add(s, Mark{})
+		got, err := g.Add(s, Mark{})
 		if err != nil {
 			fmt.Println(err)
 		}
-		show(it)
+		show(got.Ended)
 	}
 	show(g.Close())
 	fmt.Println(g.Empty(), "of the empty belt")

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"asusual/model/finding"
@@ -16,6 +17,8 @@ type State struct {
 	Number int64 `json:"number"` // of the latest piece
 	Empty  int   `json:"empty"`
 	Open   *Open `json:"open,omitempty"` // nil: no piece is open
+	// Closed are the latest pieces that ended, oldest first: a spectrum of one that comes now is late.
+	Closed []Closed `json:"closed,omitempty"`
 }
 
 // An Open is a piece that is open.
@@ -60,7 +63,7 @@ func (n *numbers) UnmarshalJSON(text []byte) error {
 
 // State returns where the gatherer stands. It shares no memory with it.
 func (g *Gatherer) State() State {
-	s := State{Number: g.number, Empty: g.empty}
+	s := State{Number: g.number, Empty: g.empty, Closed: slices.Clone(g.closed)}
 	if !g.open {
 		return s
 	}
@@ -81,7 +84,7 @@ func Resume(opt Options, s State) (*Gatherer, error) {
 	if err != nil {
 		return nil, err
 	}
-	g.number, g.empty = s.Number, s.Empty
+	g.number, g.empty, g.closed = s.Number, s.Empty, slices.Clone(s.Closed)
 	o := s.Open
 	if o == nil {
 		return g, nil

@@ -18,6 +18,7 @@ import (
 func TestResume(t *testing.T) {
 	rng := rand.New(rand.NewPCG(9, 1))
 	a := axisOf(t, 6)
+	late := 0
 	for round := range 60 {
 		opt := Options{Gap: time.Second, ByID: round%2 == 0, Trim: round % 3, Least: 1 + round%2, Most: 9}
 		if round%5 == 0 {
@@ -31,7 +32,8 @@ func TestResume(t *testing.T) {
 		resumed := &broken
 		for i := range 80 {
 			at = at.Add(time.Duration(rng.IntN(1300)) * time.Millisecond)
-			s := spectrum.Spectrum{Axis: a, Quantity: spectrum.Absorbance, Time: at, File: fmt.Sprintf("%d.csv", i), Values: make([]float64, 6)}
+			when := at.Add(-time.Duration(rng.IntN(2)*rng.IntN(4000)) * time.Millisecond) // some are overtaken
+			s := spectrum.Spectrum{Axis: a, Quantity: spectrum.Absorbance, Time: when, File: fmt.Sprintf("%d.csv", i), Values: make([]float64, 6)}
 			for j := range s.Values {
 				s.Values[j] = rng.Float64() * math.Pow(10, float64(rng.IntN(5)-2))
 			}
@@ -55,12 +57,21 @@ func TestResume(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			same(t, got, want)
+			same(t, got.Ended, want.Ended)
+			if got.Of != want.Of || (got.Late == nil) != (want.Late == nil) || got.Late != nil && got.Late.Number != want.Late.Number {
+				t.Fatalf("after a break the spectrum is %+v, want %+v", got, want)
+			}
+			if got.Late != nil {
+				late++
+			}
 		}
 		same(t, resumed.Close(), straight.Close())
 		if resumed.Empty() != straight.Empty() || resumed.Latest() != straight.Latest() {
 			t.Errorf("%d empty and %d pieces after breaks, want %d and %d", resumed.Empty(), resumed.Latest(), straight.Empty(), straight.Latest())
 		}
+	}
+	if late < 100 {
+		t.Errorf("%d spectra were late, which tells nothing", late)
 	}
 }
 

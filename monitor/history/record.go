@@ -81,7 +81,7 @@ type Unreadable struct {
 	File     string
 	Row      int       // from 1; 0 for the file itself
 	TextLine int       // the line of the text, from 1; 0 where none can be named
-	Time     time.Time // when the file was written
+	Time     time.Time // when the file was written; of a spectrum that came late for its item, when it was measured
 	Received time.Time
 	Reason   string
 	Count    int  // how many rows it stands for; 0 in a batch: one

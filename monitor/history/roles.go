@@ -9,9 +9,13 @@ import (
 // The roles of an Own besides those of the instrument's checks: spectra that were taken while single items are gathered. What was
 // judged is the item, which has a Record of its own.
 const (
-	OfItem    = "item"       // one of the spectra of an item
-	EmptyBelt = "empty belt" // it shows no item
+	OfItem     = "item"         // one of the spectra of an item
+	LateOfItem = "late of item" // it is of an item that was closed before it came
+	EmptyBelt  = "empty belt"   // it shows no item
 )
+
+// Gathered returns the roles of spectra that were taken while single items are gathered: all that are not of a check.
+func Gathered() []string { return []string{OfItem, LateOfItem, EmptyBelt} }
 
 // Roles counts the spectra of the period that were not judged themselves, by what they are.
 func (d *DB) Roles(ctx context.Context, q Query) (map[string]int, error) {

@@ -172,8 +172,8 @@ func (s Source) complete(ctx context.Context, q history.Query, day *day, h *repo
 	if err != nil {
 		return err
 	}
-	if of, empty := roles[history.OfItem], roles[history.EmptyBelt]; of+empty > 0 {
-		h.Complete.Items = &report.Items{Spectra: of, Empty: empty}
+	if of, late, empty := roles[history.OfItem], roles[history.LateOfItem], roles[history.EmptyBelt]; of+late+empty > 0 {
+		h.Complete.Items = &report.Items{Spectra: of + late, Empty: empty, Late: late}
 	}
 	end := h.To
 	if !h.Early.IsZero() {
