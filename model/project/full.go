@@ -72,9 +72,9 @@ type square struct{ blas64.General }
 
 func newSquare(p int) square { return square{zeros(p, p)} }
 
-// block is the width of the blocks of a square: of the products in one, none is computed twice, and each is large
-// enough for the work to be shared among processors.
-const block = 128
+// block is the height of the bands in which a square is filled, each from the diagonal on: products below it are computed in
+// its blocks alone, and a band is large enough for the work to be shared among processors.
+const block = 64
 
 // addProducts adds scale·xᵀx. scratch, which may be nil, is room for xᵀ; it returns that, to be used again.
 func (c square) addProducts(x blas64.General, scale float64, scratch []float64) []float64 {
@@ -94,13 +94,10 @@ func gram(x blas64.General, scale float64) square {
 func (c square) addGram(x blas64.General, scale float64) {
 	n := x.Rows
 	for i := 0; i < n; i += block {
-		a := band(x, i, min(i+block, n))
-		for j := i; j < n; j += block {
-			b := band(x, j, min(j+block, n))
-			to := c.General
-			to.Data, to.Rows, to.Cols = c.Data[i*c.Stride+j:], a.Rows, b.Rows
-			blas64.Gemm(blas.NoTrans, blas.Trans, scale, a, b, 1, to)
-		}
+		a, b := band(x, i, min(i+block, n)), band(x, i, n)
+		to := c.General
+		to.Data, to.Rows, to.Cols = c.Data[i*c.Stride+i:], a.Rows, b.Rows
+		blas64.Gemm(blas.NoTrans, blas.Trans, scale, a, b, 1, to)
 	}
 }
 
