@@ -53,24 +53,29 @@ func (rd *Reader) columns(d dialect) error {
 // the one before, as long as they last and stand whole in the buffer. Any other line is left to be
 // taken one by one, with its reasons.
 func (rd *Reader) plainLines(c *columns) {
-	in, last := rd.in, rd.at[len(rd.at)-1]
-	for len(rd.at) < maxChannels {
+	in, at, values := rd.in, rd.at, c.values // which are kept where the processor has them at hand
+	rd.ruler.use(c.d)
+	for last := at[len(at)-1]; len(at) < maxChannels; {
 		b := in.buf[in.lo:in.n]
-		x, i := number(b, c.d.mark)
-		if i == 0 || i >= len(b) || b[i] != c.d.delim {
-			return
+		x, i := rd.ruler.known(b, len(at))
+		if i == 0 {
+			x, i = rd.ruler.read(b, len(at))
 		}
-		y, k := number(b[i+1:], c.d.mark)
-		i += 1 + k
+		y, k := number(b[i:], c.d.mark)
+		if i == 0 || k == 0 {
+			break
+		}
+		i += k
 		if i < len(b) && b[i] == '\r' {
 			i++
 		}
-		if k == 0 || i >= len(b) || b[i] != '\n' || x == last || x > last != c.rising || !finite(x) || !finite(y) {
-			return
+		if i >= len(b) || b[i] != '\n' || x == last || x > last != c.rising || !finite(x) || !finite(y) {
+			break
 		}
 		in.passed(i + 1)
-		rd.at, c.values, last = append(rd.at, x), append(c.values, y), x
+		at, values, last = append(at, x), append(values, y), x
 	}
+	rd.at, c.values = at, values
 }
 
 // columnsLine takes any line: a comment, what stands above the first two numbers, or a channel. A delimiter at the end of a

@@ -22,10 +22,11 @@ func Read(r io.Reader, src Source, opt Options) iter.Seq2[Spectrum, error] {
 // A Reader reads many files with the same options. It shares one Axis among all spectra on one grid
 // and uses its buffers again. It is not safe for concurrent use.
 type Reader struct {
-	opt  Options
-	zone *time.Location
-	axes []*Axis // of late, the last used first
-	buf  []byte
+	opt   Options
+	zone  *time.Location
+	axes  []*Axis // of late, the last used first
+	buf   []byte
+	ruler ruler // of files of columns
 
 	// Of the file being read.
 	src    Source

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"slices"
 	"strings"
 	"testing"
@@ -181,4 +182,46 @@ func TestReuse(t *testing.T) {
 			t.Errorf("row %d after Reuse = %v, want %v", i+1, rows[i].Values, want)
 		}
 	}
+}
+
+// A Reader that has read other files gives what a fresh one gives, whether their positions are written alike or not.
+func TestReaderRemembersNothingWrong(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 6))
+	for _, delim := range []string{",", ";", "\t", " "} {
+		worn := NewReader(Options{})
+		for range 400 {
+			text := rulerText(rng, delim)
+			got, gotBad := collect(t, worn, text, "oat.csv")
+			want, wantBad := collect(t, NewReader(Options{}), text, "oat.csv")
+			if !slices.Equal(gotBad, wantBad) || len(got) != len(want) {
+				t.Fatalf("%q: %d spectra and %q; a fresh reader has %d and %q", text, len(got), gotBad, len(want), wantBad)
+			}
+			for i := range want {
+				if !slices.Equal(got[i].Axis.at, want[i].Axis.at) || !slices.Equal(got[i].Values, want[i].Values) {
+					t.Fatalf("%q: %v, %v; a fresh reader has %v, %v", text, got[i].Axis.at, got[i].Values, want[i].Axis.at, want[i].Values)
+				}
+			}
+		}
+	}
+}
+
+// rulerText writes a short file of columns whose positions are of few kinds, some of them hardly apart, and now and then a line
+// that is something else.
+func rulerText(rng *rand.Rand, delim string) string {
+	formats := []string{"%.0f", "%.1f", "%.3f", "%.9f", "%.14f", "+%.1f", "%.2e"}
+	format, step := formats[rng.IntN(len(formats))], []float64{1, 10, 0.001, -1}[rng.IntN(4)]
+	comma := delim != "," && rng.IntN(3) == 0
+	var b strings.Builder
+	for i := range 3 + rng.IntN(9) {
+		at := fmt.Sprintf(format, 1000+step*float64(i))
+		if rng.IntN(20) == 0 {
+			at = []string{"x", "", "1e999", "-", "1000", "  1001"}[rng.IntN(6)]
+		}
+		line := at + delim + fmt.Sprintf("%.*f", rng.IntN(8), rng.NormFloat64())
+		if comma {
+			line = strings.ReplaceAll(line, ".", ",")
+		}
+		b.WriteString(line + []string{"\n", "\n", "\n", "\r\n", "\n# a comment\n"}[rng.IntN(5)])
+	}
+	return b.String()
 }
