@@ -79,7 +79,7 @@ func (l *Limits) toward(dir []float64, r *Recall, i int) (from, to int) {
 	for c, g := range s.gain {
 		by[c] *= g.bb
 	}
-	q.White.back(dir[q.From:q.To], by)
+	q.back(dir[q.From:q.To], by)
 	return q.From, q.To
 }
 

@@ -25,12 +25,14 @@ type Leap struct {
 	From      int       `json:"from"` // the first feature of its group
 	To        int       `json:"to"`   // the one after its last
 	White     white     `json:"white"`
-	Phi       []float64 `json:"phi"`       // φ of each feature made white
-	Sigma     []float64 `json:"sigma"`     // σ
-	Inflate   []float64 `json:"inflate"`   // by how much answers over longer stretches, by octaves, were larger than reckoned
-	Base      float64   `json:"base"`      // innovations that the level before is the mean of, at most
-	Stray     float64   `json:"stray"`     // squared length of innovations from which on they may be those of a stray
-	Threshold float64   `json:"threshold"` // of the root of the answer
+	Turn      []float64 `json:"turn,omitempty"`  // d×d, row by row: turns features made white so that long stretches show them apart, too
+	Phi       []float64 `json:"phi"`             // φ of each feature made white and turned
+	Sigma     []float64 `json:"sigma"`           // σ
+	Inflate   []float64 `json:"inflate"`         // by how much answers over longer stretches, by octaves, were larger than reckoned
+	Widen     []float64 `json:"widen,omitempty"` // the same, feature by feature of each octave
+	Base      float64   `json:"base"`            // innovations that the level before is the mean of, at most
+	Stray     float64   `json:"stray"`           // squared length of innovations from which on they may be those of a stray
+	Threshold float64   `json:"threshold"`       // of the root of the answer
 }
 
 // A Leaping is what a Leap remembers of the run so far. It marshals to JSON completely.
@@ -45,8 +47,9 @@ type Leaping struct {
 	Above int       `json:"above"` // spectra above the threshold in a row
 	Held  *hold     `json:"held,omitempty"`
 
-	y, v []float64
-	gain []gain
+	y, v, white []float64
+	widen       []float64 // one over Leap.Widen
+	gain        []gain
 }
 
 // A mark remembers a moment at which a change may have begun.
@@ -89,7 +92,11 @@ func (q *Leap) prepare(r *Leaping) {
 			r.Marks[i].P, r.Marks[i].B = make([]float64, d), make([]float64, d)
 		}
 	}
-	r.y, r.v, r.gain = make([]float64, d), make([]float64, d), make([]gain, d)
+	r.y, r.v, r.white, r.gain = make([]float64, d), make([]float64, d), make([]float64, d), make([]gain, d)
+	r.widen = make([]float64, d*len(q.Inflate))
+	for i := range r.widen {
+		r.widen[i] = 1 / q.widened(i/d, i%d)
+	}
 	for c := range r.gain {
 		a, b := 1/q.Sigma[c], (1-q.Phi[c])/q.Sigma[c]
 		r.gain[c] = gain{a, b, a * a, b * b}
@@ -101,7 +108,12 @@ func (q *Leap) step(r *Leaping, features []float64) float64 {
 	if len(r.gain) != q.To-q.From {
 		q.prepare(r)
 	}
-	q.White.times(r.y, features[q.From:q.To])
+	q.apart(r.y, r.white, features[q.From:q.To])
+	return q.take(r)
+}
+
+// take is step for the features in r.y, which are white and turned.
+func (q *Leap) take(r *Leaping) float64 {
 	r.Seen++
 	if r.Seen == 1 {
 		copy(r.Y, r.y)
@@ -261,8 +273,8 @@ const (
 )
 
 // largest returns the largest answer over all moments remembered, and at which. each, where there is one, is told every
-// answer as it was reckoned.
-func (q *Leap) largest(r *Leaping, each func(octave int, answer float64)) (best float64, at int) {
+// answer as it was reckoned, feature by feature.
+func (q *Leap) largest(r *Leaping, each func(octave, feature int, answer float64)) (best float64, at int) {
 	for i := range r.Marks {
 		m, o := &r.Marks[i], i/perOctave
 		after := r.Seen - m.At
@@ -271,16 +283,16 @@ func (q *Leap) largest(r *Leaping, each func(octave int, answer float64)) (best 
 			continue
 		}
 		n, over := float64(after), 1/m.N
-		sum := 0.0
+		sum, widen := 0.0, r.widen[o*len(r.gain):]
 		for c, g := range r.gain {
 			ab := g.a + g.b*n
 			u := m.P[c] + g.b*r.Sum[c] - ab*m.B[c]
-			sum += u * u / (g.aa + g.bb*n + ab*ab*over)
+			one := u * u / (g.aa + g.bb*n + ab*ab*over)
+			if each != nil {
+				each(o, c, one)
+			}
+			sum += one * widen[c]
 		}
-		if each != nil {
-			each(o, sum)
-		}
-		sum /= q.Inflate[o]
 		if sum > best && (sum <= q.Threshold*q.Threshold || r.Held != nil || q.stands(r, m)) {
 			best, at = sum, i
 		}
@@ -368,7 +380,7 @@ func (r *Leaping) reset() {
 
 // copyFrom makes r what o is, in memory of its own; a hold does not change but for its Away.
 func (r *Leaping) copyFrom(o *Leaping) {
-	c := Leaping{Seen: o.Seen, N: o.N, Above: o.Above, y: r.y, v: r.v, gain: r.gain}
+	c := Leaping{Seen: o.Seen, N: o.N, Above: o.Above, y: r.y, v: r.v, white: r.white, widen: r.widen, gain: r.gain}
 	c.Y, c.Doubt = append(r.Y[:0], o.Y...), doubt{append(r.Doubt.By[:0], o.Doubt.By...), o.Doubt.At, o.Doubt.Wait}
 	c.Sum, c.Level = append(r.Sum[:0], o.Sum...), append(r.Level[:0], o.Level...)
 	if c.Marks = r.Marks; len(c.Marks) != len(o.Marks) {

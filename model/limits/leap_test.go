@@ -67,7 +67,7 @@ func TestLeapIsChiSquared(t *testing.T) {
 					y[c] = phi*y[c] + math.Sqrt(1-phi*phi)*rng.NormFloat64()
 				}
 				q.step(&r, y)
-				q.largest(&r, func(o int, v float64) { sum[o] += v; n[o]++ })
+				q.largest(&r, func(o, _ int, v float64) { sum[o] += v; n[o] += 1.0 / d })
 			}
 		}
 		for o := range sum {

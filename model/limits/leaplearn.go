@@ -3,10 +3,12 @@ package limits
 import (
 	"math"
 
+	"gonum.org/v1/gonum/stat"
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
-// learn learns what neighbours tell of each other, and the threshold, which a new run passes with probability perRun.
+// learn learns what neighbours tell of each other, and the threshold, which a new run passes with probability perRun. How
+// large answers are is learned from runs that the turn was not learned from.
 func (q *Leap) learn(s *stream, perRun float64) {
 	d := q.To - q.From
 	q.White = s.innovations(q.From, q.To)
@@ -14,6 +16,7 @@ func (q *Leap) learn(s *stream, perRun float64) {
 	for i := range s.of {
 		q.White.times(y[i*d:(i+1)*d], s.row(i)[q.From:q.To])
 	}
+	q.Turn = s.turn(y, d)
 	q.Phi, q.Sigma = make([]float64, d), make([]float64, d)
 	for c := range d {
 		q.Phi[c], q.Sigma[c] = s.neighbours(func(i int) float64 { return y[i*d+c] })
@@ -24,8 +27,8 @@ func (q *Leap) learn(s *stream, perRun float64) {
 	for octaves < mostOctaves && float64(int(perOctave)<<octaves) <= 0.6*s.length {
 		octaves++
 	}
-	uneven := q.inflate(s, octaves)
-	answers := q.answers(s)
+	uneven := q.inflate(s, y, octaves)
+	answers := q.answers(s, y)
 	all := threshold(s, answers, scatter{d: d, n: float64(len(s.of)) / s.tau}, perRun)
 	q.Threshold = max(all, math.Sqrt(mixed(median(s.maxima(answers)), uneven, min(perRun, 0.5))))
 }
@@ -63,39 +66,52 @@ func mixed(mid, k, p float64) float64 {
 // inflate learns by how much answers are larger than reckoned, because neighbours resemble each other in more than one
 // way; longer stretches show that more. Few long ones are seen, so it is widened by half a standard error. It returns the
 // spread of how loud runs are, the logarithm of their mean answers to short stretches, as large as it may well be.
-func (q *Leap) inflate(s *stream, octaves int) (uneven float64) {
-	q.Inflate = make([]float64, octaves)
-	for o := range q.Inflate {
-		q.Inflate[o] = 1
+func (q *Leap) inflate(s *stream, y []float64, octaves int) (uneven float64) {
+	d := q.To - q.From
+	q.Inflate, q.Widen = make([]float64, octaves), make([]float64, octaves*d)
+	for i := range q.Widen {
+		q.Inflate[i/d], q.Widen[i] = 1, 1
 	}
-	sum, count := make([]float64, octaves), make([]float64, octaves)
+	sum, count := make([]float64, octaves*d), make([]float64, octaves*d)
 	runs := len(s.from) - 1
 	loud, shorts := make([]float64, runs), make([]float64, runs)
+	q.over(s, y, func(i int, r *Leaping) {
+		q.largest(r, func(o, c int, v float64) {
+			sum[o*d+c] += v
+			count[o*d+c]++
+			if o == 0 {
+				loud[s.of[i]] += v
+				shorts[s.of[i]] += 1 / float64(d)
+			}
+		})
+	})
+	for i := range q.Widen {
+		o := i / d
+		switch apart := max(float64(len(s.of))/float64(int(perOctave)<<o), 1); {
+		case count[i] > 0:
+			q.Widen[i] = max(sum[i]/count[i]*(1+math.Sqrt(0.5/apart)), 0.5)
+		case o > 0:
+			q.Widen[i] = q.Widen[i-d]
+		}
+	}
+	for o := range q.Inflate {
+		q.Inflate[o] = stat.Mean(q.Widen[o*d:(o+1)*d], nil)
+	}
+	return spreadOf(loud, shorts, float64(d))
+}
+
+// over has the leap take all runs, white and turned, and calls f after each spectrum.
+func (q *Leap) over(s *stream, y []float64, f func(i int, r *Leaping)) {
 	var r Leaping
+	q.prepare(&r)
 	for i := range s.of {
 		if s.starts[i] {
 			r.reset()
 		}
-		q.step(&r, s.row(i))
-		q.largest(&r, func(o int, v float64) {
-			sum[o] += v
-			count[o]++
-			if o == 0 {
-				loud[s.of[i]] += v
-				shorts[s.of[i]]++
-			}
-		})
+		copy(r.y, y[i*len(r.y):])
+		q.take(&r)
+		f(i, &r)
 	}
-	d := float64(q.To - q.From)
-	for o := range q.Inflate {
-		switch apart := max(float64(len(s.of))/float64(int(perOctave)<<o), 1) * d; {
-		case count[o] > 0:
-			q.Inflate[o] = max(sum[o]/(count[o]*d)*(1+math.Sqrt(0.5/apart)), 0.5)
-		case o > 0:
-			q.Inflate[o] = q.Inflate[o-1]
-		}
-	}
-	return spreadOf(loud, shorts, d)
 }
 
 // spreadOf returns the spread of the logarithms of sums over counts of answers, χ² with d degrees of freedom each, beyond what
@@ -125,16 +141,11 @@ func spreadOf(sums, counts []float64, d float64) float64 {
 }
 
 // answers returns the largest answer that stood for Sustained spectra, after each spectrum.
-func (q *Leap) answers(s *stream) []float64 {
+func (q *Leap) answers(s *stream, y []float64) []float64 {
 	last := make([]float64, 0, len(s.of))
 	out := make([]float64, len(s.of))
-	var r Leaping
-	for i := range s.of {
-		if s.starts[i] {
-			r.reset()
-		}
-		q.step(&r, s.row(i))
-		v, _ := q.largest(&r, nil)
+	q.over(s, y, func(i int, r *Leaping) {
+		v, _ := q.largest(r, nil)
 		last = append(last, v)
 		if i >= Sustained && s.of[i-Sustained+1] == s.of[i] {
 			out[i] = v
@@ -142,7 +153,7 @@ func (q *Leap) answers(s *stream) []float64 {
 				out[i] = min(out[i], u)
 			}
 		}
-	}
+	})
 	return out
 }
 

@@ -3,6 +3,7 @@ package limits
 import (
 	"fmt"
 	"math"
+	"slices"
 )
 
 // Validate reports whether the parts of limits that were read from a file fit together and a model of k components.
@@ -61,7 +62,13 @@ func (q *Leap) validate(d int) error {
 	if n := len(q.Inflate); n < 1 || n > mostOctaves {
 		return fmt.Errorf("has %d octaves, expected 1 to %d", n, mostOctaves)
 	}
-	for _, v := range append([]float64{q.Base, q.Stray, q.Threshold}, q.Inflate...) {
+	if d := q.To - q.From; len(q.Turn) != 0 && len(q.Turn) != d*d {
+		return fmt.Errorf("has a turn of %d values, expected %d", len(q.Turn), d*d)
+	}
+	if d := q.To - q.From; len(q.Widen) != 0 && len(q.Widen) != d*len(q.Inflate) {
+		return fmt.Errorf("has %d factors for %d octaves of %d features", len(q.Widen), len(q.Inflate), d)
+	}
+	for _, v := range slices.Concat([]float64{q.Base, q.Stray, q.Threshold}, q.Inflate, q.Widen) {
 		if !(v > 0) || math.IsInf(v, 0) {
 			return fmt.Errorf("has a threshold, a base or a factor of %g", v)
 		}
