@@ -204,7 +204,7 @@ func (b *Board) write(stopped bool) error {
 
 // ReadBulletin reads a state file.
 func ReadBulletin(path string) (Bulletin, error) {
-	text, err := os.ReadFile(path)
+	text, err := keep.ReadFile(path)
 	if err != nil {
 		return Bulletin{}, err
 	}

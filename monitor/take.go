@@ -87,26 +87,30 @@ func (t *taking) judged(f history.File) *history.Judged {
 	return j
 }
 
-// tryMost is how often a file that cannot be opened is tried before that is kept as a fact.
-const tryMost = 5
+// tryMost is how often a file that cannot be opened is tried before that is kept as a fact. The wait doubles from one try to the
+// next, up to tryLater times: about a minute where files settle within a second.
+const (
+	tryMost  = 5
+	tryLater = 6
+)
 
 // giveUp reports whether a file that could not be opened is to be kept as unreadable now.
 func (t *taking) giveUp(err error) bool {
 	c, name := t.c, t.job.file.Rel
 	if missing(err) {
+		delete(c.tries, name)
 		c.line.Log.Warn("a file was gone before it could be read", "file", name)
 		return false
 	}
 	c.tries[name]++
-	if n := c.tries[name]; n < tryMost && !c.all {
-		if n == 1 {
-			c.line.Log.Warn("a file cannot be read yet; trying again", "file", name, "reason", err)
-		}
-		c.scanner.Again(t.job.file, arriveSettle(c.line)<<n)
-		return false
+	n := c.tries[name]
+	if n == 1 && !c.all {
+		c.line.Log.Warn("a file cannot be read yet; trying again", "file", name, "reason", err)
 	}
-	delete(c.tries, name)
-	return true
+	if !c.all { // also one that was given up: whoever holds it may let it go without another change
+		c.scanner.Again(t.job.file, arriveSettle(c.line)<<min(n, tryLater))
+	}
+	return n == tryMost || c.all
 }
 
 // begin finds out whether the content was judged before.

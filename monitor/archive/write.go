@@ -115,7 +115,7 @@ func Write(ctx context.Context, db *history.DB, m Month, dir string) (folder str
 	if err := keep.WriteFile(filepath.Join(made, about), append(text, '\n')); err != nil {
 		return "", a, err
 	}
-	return folder, a, os.Rename(made, folder)
+	return folder, a, keep.Rename(made, folder)
 }
 
 // A writer writes one table after another, until an error.

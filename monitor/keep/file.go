@@ -40,9 +40,21 @@ func WriteFile(path string, data []byte) (err error) {
 	return rename(f.Name(), path)
 }
 
+// ReadFile reads a file that others may be replacing by WriteFile.
+func ReadFile(path string) (data []byte, err error) {
+	err = patient.do(func() error {
+		data, err = os.ReadFile(path)
+		return err
+	})
+	return data, err
+}
+
 // Rename gives a file that is whole another name on the same disk, so that it has the one or the other after a power cut,
-// and all of it.
+// and all of it. A folder may have another name, too; what is in it is to be whole.
 func Rename(from, to string) error {
+	if info, err := os.Lstat(from); err == nil && info.IsDir() {
+		return rename(from, to)
+	}
 	f, err := os.OpenFile(from, os.O_RDWR, 0)
 	if err != nil {
 		return err
@@ -54,7 +66,7 @@ func Rename(from, to string) error {
 }
 
 func rename(from, to string) error {
-	if err := os.Rename(from, to); err != nil {
+	if err := patient.do(func() error { return os.Rename(from, to) }); err != nil {
 		return err
 	}
 	return syncFolder(filepath.Dir(to))

@@ -21,3 +21,13 @@ func lock(f *os.File) error {
 
 // syncFolder has nothing to do: NTFS journals a rename, and Windows has no call to sync a folder.
 func syncFolder(string) error { return nil }
+
+// passing reports whether an error of a file may be gone soon: somebody has it open, or it is being replaced.
+func passing(err error) bool {
+	for _, e := range []error{windows.ERROR_SHARING_VIOLATION, windows.ERROR_LOCK_VIOLATION, windows.ERROR_ACCESS_DENIED, windows.ERROR_USER_MAPPED_FILE} {
+		if errors.Is(err, e) {
+			return true
+		}
+	}
+	return false
+}
