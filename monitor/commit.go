@@ -143,7 +143,7 @@ func (c *committer) run(ctx context.Context, all <-chan *parcel) error {
 		if len(c.batch.Files) == 0 && len(c.batch.Checks) == 0 {
 			continue
 		}
-		if now := time.Now(); c.course.news || c.spectra >= batchSpectra || now.Sub(c.lastSent) >= c.line.Group {
+		if now := time.Now(); c.course.news || c.full() || now.Sub(c.lastSent) >= c.line.Group {
 			if err := c.flush(ctx); err != nil {
 				return err
 			}
@@ -151,6 +151,11 @@ func (c *committer) run(ctx context.Context, all <-chan *parcel) error {
 			timer.Reset(c.line.Group - now.Sub(c.lastSent))
 		}
 	}
+}
+
+// full reports whether the batch is to be kept now: files in which nothing can be read take room, too.
+func (c *committer) full() bool {
+	return c.spectra >= batchSpectra || len(c.batch.Files) >= batchSpectra
 }
 
 // take takes what a worker found, the pieces of each file one after another.
@@ -168,7 +173,7 @@ func (c *committer) take(ctx context.Context, found []found) error {
 			return err
 		}
 		t.ended = f.piece.last
-		if c.spectra >= batchSpectra {
+		if c.full() {
 			if err := c.flush(ctx); err != nil {
 				return err
 			}

@@ -14,6 +14,7 @@ import (
 
 	"asusual/model"
 	"asusual/model/spectrum"
+	"asusual/monitor"
 	"asusual/monitor/history"
 )
 
@@ -137,5 +138,33 @@ func TestAFileThatIsBadThroughoutIsToldInFewWords(t *testing.T) {
 	}
 	if lines := strings.Count(b.log.String(), "\n"); lines > spectrum.Told+10 {
 		t.Errorf("bad.jdx.gz: %d lines in the log, want about %d", lines, spectrum.Told+1)
+	}
+}
+
+// Files in which nothing can be read fill a batch as others do, so that a folder of many is held a part at a time.
+func TestAFolderOfBrokenFilesIsKeptInParts(t *testing.T) {
+	const files, most = 4500, 2000
+	b := newBench(t)
+	for i := range files {
+		if err := os.WriteFile(filepath.Join(b.folder, fmt.Sprintf("%05d.csv", i)), fmt.Appendf(nil, "no spectrum %d\n", i), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	line := b.line()
+	line.Group = time.Hour
+	before, parts := 0, 0
+	line.Kept = func(monitor.Status) {
+		c, err := b.db.Counts(t.Context(), everything, 0)
+		if now := c.Unreadable; err != nil || now-before > most {
+			t.Errorf("%d files were kept at once, %v, want at most %d", now-before, err, most)
+		} else if now > before {
+			before, parts = now, parts+1
+		}
+	}
+	if err := monitor.CatchUp(t.Context(), line); err != nil {
+		t.Fatal(err)
+	}
+	if before != files || parts < files/most {
+		t.Errorf("%d files were kept in %d parts, want %d in %d or more", before, parts, files, files/most)
 	}
 }

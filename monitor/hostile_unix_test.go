@@ -3,6 +3,7 @@
 package monitor_test
 
 import (
+	"net"
 	"os"
 	"path/filepath"
 	"strings"
@@ -31,5 +32,23 @@ func hostile(t *testing.T, b *bench, want map[string]string) {
 	for name, says := range map[string]string{"secret.csv": "leads out of the folder", "zero.csv": "leads out of the folder",
 		"loop": "link", "pipe.csv": "named pipe", "line\nbreak<script>.csv": "", long: ""} {
 		want[name] = says
+	}
+	socket, err := net.Listen("unix", filepath.Join(b.folder, "socket.csv"))
+	if err != nil {
+		t.Logf("no socket could be made: %v", err) // the path of the folder is too long on some systems
+	} else {
+		t.Cleanup(func() { _ = socket.Close() })
+		want["socket.csv"] = "socket"
+	}
+	zero, err := os.Stat("/dev/zero")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if s, ok := zero.Sys().(*syscall.Stat_t); ok {
+		if err := syscall.Mknod(filepath.Join(b.folder, "device.csv"), syscall.S_IFCHR|0o666, int(s.Rdev)); err != nil {
+			t.Logf("no device could be made, which only root may: %v", err)
+			return
+		}
+		want["device.csv"] = "device"
 	}
 }

@@ -210,10 +210,15 @@ func (b inbox) read(e fs.DirEntry) (r Request, err error) {
 	if len(text) > mostText {
 		return r, fmt.Errorf("longer than %d bytes", mostText)
 	}
+	return parseRequest(text, e.Name())
+}
+
+// parseRequest reads the text of a request in the file of that name.
+func parseRequest(text []byte, name string) (r Request, err error) {
 	if err := json.Unmarshal(text, &r); err != nil {
 		return r, err
 	}
-	if r.ID+".json" != e.Name() {
+	if r.ID+".json" != name {
 		return r, fmt.Errorf("it calls itself %q", r.ID)
 	}
 	return r, r.validate()

@@ -272,7 +272,15 @@ func rows[T any](path string, columns []column[T]) iter.Seq2[T, error] {
 			return
 		}
 		defer f.Close()
-		in := csv.NewReader(f)
+		rowsOf(f, path, columns)(yield)
+	}
+}
+
+// rowsOf yields those of a text; path is for errors.
+func rowsOf[T any](text io.Reader, path string, columns []column[T]) iter.Seq2[T, error] {
+	return func(yield func(T, error) bool) {
+		var none T
+		in := csv.NewReader(text)
 		in.ReuseRecord = true
 		head, err := in.Read()
 		if err != nil {
