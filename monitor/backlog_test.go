@@ -22,7 +22,7 @@ const backlogEnv = "ASUSUAL_TEST_BACKLOG"
 // A process is killed at a random moment after it kept something, and another one started, again and again. What was kept stays
 // kept, each start brings it forward, and at the end every spectrum of the backlog has been judged once.
 func TestABacklogWhoseWatchIsKilledAgainAndAgain(t *testing.T) {
-	files, kills := 4500, 8
+	files, kills := 4500, 5
 	if s := os.Getenv(backlogEnv); s != "" {
 		n, err := strconv.Atoi(s)
 		if err != nil || n < 4500 {

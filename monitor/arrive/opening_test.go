@@ -69,7 +69,7 @@ func killedAgainAndAgain(t *testing.T, d *Disk, order Order, n int) {
 			t.Fatal(err)
 		}
 		before, most := len(done), 1+rng.IntN(2*hasteMost)
-		if start > 5 {
+		if start > 3 {
 			most = n // one that is let live
 		}
 		err = s.Run(t.Context(), func(f File) error {
