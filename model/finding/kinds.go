@@ -21,6 +21,8 @@ const (
 	ApartInPattern   Kind = "apart-in-pattern" // values: distance from the middle, in usual distances
 	ApartInShape     Kind = "apart-in-shape"   // values: residual, in usual residuals
 	RunApart         Kind = "run-apart"        // about: the run; values: distance in usual distances, spectra
+	StartUp          Kind = "start-up"         // about: the run; values: its first spectra that were left out, minutes until it settled
+	StartUpUntimed   Kind = "start-up-untimed" // the same without minutes
 	TooFewToSift     Kind = "too-few-to-sift"  // values: spectra, fewest
 	TooFewRunsToSift Kind = "too-few-runs-to-sift"
 	ShortRunsToSift  Kind = "short-runs-to-sift" // values: runs, spectra, fewest spectra in a run

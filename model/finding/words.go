@@ -18,6 +18,8 @@ var English = Words{
 	ApartInPattern:   "lies {0} times as far from the middle of the known-good spectra as they usually do",
 	ApartInShape:     "has a shape that the other known-good spectra do not have (residual {0} times the usual one)",
 	RunApart:         "the whole run {about} lies apart from the other known-good runs, {0} times as far out as their spectra usually lie",
+	StartUp:          "start-up: the run {about} settled only {1} minutes after it began, so its first {0} spectra were left out",
+	StartUpUntimed:   "start-up: the run {about} did not begin as it went on, so its first {0} spectra were left out",
 	TooFewToSift:     "{0} known-good spectra are too few to tell which of them do not belong; {1} are needed",
 	TooFewRunsToSift: "{0} known-good runs are too few to tell whether a whole run does not belong; {1} are needed",
 	ShortRunsToSift:  "{0} known-good runs of {1} spectra in all are too short to tell whether a whole run does not belong; {2} spectra a run are needed. Single spectra were sifted",

@@ -20,6 +20,8 @@ var German = Words{
 	ApartInPattern:   "liegt {0}-mal so weit von der Mitte der bekannt guten Spektren wie diese gewöhnlich",
 	ApartInShape:     "hat eine Form, die die anderen bekannt guten Spektren nicht haben (Residuum das {0}-Fache des gewohnten)",
 	RunApart:         "der ganze Lauf {about} liegt abseits der anderen bekannt guten Läufe, {0}-mal so weit außen wie deren Spektren gewöhnlich",
+	StartUp:          "Anfahren: der Lauf {about} kam erst {1} Minuten nach seinem Beginn zur Ruhe, darum wurden seine ersten {0} Spektren ausgelassen",
+	StartUpUntimed:   "Anfahren: der Lauf {about} begann nicht so, wie er weiterging, darum wurden seine ersten {0} Spektren ausgelassen",
 	TooFewToSift:     "{0} bekannt gute Spektren sind zu wenige, um zu erkennen, welche nicht dazugehören; {1} werden gebraucht",
 	TooFewRunsToSift: "{0} bekannt gute Läufe sind zu wenige, um zu erkennen, ob ein ganzer Lauf nicht dazugehört; {1} werden gebraucht",
 	ShortRunsToSift:  "{0} bekannt gute Läufe mit zusammen {1} Spektren sind zu kurz, um zu erkennen, ob ein ganzer Lauf nicht dazugehört; {2} Spektren je Lauf werden gebraucht. Einzelne Spektren wurden gesiebt",

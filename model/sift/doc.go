@@ -7,9 +7,11 @@
 //
 //  1. A few directions that outliers cannot turn (spherical PCA).
 //  2. Within runs: spectra far from the middle of their own run, measured by a robust scatter pooled over all runs (MCD).
-//  3. Between runs: runs whose middle is far from the others', measured so that few runs are not thrown out lightly.
+//  3. Between runs: runs whose middle is far from the others', measured so that few runs are not thrown out lightly; several
+//     that agree on where they lie apart need less.
 //  4. A model of what is left judges every spectrum once more, so that each is left out for what it is, not for its run
-//     or for the roughness of the first steps.
+//     or for the roughness of the first steps. Where spectra are skewed or have long tails by nature, it allows for that.
+//  5. Where a run begins with spectra that do not belong, all are left out up to where it has settled.
 //
 // The way from robust directions over robust scatter to distances within and off the subspace is that of Hubert, Rousseeuw,
 // Vanden Branden 2005, ROBPCA: a new approach to robust principal component analysis, Technometrics 47, 64–79; the split into

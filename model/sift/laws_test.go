@@ -150,7 +150,7 @@ func TestStandardised(t *testing.T) {
 func TestRunCutKeepsItsLevel(t *testing.T) {
 	rng := rand.New(rand.NewPCG(5, 1))
 	for _, c := range []struct{ r, m int }{{6, 2}, {8, 10}, {20, 10}} {
-		cut := runCut(c.r, c.m, 0.05)
+		cut, _ := runCut(c.r, c.m, 0.05)
 		const sets = 300
 		passed := 0
 		x := mat.NewDense(c.r, c.m, nil)

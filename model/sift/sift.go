@@ -17,6 +17,7 @@ type Sifted struct {
 	Keep     []bool            // n: the rows to learn from
 	Why      []finding.Finding // n: why a row is left out; the zero Finding where it is kept
 	Runs     []int             // the whole runs left out, as indices, in order
+	Starts   []int             // of each run, how many of its first rows stand before it settled; nil where runs are too short to tell
 	Findings []finding.Finding // doubts about the sifting itself
 }
 
@@ -37,9 +38,9 @@ const fewestRows = 30
 // Find looks for spectra and runs that do not belong. x is n×p, one spectrum a row, raw or pretreated; runs cut its rows
 // into runs and must cover them in order. The seed decides the random starts; the same input and seed give the same answer.
 //
-// Up to a quarter of the rows may be poison, and up to a quarter of the runs. With fewer than fewestRows rows nothing is left
-// out; with fewer than fewestRuns runs, or fewer than fewestEach rows in a run on average, no whole run is; a finding says so. Errors: shapes that do not fit, or a value
-// that is not finite.
+// The rows of a run stand in the order of time. Up to a quarter of the rows may be poison, and up to a quarter of the runs. With
+// fewer than fewestRows rows nothing is left out; with fewer than fewestRuns runs, or fewer than fewestEach rows in a run on
+// average, no whole run is; a finding says so. Errors: shapes that do not fit, or a value that is not finite.
 func Find(x *mat.Dense, runs []holdout.Range, seed uint64) (*Sifted, error) {
 	n, p := x.Dims()
 	if err := check(x, runs); err != nil {
@@ -63,10 +64,14 @@ func Find(x *mat.Dense, runs []holdout.Range, seed uint64) (*Sifted, error) {
 	t, q := f.place(x)
 	w, core := withinRuns(t, q, runs, rng)
 	out := make([]bool, len(runs))
-	if short := len(s.Findings) > 0; len(runs) < fewestRuns && !short {
+	short := len(s.Findings) > 0
+	if len(runs) < fewestRuns && !short {
 		s.Findings = append(s.Findings, finding.Of(finding.TooFewRunsToSift, "", float64(len(runs)), fewestRuns))
 	} else if !short {
 		out = betweenRuns(w, q, core, runs)
+	}
+	if !short {
+		s.Starts = make([]int, len(runs))
 	}
 	s.settle(x, runs, core, out, rng)
 	s.doubt()
