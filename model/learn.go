@@ -160,6 +160,7 @@ func (l *learner) sift() error {
 		return err
 	}
 	l.find(found.Findings...)
+	l.timeStarts(found)
 	for i, keep := range found.Keep {
 		if w := l.usual.rows[i]; !keep {
 			l.training.leftOut = append(l.training.leftOut, LeftOut{Spectrum: w.name, Run: w.run, Condition: Usual, Reason: found.Why[i]})
@@ -171,6 +172,23 @@ func (l *learner) sift() error {
 	}
 	l.set = l.usual.set()
 	return nil
+}
+
+// timeStarts says in minutes how long runs took to settle, where the spectra carry times.
+func (l *learner) timeStarts(found *sift.Sifted) {
+	if l.set.Times == nil {
+		return
+	}
+	for g, n := range found.Starts {
+		r := l.set.Runs[g]
+		if n == 0 || n == r.Len() || found.Why[r.From].Kind != finding.StartUpUntimed {
+			continue
+		}
+		minutes := l.set.Times[r.From+n].Sub(l.set.Times[r.From]).Minutes()
+		for i := range n {
+			found.Why[r.From+i] = finding.Of(finding.StartUp, r.Name, float64(n), minutes)
+		}
+	}
 }
 
 // find notes findings, each once: two stages may come upon the same.

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -260,6 +261,47 @@ func TestLearnLeavesOutWhatDoesNotBelong(t *testing.T) {
 	kept := learn(t, all, model.Options{KeepAll: true})
 	if n := len(kept.Learning.LeftOut); n != 0 || kept.Learning.Spectra != 615 {
 		t.Errorf("Learn(KeepAll) left out %d and learned from %d, want 0 and 615", n, kept.Learning.Spectra)
+	}
+}
+
+// TestLearnLeavesOutStartUps: runs of which the first five minutes are a start-up are learned from where they have settled, and
+// the reason says when that was. Without times it does not speak of minutes.
+func TestLearnLeavesOutStartUps(t *testing.T) {
+	l := line(t, 7)
+	const early = 15
+	for _, timed := range []bool{true, false} {
+		var all []spectrum.Spectrum
+		starts := map[string]bool{}
+		for day := range 8 {
+			for i, s := range slices.Concat(stretch(t, l, day, oatline.StartUp, early), stretch(t, l, day, oatline.InUse, 60)) {
+				s.File, s.Label, s.Time = fmt.Sprintf("%d-%03d.csv", day, i), oatline.InUse, time.Time{}
+				if timed {
+					s.Time = monday.AddDate(0, 0, day).Add(time.Duration(i) * 20 * time.Second)
+				}
+				starts[s.Name()] = i < early
+				all = append(all, s)
+			}
+		}
+		r := learn(t, all, model.Options{})
+		found := 0
+		for _, o := range r.Learning.LeftOut {
+			if starts[o.Spectrum] {
+				found++
+			}
+			kind, values := finding.StartUpUntimed, 1
+			if timed {
+				kind, values = finding.StartUp, 2
+			}
+			if o.Reason.Kind != kind || o.Reason.About != o.Run || len(o.Reason.Values) != values {
+				t.Fatalf("%s is left out because %v, want it named a start-up of its run", o.Spectrum, o.Reason)
+			}
+			if n := o.Reason.Values[0]; timed && math.Abs(o.Reason.Values[1]-n/3) > 1e-9 {
+				t.Errorf("%g spectra, 20 s apart, are called %g minutes", n, o.Reason.Values[1])
+			}
+		}
+		if lost := len(r.Learning.LeftOut) - found; found < 8*(early-3) || lost > 8*3 {
+			t.Errorf("Learn left out %d of %d spectra of start-ups and %d of %d others; want all but the end of each, and at most the beginning of each", found, 8*early, lost, 8*60)
+		}
 	}
 }
 
