@@ -622,3 +622,70 @@ func TestRunEndsWithTheErrorOfItsTaker(t *testing.T) {
 		}
 	})
 }
+
+// A listing does not overtake notifications: of two files that come with old times, it may see the second alone.
+func TestAListingDoesNotOvertakeNotifications(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		h := make(hints)
+		r := start(t, arrive.Options{Source: h})
+		defer r.stop(t)
+		r.write("first", 1, time.Now())
+		h <- arrive.Event{Hint: arrive.Changed, Rel: "first"}
+		expect(t, "with a notification", r.after(3100*time.Millisecond), "first")
+		old := time.Now().Add(-2 * time.Hour)
+		r.write("b", 1, old.Add(time.Second))
+		expect(t, "until the listing of the minute is over", r.after(59300*time.Millisecond))
+		r.write("a", 1, old)
+		h <- arrive.Event{Hint: arrive.Complete, Rel: "a"}
+		h <- arrive.Event{Hint: arrive.Complete, Rel: "b"}
+		expect(t, "with the notifications of both", r.after(100*time.Millisecond), "a", "b")
+		r.write("c", 1, old.Add(2*time.Second))
+		expect(t, "a file that no notification tells of, at a listing and settled", r.after(65*time.Second), "c")
+	})
+}
+
+// A slow is a folder whose names come one a second.
+type slow struct{ *memory }
+
+func (s slow) Open(name string) (fs.File, error) {
+	f, err := s.memory.Open(name)
+	if d, ok := f.(fs.ReadDirFile); ok && err == nil {
+		return slowDir{d}, nil
+	}
+	return f, err
+}
+
+type slowDir struct{ fs.ReadDirFile }
+
+func (d slowDir) ReadDir(int) ([]fs.DirEntry, error) {
+	time.Sleep(time.Second) // a bubble's time
+	return d.ReadDirFile.ReadDir(1)
+}
+
+// While a folder is listed, which takes long where there are many files, notifications do not wait for the end of it.
+func TestNotificationsDoNotWaitForAListing(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		h := make(hints)
+		m := &memory{files: fstest.MapFS{}}
+		for i := range 10 {
+			m.write(fmt.Sprint("before ", i), 1, time.Now().Add(-time.Hour))
+		}
+		r := startOn(t, m, arrive.Options{Tree: slow{m}, Source: h, Rescan: 20 * time.Second})
+		defer r.stop(t)
+		r.after(time.Minute) // listed, once or more
+		var want []string
+		for i := range 60 {
+			name := fmt.Sprintf("%02d", i)
+			want = append(want, name)
+			r.write(name, 1, time.Now())
+			came := time.Now()
+			h <- arrive.Event{Hint: arrive.Complete, Rel: name}
+			synctest.Wait()
+			if took := time.Since(came); i > 0 && took > time.Second {
+				t.Errorf("%s waited %v, want at most what it takes to read one name", name, took)
+			}
+			time.Sleep(3 * time.Second)
+		}
+		expect(t, "while the folder was listed again and again", r.after(3*time.Minute), want...)
+	})
+}

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"math"
 	"path"
 	"slices"
 	"time"
@@ -13,6 +14,7 @@ import (
 
 const (
 	chunk     = 4096               // names read and looked up at once
+	described = 256                // of those, described before notifications are attended to
 	maxDepth  = 32                 // folders below folders
 	fresh     = 7 * 24 * time.Hour // a folder untouched for longer sends no notifications worth asking for; listings still see it
 	oldSettle = 10                 // settle times after which a file is old
@@ -36,6 +38,8 @@ func (s *Scanner) scan(ctx context.Context) error {
 		every = s.opt.Rescan
 	}
 	switch {
+	case s.lost && err == nil:
+		s.nextScan = now
 	case err != nil:
 		s.trouble("listing", "the folder cannot be listed; trying again", err)
 		s.nextScan = now.Add(s.opt.Poll)
@@ -62,6 +66,7 @@ type listing struct {
 	all     bool // every file counts as complete
 	hinted  bool // of a folder of which a notification spoke
 	only    bool // what has to settle is left to another one
+	lost    bool // notifications were lost while it went on
 	began   time.Time
 	batch   []File
 	backlog backlog
@@ -86,6 +91,7 @@ func (s *Scanner) list(ctx context.Context, all bool) (more bool, err error) {
 		return false, err
 	}
 	if l.backlog.dropped == 0 {
+		s.lost, s.listed = l.lost, true
 		s.memo.prune()
 	}
 	return l.backlog.dropped > 0, l.hand()
@@ -94,6 +100,9 @@ func (s *Scanner) list(ctx context.Context, all bool) (more bool, err error) {
 func (l *listing) hand() error {
 	files := l.backlog.sorted()
 	for i, f := range files {
+		if l.attends() && l.s.memo.has(f) {
+			continue // a notification spoke of it meanwhile
+		}
 		l.s.countBehind(len(files) - i + l.backlog.dropped)
 		if err := l.s.hand(f); err != nil {
 			return &emitError{err}
@@ -184,7 +193,10 @@ func (l *listing) entries(dir fs.File, name string) (below []string, err error) 
 	}
 	defer end()
 	for {
-		found, err := read(chunk)
+		if err := l.attend(); err != nil {
+			return nil, err
+		}
+		found, err := read(described)
 		for _, info := range found {
 			if info == nil || Leftover(info.Name()) {
 				continue // nil: it vanished since its name was read
@@ -210,6 +222,40 @@ func (l *listing) entries(dir fs.File, name string) (below []string, err error) 
 			return nil, err
 		}
 	}
+}
+
+// attends reports whether notifications are attended to while the listing goes on: a folder of many files takes long, and those
+// that come meanwhile must not wait for it. Where some were lost, or nothing was listed yet, what the listing finds is older and
+// goes first.
+func (l *listing) attends() bool {
+	s := l.s
+	return s.listed && s.proven && !s.lost && !l.hinted && !l.all && !l.only
+}
+
+// attend deals with the notifications that came, and with what has settled.
+func (l *listing) attend() error {
+	for l.attends() {
+		select {
+		case e, ok := <-l.s.events:
+			if !ok {
+				l.s.events, l.s.proven = nil, false
+				return nil
+			}
+			if e.Hint == Lost || e.Rel == "." {
+				l.lost = true // another listing is to follow
+				continue
+			}
+			if err := l.s.hint(l.ctx, e); err != nil {
+				return &emitError{err}
+			}
+		default:
+			if err := l.s.takeDue(l.ctx); err != nil {
+				return &emitError{err}
+			}
+			return nil
+		}
+	}
+	return nil
 }
 
 // entry puts a file that is not known yet into the batch.
@@ -271,6 +317,7 @@ func (l *listing) sift() error {
 		switch age := l.began.Sub(f.Modified); {
 		case known[i]:
 			l.s.memo.put(f)
+		case l.attends() && (l.s.memo.has(f) || l.s.pending.by[f.Rel] != nil): // a notification spoke of it meanwhile
 		case l.all || f.Refused != "" || age >= old && (f.Size > 0 || age >= oldLeast):
 			l.backlog.add(f)
 		case !l.only:
@@ -284,8 +331,14 @@ func (l *listing) sift() error {
 // old returns the age from which a file is taken at once. Where its time is by another computer's clock, that is far more than
 // the settle time. Where it is by this one's, a file that nobody wrote to for the settle time has stood still; only where
 // notifications have come it still waits for one, so that it is found out when they come no more.
+//
+// While notifications come, none is: that of a file may be on its way, and those of older files before it, which it must not
+// overtake, however old its time.
 func (l *listing) old() time.Duration {
 	s := l.s
+	if s.proven && !s.lost && !l.hinted && !l.all {
+		return math.MaxInt64
+	}
 	if d, ok := s.opt.Tree.(interface{ OneClock() bool }); ok && (l.hinted || !s.proven) && d.OneClock() {
 		return s.opt.Settle
 	}

@@ -62,6 +62,9 @@ type Scanner struct {
 
 	nextScan time.Time
 	proven   bool            // notifications come
+	events   <-chan Event    // nil where none come, or none any more
+	listed   bool            // the whole folder was
+	lost     bool            // some did not come, and no listing has made up for them
 	gone     bool            // the folder is not there
 	told     map[string]bool // troubles that were told and still stand
 	behind   atomic.Int64
@@ -115,9 +118,8 @@ func (s *Scanner) Once(ctx context.Context, emit func(File) error) error {
 // waited for.
 func (s *Scanner) Run(ctx context.Context, emit func(File) error) error {
 	s.emit = emit
-	var events <-chan Event
 	if s.opt.Source != nil {
-		events = s.opt.Source.Events()
+		s.events = s.opt.Source.Events()
 	}
 	if err := s.open(ctx); err != nil {
 		return err
@@ -128,9 +130,9 @@ func (s *Scanner) Run(ctx context.Context, emit func(File) error) error {
 		select {
 		case <-ctx.Done():
 			return ctx.Err()
-		case e, ok := <-events:
+		case e, ok := <-s.events:
 			if !ok {
-				events, s.proven = nil, false
+				s.events, s.proven = nil, false
 				continue
 			}
 			if err := s.hint(ctx, e); err != nil {
@@ -164,6 +166,7 @@ func (s *Scanner) wakeAt() time.Time {
 func (s *Scanner) hint(ctx context.Context, e Event) error {
 	if e.Hint == Lost || e.Rel == "." {
 		if e.Hint == Lost {
+			s.lost = true
 			s.opt.Log.Warn("notifications were lost; listing the folder")
 		}
 		s.nextScan = time.Time{}
