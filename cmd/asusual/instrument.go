@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"slices"
 	"text/tabwriter"
 	"time"
@@ -210,6 +211,9 @@ func (e *examined) write(w io.Writer) error {
 	if !e.since.IsZero() {
 		text += ", since " + words.Moment(e.since.In(e.zone))
 	}
+	if began := ageingSince(e.all); e.state == fitness.Bad && !began.IsZero() && began.Before(e.since) {
+		text += ", after ageing since " + words.Moment(began.In(e.zone))
+	}
 	fmt.Fprintf(w, "%s.\n", text)
 	for _, r := range slices.Concat(e.reasons, e.detector) {
 		fmt.Fprintf(w, "  %s\n", r)
@@ -236,6 +240,28 @@ func (e *examined) write(w io.Writer) error {
 	}
 	writeUnreadable(w, e.unreadable, gather.Count(e.unreadable))
 	return nil
+}
+
+// ageingSince returns when the stretch began in which the checks found the instrument not fit and which lasts; zero where it is fit.
+func ageingSince(all []check.Result) (since time.Time) {
+	type which struct {
+		check.Measure
+		about string
+	}
+	latest := map[which]fitness.State{}
+	for i, r := range all {
+		latest[which{r.Measure, r.About}] = r.State
+		if i+1 < len(all) && all[i+1].Time.Equal(r.Time) {
+			continue // of the same spectrum
+		}
+		switch now := check.Worst(slices.Collect(maps.Values(latest))...); {
+		case now != fitness.Ageing && now != fitness.Bad:
+			since = time.Time{}
+		case since.IsZero():
+			since = r.Time
+		}
+	}
+	return since
 }
 
 // The lines that instrument --json writes. Their fields are a promise: new ones may come after them, none goes or changes.

@@ -320,8 +320,44 @@ func TestReflectanceReferences(t *testing.T) {
 		if want := "the reference stands at 70 % of its first level over all channels, limit 20 % away: look at lamp, window and fibre"; r.Finding.String() != want {
 			t.Errorf("%v: said %q, want %q", q, r.Finding, want)
 		}
+		for _, region := range of(rs, LightLevel)[1:] {
+			if region.State != fitness.Ageing || region.Finding.Kind != "" {
+				t.Errorf("%v: %s is %s, says %q; want ageing, and the reason said once for all channels", q, region.About, region.State, region.Finding)
+			}
+		}
 		if n := of(rs, LineMean)[0].Value; math.Abs(n-6.142e-5) > 1e-5 {
 			t.Errorf("%v: noise of the 100 %% line %.3g, want 6.142e-5", q, n)
+		}
+	}
+}
+
+// TestLightOfARegion: a region that lost its light alone says so, and so does one that lost more than all channels did.
+func TestLightOfARegion(t *testing.T) {
+	b := newBench(t)
+	k := b.book(Settings{First: 2})
+	axis := b.axis
+	for _, tt := range []struct {
+		whole, last float64 // shares of the first light
+		said        int
+	}{{1, 1, 0}, {1, 0.7, 1}, {0.75, 0.75, 1}, {0.75, 0.6, 2}} {
+		k.State.Axis, k.State.Light.Mean = axis, make([]float64, axis.Len())
+		lit := make([]float64, axis.Len())
+		regions := k.regions()
+		_, hi := axis.Range()
+		for j := range lit {
+			k.State.Light.Mean[j], lit[j] = 1000, 1000*tt.whole
+			if regions[len(regions)-1].has(axis.At(j), hi) {
+				lit[j] = 1000 * tt.last
+			}
+		}
+		said := 0
+		for _, r := range k.levels(lit) {
+			if r.Finding.Kind != "" {
+				said++
+			}
+		}
+		if said != tt.said {
+			t.Errorf("light of %g, in the last region of %g: %d reasons, want %d", tt.whole, tt.last, said, tt.said)
 		}
 	}
 }

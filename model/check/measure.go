@@ -205,11 +205,13 @@ func (b *Book) lineTimes(noise []Noise) []Result {
 	return []Result{result(LineTimes, times, "×", l, finding.Of(finding.LineNoisier, "", times, l.Next(times)))}
 }
 
-// levels holds the light against the first, over all channels and by region: the median over channels of their ratio.
+// levels holds the light against the first, over all channels and by region: the median over channels of their ratio. A region that
+// stands as all channels do, within a quarter of the first limit, has the same reason, which is said once.
 func (b *Book) levels(lit []float64) []Result {
 	a, past, l := b.State.Axis, b.State.Light.Mean, b.set.Limits.Light
 	lo, hi := a.Range()
 	var rs []Result
+	var whole Result
 	for i, r := range append([]Region{{lo, hi}}, b.regions()...) {
 		about := "all channels"
 		if i > 0 {
@@ -228,6 +230,11 @@ func (b *Book) levels(lit []float64) []Result {
 		left := 100 * median(ratio)
 		one := result(LightLevel, math.Abs(left-100), "%", l, finding.Of(finding.LightLevel, about, left, l.Next(math.Abs(left-100))))
 		one.About = about
+		if i == 0 {
+			whole = one
+		} else if one.State == whole.State && math.Abs(one.Value-whole.Value) <= l.Ageing/4 {
+			one.Finding = finding.Finding{}
+		}
 		rs = append(rs, one)
 	}
 	return rs

@@ -14,13 +14,14 @@ import (
 	"asusual/report/chart"
 )
 
-// mostTrends is how many measures are drawn: those that came closest to their limits. More are no picture any more.
+// mostTrends is how many trends are drawn. More are no picture any more.
 const mostTrends = 6
 
 // trends gathers what each measure of the instrument was over time.
 type trends struct {
-	all  []chart.Trend
-	from time.Time
+	all     []chart.Trend
+	measure []string // of each
+	from    time.Time
 }
 
 func (g *trends) add(c history.Check, zone *time.Location) {
@@ -34,7 +35,7 @@ func (g *trends) add(c history.Check, zone *time.Location) {
 	i := slices.IndexFunc(g.all, func(t chart.Trend) bool { return t.Name == name })
 	if i < 0 {
 		i = len(g.all)
-		g.all = append(g.all, chart.Trend{Name: name, Unit: c.Unit})
+		g.all, g.measure = append(g.all, chart.Trend{Name: name, Unit: c.Unit}), append(g.measure, c.Measure)
 	}
 	t := &g.all[i]
 	at := c.Time.In(zone)
@@ -47,34 +48,44 @@ func (g *trends) add(c history.Check, zone *time.Location) {
 
 // plot returns the picture until the end of a period, nil where no measure was taken twice.
 func (g *trends) plot(to time.Time) *chart.TrendPlot {
-	var some []chart.Trend
-	for _, t := range g.all {
+	var all []int
+	for i, t := range g.all {
 		if len(t.Times) > 1 {
-			some = append(some, t)
+			all = append(all, i)
 		}
 	}
-	if len(some) == 0 || !to.After(g.from) {
+	if len(all) == 0 || !to.After(g.from) {
 		return nil
 	}
-	if len(some) > mostTrends {
-		near := slices.Clone(some)
-		slices.SortStableFunc(near, func(x, y chart.Trend) int { return cmp.Compare(nearness(y), nearness(x)) })
-		least := nearness(near[mostTrends-1])
-		kept := 0
-		some = slices.DeleteFunc(some, func(t chart.Trend) bool {
-			if kept == mostTrends || nearness(t) < least {
-				return true
-			}
-			kept++
-			return false
-		})
+	if len(all) > mostTrends {
+		all = g.tell(all)
 	}
-	return &chart.TrendPlot{From: g.from, To: to, Trends: some}
+	slices.Sort(all)
+	p := &chart.TrendPlot{From: g.from, To: to}
+	for _, i := range all {
+		p.Trends = append(p.Trends, g.all[i])
+	}
+	return p
 }
 
-// nearness is how far a measure went, as a share of its last limit.
+// tell returns the trends that tell most: of each measure the place that came nearest to its limit, and then whatever came near.
+func (g *trends) tell(all []int) []int {
+	slices.SortStableFunc(all, func(x, y int) int { return cmp.Compare(nearness(g.all[y]), nearness(g.all[x])) })
+	var first, rest []int
+	for _, i := range all {
+		if slices.ContainsFunc(first, func(o int) bool { return g.measure[o] == g.measure[i] }) {
+			rest = append(rest, i)
+		} else {
+			first = append(first, i)
+		}
+	}
+	return append(first, rest...)[:mostTrends]
+}
+
+// nearness is how far a measure went, as a share of its last limit, in steps of a hundredth: among those that went as far the first is
+// taken, which is the one over all channels.
 func nearness(t chart.Trend) float64 {
-	return slices.Max(t.Values) / math.Max(math.Max(t.Ageing, t.Unfit), 1e-12)
+	return math.Round(100*slices.Max(t.Values)/math.Max(math.Max(t.Ageing, t.Unfit), 1e-12)) / 100
 }
 
 // repeats draws the latest repeats of the standard, where they were measured until the end of the period.

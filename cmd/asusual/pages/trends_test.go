@@ -16,6 +16,30 @@ import (
 	"asusual/report/chart"
 )
 
+// TestTrendsTell: each measure is drawn before a second place of one, though that came nearer to its limit.
+func TestTrendsTell(t *testing.T) {
+	var g trends
+	for minute := range 2 {
+		add := func(measure, about string, value float64) {
+			g.add(history.Check{Time: start.Add(time.Duration(minute) * time.Minute), Measure: measure, About: about, Value: value, Ageing: 20, Unfit: 50, State: "fit"}, time.UTC)
+		}
+		add("light level", "all channels", 36)
+		for i := range 6 {
+			add("light level", fmt.Sprintf("region %d", i), 36.01)
+		}
+		add("dark level", "20ms", 10)
+		add("repeatability", "", 1)
+	}
+	var names []string
+	for _, one := range g.plot(start.Add(time.Hour)).Trends {
+		names = append(names, one.Name)
+	}
+	want := "light level, all channels; light level, region 0; light level, region 1; light level, region 2; dark level, 20ms; repeatability"
+	if got := strings.Join(names, "; "); got != want {
+		t.Errorf("drawn: %s\nwant %s", got, want)
+	}
+}
+
 // TestTrends: what was measured twice is drawn, until the end of the period; of many measures those that came nearest to their limits;
 // and the repeats of the standard as deviations from their mean.
 func TestTrends(t *testing.T) {
