@@ -84,6 +84,7 @@ func (a *app) init(ctx context.Context, dir string, o initOptions) error {
 	if _, err := os.Lstat(file); err == nil {
 		return &words.Exists{Path: file}
 	}
+	_, missing := os.Stat(dir)
 	answers.Conditions = conditionsIn(dir)
 	if err := a.lookAtGood(ctx, dir, &answers); err != nil {
 		return err
@@ -100,6 +101,9 @@ func (a *app) init(ctx context.Context, dir string, o initOptions) error {
 		return err
 	}
 	a.say("%s is written.", file)
+	if missing != nil {
+		a.say("%s was not there, and is a new folder for the settings. If you have spectra already, asusual init on their folder looks at them.", dir)
+	}
 	l := c.Lines[0]
 	if len(answers.Found) == 0 {
 		a.say("1. Put spectra from when the line was good into %s, a folder a run.", l.Good[0])
@@ -169,6 +173,9 @@ func (a *app) lookAtGood(ctx context.Context, dir string, answers *config.Answer
 		return err
 	}
 	v.Finish()
+	if err := noneReadable(answers.Good[0], &v, v.Files); err != nil {
+		return err
+	}
 	var runs int
 	answers.Runs, runs = when.runs(&v)
 	starts := when.starts()

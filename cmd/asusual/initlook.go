@@ -14,16 +14,26 @@ import (
 )
 
 // pointedAt says what init was pointed at: a folder for the settings, or spectra, for which the settings are to be written to the
-// current folder. Nothing is written among spectra.
+// current folder. Nothing is written among spectra, nor among files that may be somebody's spectra and cannot be read.
 func pointedAt(ctx context.Context, path string, o initOptions) (dir string, _ initOptions, err error) {
 	info, err := os.Stat(path)
 	if err != nil || len(o.good) > 0 || o.print { // what is not there is made
 		return path, o, nil
 	}
-	if info.IsDir() && (exists(filepath.Join(path, config.Name)) || exists(filepath.Join(path, "good")) || !holdsSpectra(ctx, path)) {
-		return path, o, nil
+	here := whole(path) == whole(".")
+	if info.IsDir() {
+		if exists(filepath.Join(path, config.Name)) || exists(filepath.Join(path, "good")) {
+			return path, o, nil
+		}
+		found, none := holdsSpectra(ctx, path)
+		if !found && none != nil && !here {
+			return path, o, none
+		}
+		if !found {
+			return path, o, nil
+		}
 	}
-	if whole(path) == whole(".") {
+	if here {
 		return path, o, &words.AmongSpectra{Path: whole(path)}
 	}
 	o.good = []string{path}
@@ -33,18 +43,26 @@ func pointedAt(ctx context.Context, path string, o initOptions) (dir string, _ i
 // fewFiles is how many files are tried to tell whether a folder holds spectra.
 const fewFiles = 3
 
-// holdsSpectra reports whether one of the first files of a folder is of spectra.
-func holdsSpectra(ctx context.Context, dir string) bool {
+// holdsSpectra reports whether one of the first files of a folder is of spectra. Where there are files and none is, none says so.
+func holdsSpectra(ctx context.Context, dir string) (found bool, none error) {
 	l, err := gather.List([]string{dir}, nil)
 	if err != nil {
-		return false
+		return false, nil
 	}
-	found := false
-	err = gather.Read(ctx, l.Files[:min(fewFiles, len(l.Files))], gather.Options{}, func(b gather.Batch) error {
-		found = found || len(b.Spectra) > 0
+	var v gather.Survey
+	if err := gather.Read(ctx, l.Files[:min(fewFiles, len(l.Files))], gather.Options{}, func(b gather.Batch) error { v.Add(b); return nil }); err != nil {
+		return false, nil
+	}
+	v.Finish()
+	return v.Spectra > 0, noneReadable(dir, &v, len(l.Files))
+}
+
+// noneReadable returns an error where files were read and none is of spectra; of is how many there are.
+func noneReadable(path string, v *gather.Survey, of int) error {
+	if v.Spectra > 0 || len(v.Kinds) > 0 || len(v.Unreadable) == 0 {
 		return nil
-	})
-	return err == nil && found
+	}
+	return &words.NoneReadable{Path: path, Tried: v.Files, Of: of, First: v.Unreadable[0].Error()}
 }
 
 // A timing is what the times of known-good spectra tell of runs and shifts.

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"strings"
 	"text/tabwriter"
 	"time"
 
@@ -58,6 +59,9 @@ func (a *app) inspect(ctx context.Context, paths []string, o spectraOptions) err
 		err = writeJSON(a.out, surveyJSON(&v, len(src.listing.Ignored)))
 	} else {
 		err = writeSurvey(a.out, &v, src, c.Zone())
+	}
+	if err == nil {
+		err = noneReadable(strings.Join(paths, ", "), &v, v.Files)
 	}
 	if err == nil && v.Spectra == 0 {
 		a.status = statusFailed

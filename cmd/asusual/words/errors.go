@@ -33,6 +33,12 @@ type (
 		Names     []string
 		What      []string
 	}
+	// NoneReadable says that no file of those that were tried holds spectra.
+	NoneReadable struct {
+		Path      string
+		Tried, Of int
+		First     string // such as which, and why
+	}
 	// NotOurs says that a file to be written is there already and is something else.
 	NotOurs struct{ Path string }
 	// Named says that a group was named before.
@@ -59,6 +65,14 @@ func (e *NotGood) Error() string {
 
 func (e *NotKept) Error() string {
 	return "the new version cannot keep all that was named in " + e.Reference + "; nothing was written:\n  " + strings.Join(e.What, "\n  ")
+}
+
+func (e *NoneReadable) Error() string {
+	what := "none of " + Count(e.Tried, "file", "files")
+	if e.Tried < e.Of {
+		what = "none of the first " + strconv.Itoa(e.Tried) + " of " + Count(e.Of, "file", "files")
+	}
+	return e.Path + ": " + what + " can be read as spectra, such as " + e.First
 }
 
 func (e *NotOurs) Error() string { return e.Path + ": the file is no reference; nothing was changed" }

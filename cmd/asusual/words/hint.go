@@ -64,6 +64,8 @@ func ofCommands(err error) string {
 		return "asusual init OTHERFOLDER, or edit the file that is there"
 	case is[*DemoExists](err):
 		return "asusual demo --dir OTHERFOLDER"
+	case is[*NoneReadable](err):
+		return "the folder that holds the spectra and nothing else; text in two columns, tables with a spectrum a row, and JCAMP-DX can be read, and asusual inspect says of each file what is wrong"
 	case is[*NoReference](err):
 		return "asusual learn, which writes it"
 	case is[*NotGood](err):

@@ -64,8 +64,8 @@ It is a note and no lock: who may write the file may approve. With --log it list
 doctor looks at the configuration, the folders and the right to use them, clocks and time zone, the room on the disks,
 whether notifications of new files arrive, the reference and the newest spectra against it, the instrument's own checks,
 history and who has it, its server and by how many seconds the clocks differ, the live page, the program and the broker
-that are told. It changes nothing, and writes only
-hidden files of a moment into folders of the watch's own; with --write-test also one into each watched folder.
+that are told. It changes nothing, and writes only hidden files of a moment into folders of the watch's own; with
+--write-test also one into each watched folder.
 
 Each thing is fine, worth a look, or wrong. The exit status is 1 where something is wrong.`,
 		Example: `
