@@ -5,6 +5,8 @@ import (
 	"io/fs"
 	"path"
 	"time"
+
+	"asusual/monitor/arrive"
 )
 
 // A parcel is some files that one worker reads one after another: handing on files one by one, and asking history for each,
@@ -54,7 +56,7 @@ func pack(ctx context.Context, waiting <-chan *job, todo, ordered chan<- *parcel
 func (w *worker) parcel(ctx context.Context, p *parcel) {
 	defer close(p.out)
 	defer w.leave()
-	w.out, w.found, w.held, w.since = p.out, nil, 0, time.Now()
+	w.out, w.found, w.held, w.since, w.many = p.out, nil, 0, time.Now(), len(p.jobs) > 1
 	err := w.look(ctx, p)
 	for _, j := range p.jobs {
 		if ctx.Err() != nil {
@@ -87,21 +89,39 @@ func (w *worker) hand(ctx context.Context) bool {
 	}
 }
 
-// open opens a file through its folder, which is opened once for all files of a parcel that lie in it.
-func (w *worker) open(rel string) (fs.File, error) {
+// enter opens the folder of a file, once for all files of a parcel that lie in it, and returns the name of the file there.
+func (w *worker) enter(rel string) string {
 	dir, base := path.Split(rel)
-	if dir != w.dir {
+	if dir != w.dir || w.below == nil && w.many {
 		w.leave()
 		if below, err := w.tree.Below(path.Clean(dir)); err == nil {
 			w.dir, w.below = dir, below
 		}
 	}
+	return base
+}
+
+// open opens a file through its folder.
+func (w *worker) open(rel string) (fs.File, error) {
+	base := w.enter(rel)
 	if w.below != nil {
 		if in, err := w.below.Open(base); err == nil {
 			return in, nil
 		}
 	}
 	return w.tree.Open(rel) // a link may lead out of its folder and not out of the watched one
+}
+
+// whole reads a small file in one go, where that can be.
+func (w *worker) whole(f arrive.File) (whole arrive.Whole, ok bool) {
+	if !w.many || f.Size > smallFile { // opening the folder does not pay for one file alone
+		return arrive.Whole{}, false
+	}
+	base := w.enter(f.Rel)
+	if w.below == nil {
+		return arrive.Whole{}, false
+	}
+	return w.below.ReadWhole(base, w.buf, smallFile)
 }
 
 // leave closes the folder that was opened.

@@ -62,11 +62,11 @@ func (w *worker) spectra(ctx context.Context, text io.Reader, c content) error {
 }
 
 // finish sends the last piece, unless the file was written to while it was read: then nothing of it counts but a table's whole
-// rows, which do not change.
+// rows, which do not change. One that was read in one go was looked at behind that.
 func (w *worker) finish(ctx context.Context, c content) {
-	if !c.table {
+	if !c.table && w.in != nil {
 		info, err := w.in.Stat()
-		if err == nil && (info.Size() != w.job.file.Size || !info.ModTime().Equal(w.job.file.Modified)) {
+		if err == nil && !w.stands(info.Size(), info.ModTime()) {
 			_ = w.changed(ctx)
 			return
 		}

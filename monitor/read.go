@@ -3,13 +3,10 @@ package monitor
 import (
 	"bytes"
 	"context"
-	"crypto/sha256"
 	"errors"
 	"fmt"
-	"hash"
 	"io"
 	"io/fs"
-	"slices"
 	"time"
 
 	"asusual/model"
@@ -53,7 +50,7 @@ type worker struct {
 
 	// Of the file being read.
 	job      *job
-	in       fs.File
+	in       fs.File      // nil where it was read in one go
 	prev     history.File // what history knows of its name; ID 0 for nothing
 	piece    piece
 	few      spectrum.Few // of what cannot be read
@@ -62,6 +59,7 @@ type worker struct {
 	baseLine int          // lines of text before it, less those of the header
 
 	// Of the parcel.
+	many  bool                    // it has more than one file
 	dir   string                  // the folder of the last file
 	below *arrive.Disk            // that folder; nil for the watched one
 	seen  map[string]history.File // what history knows of the names
@@ -120,6 +118,13 @@ func (w *worker) file(ctx context.Context) error {
 		w.refuse(ctx, fmt.Sprintf("%d bytes, larger than the limit of %d; raise the limit if this is a spectrum", f.Size, most))
 		return nil
 	}
+	if whole, ok := w.whole(f); ok {
+		w.in, w.buf = nil, whole.Bytes
+		if !w.stands(int64(len(w.buf)), whole.Modified) {
+			return w.changed(ctx)
+		}
+		return w.text(ctx, bytes.NewReader(w.buf))
+	}
 	in, err := w.open(f.Rel)
 	if err != nil {
 		return err
@@ -134,14 +139,29 @@ func (w *worker) file(ctx context.Context) error {
 		w.refuse(ctx, "is no regular file any more")
 		return nil
 	}
-	if info.Size() != f.Size || !info.ModTime().Equal(f.Modified) {
-		return w.changed(ctx) // it was written to since it settled
+	if !w.stands(info.Size(), info.ModTime()) {
+		return w.changed(ctx)
 	}
 	at, ok := in.(io.ReaderAt)
 	if !ok {
 		return fmt.Errorf("%s: cannot be read at a place of choice", f.Rel)
 	}
-	c, err := w.content(at, f.Size)
+	if f.Size <= smallFile {
+		if at, err = w.load(at, f.Size); err != nil {
+			return err
+		}
+	}
+	return w.text(ctx, at)
+}
+
+// stands reports whether the file was not written to since it settled.
+func (w *worker) stands(size int64, modified time.Time) bool {
+	return size == w.job.file.Size && modified.Equal(w.job.file.Modified)
+}
+
+// text reads what is new of the text of the file.
+func (w *worker) text(ctx context.Context, at io.ReaderAt) error {
+	c, err := w.content(at, w.job.file.Size)
 	if err != nil {
 		return err
 	}
@@ -176,104 +196,6 @@ func (w *worker) refuse(ctx context.Context, reason string) {
 
 func (w *worker) unreadable(row, textLine int, reason string) history.Unreadable {
 	return history.Unreadable{Row: row, TextLine: textLine, Reason: reason, Time: w.job.file.Modified, Received: time.Now()}
-}
-
-// A content is the text of a file, as far as it is complete.
-type content struct {
-	at     io.ReaderAt
-	size   int64 // of the file
-	whole  int64 // bytes up to the end of the last whole row
-	table  bool
-	digest history.Digest // of the first whole bytes
-	before history.Digest // of the first prev.Bytes bytes, where there are as many
-}
-
-// smallFile is the size up to which a file is read at once, into a buffer that is used again.
-const smallFile = 4 << 20
-
-// headSize is how much of a file is looked at to tell a table from other formats.
-const headSize = 64 << 10
-
-// content finds how much of the file is complete, and its digests.
-func (w *worker) content(at io.ReaderAt, size int64) (content, error) {
-	if size <= smallFile {
-		w.buf = slices.Grow(w.buf[:0], int(size))[:size]
-		if n, err := at.ReadAt(w.buf, 0); n < int(size) {
-			return content{}, fmt.Errorf("%d of %d bytes could be read: %w", n, size, err)
-		}
-		at = bytes.NewReader(w.buf)
-	}
-	c := content{at: at, size: size, whole: size}
-	head := w.buf[:min(len(w.buf), headSize)]
-	if size > smallFile {
-		head = make([]byte, headSize)
-		if _, err := at.ReadAt(head, 0); err != nil {
-			return content{}, err
-		}
-	}
-	format, err := spectrum.Sniff(head)
-	c.table = err == nil && format == spectrum.Table
-	if c.table && !w.restCounts() {
-		if c.whole, err = lastLineEnd(at, size); err != nil {
-			return content{}, err
-		}
-	}
-	return c, w.digests(&c)
-}
-
-// restCounts reports whether a last row without a line end is taken as whole.
-func (w *worker) restCounts() bool {
-	return w.all || w.job.file.Quiet || time.Since(w.job.file.Modified) > w.line.Quiet
-}
-
-// digests fills in the digests, in one go over the file.
-func (w *worker) digests(c *content) error {
-	h := sha256.New()
-	known := int64(0)
-	if w.prev.ID != 0 && w.prev.Bytes <= c.whole {
-		known = w.prev.Bytes
-		if err := w.hash(h, c, 0, known); err != nil {
-			return err
-		}
-		c.before = sum(h)
-	}
-	if err := w.hash(h, c, known, c.whole); err != nil {
-		return err
-	}
-	c.digest = sum(h)
-	return nil
-}
-
-// hash adds the bytes from one place to another.
-func (w *worker) hash(h hash.Hash, c *content, from, to int64) error {
-	if c.size <= smallFile {
-		h.Write(w.buf[from:to])
-		return nil
-	}
-	_, err := io.Copy(h, io.NewSectionReader(c.at, from, to-from))
-	return err
-}
-
-func sum(h hash.Hash) (d history.Digest) {
-	var b [sha256.Size]byte
-	copy(d[:], h.Sum(b[:0]))
-	return d
-}
-
-// lastLineEnd returns how many bytes there are up to and with the last line end.
-func lastLineEnd(at io.ReaderAt, size int64) (int64, error) {
-	buf := make([]byte, min(size, 64<<10))
-	for end := size; end > 0; {
-		n := min(end, int64(len(buf)))
-		if _, err := at.ReadAt(buf[:n], end-n); err != nil && !errors.Is(err, io.EOF) {
-			return 0, err
-		}
-		if i := bytes.LastIndexByte(buf[:n], '\n'); i >= 0 {
-			return end - n + int64(i) + 1, nil
-		}
-		end -= n
-	}
-	return 0, nil
 }
 
 // read reads what is new of the content.

@@ -20,6 +20,7 @@ type Disk struct {
 	path string
 	mu   sync.RWMutex
 	root *os.Root
+	dir  *os.File // the same, for ReadWhole; nil where there is none
 }
 
 var _ Tree = (*Disk)(nil)
@@ -86,7 +87,7 @@ func (d *Disk) Below(name string) (*Disk, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Disk{path: root.Name(), root: root}, nil
+	return &Disk{path: root.Name(), root: root, dir: openDir(root)}, nil
 }
 
 // Stat describes a file of the folder, following a link that stays inside it.
@@ -103,7 +104,10 @@ func (d *Disk) Close() error {
 		return nil
 	}
 	err := d.root.Close()
-	d.root = nil
+	if d.dir != nil {
+		err = errors.Join(err, d.dir.Close())
+	}
+	d.root, d.dir = nil, nil
 	if errors.Is(err, fs.ErrClosed) {
 		return nil
 	}

@@ -215,16 +215,29 @@ func (w *worker) readAll(ctx context.Context, files []File, out chan<- []Batch) 
 // read sends the spectra of the file in batches.
 func (w *worker) read(ctx context.Context, file File, send func(Batch) bool) {
 	b := Batch{File: file}
-	f, err := open(file)
-	if err != nil {
-		b.Unreadable = append(b.Unreadable, &spectrum.Unreadable{File: file.Path, Reason: errors.Unwrap(short(file.Path, err)).Error()})
-		b.Last = true
-		send(b)
-		return
+	src := spectrum.Source{Name: file.Path}
+	var in io.Reader
+	if whole, ok := w.whole(file); ok {
+		src.Modified, in = whole.Modified, bytes.NewReader(whole.Bytes)
+	} else {
+		f, err := open(file)
+		if err != nil {
+			b.Unreadable = append(b.Unreadable, &spectrum.Unreadable{File: file.Path, Reason: errors.Unwrap(short(file.Path, err)).Error()})
+			b.Last = true
+			send(b)
+			return
+		}
+		defer f.Close()
+		in = f
+		if info, err := f.Stat(); err == nil {
+			src.Modified = info.ModTime()
+			if info.Size() < smallFile {
+				in = w.small(f, info.Size())
+			}
+		}
 	}
-	defer f.Close()
 	var few spectrum.Few
-	for s, err := range w.spectra(f, file.Path) {
+	for s, err := range w.spectra(in, src) {
 		if ctx.Err() != nil {
 			return
 		}
@@ -270,17 +283,20 @@ func open(file File) (*os.File, error) {
 
 var errNotRegular = errors.New("is no regular file")
 
-func (w *worker) spectra(f *os.File, path string) func(yield func(spectrum.Spectrum, error) bool) {
+// whole reads a small file of which the listing said that it is regular.
+func (w *worker) whole(file File) (whole arrive.Whole, ok bool) {
+	if !file.regular {
+		return arrive.Whole{}, false
+	}
+	if whole, ok = arrive.ReadWhole(file.Path, w.buf, smallFile-1); ok {
+		w.buf = whole.Bytes
+	}
+	return whole, ok
+}
+
+func (w *worker) spectra(in io.Reader, src spectrum.Source) func(yield func(spectrum.Spectrum, error) bool) {
 	return func(yield func(spectrum.Spectrum, error) bool) {
-		src := spectrum.Source{Name: path}
-		var in io.Reader = f
-		if info, err := f.Stat(); err == nil {
-			src.Modified = info.ModTime()
-			if info.Size() < smallFile {
-				in = w.small(f, info.Size())
-			}
-		}
-		r, err := spectrum.Open(in, path, w.opt.Read.MaxBytes)
+		r, err := spectrum.Open(in, src.Name, w.opt.Read.MaxBytes)
 		if err != nil {
 			yield(spectrum.Spectrum{}, err)
 			return
