@@ -36,7 +36,7 @@ func (t *teller) approved(all []Approval, unapproved bool) []string {
 func (s Source) sentences(t *teller) []string {
 	var said []string
 	if s.Computer != "" {
-		said = append(said, t.say("source.computer", "computer", s.Computer, "program", s.Program))
+		said = append(said, t.say("source.computer", "computer", s.Computer, "program", t.Said(s.Program)))
 	}
 	if s.Files > 0 {
 		said = append(said, t.count("source.files", s.Files, "mb", t.number(float64(s.Bytes)/1e6, 3), "day", t.longDay(s.Written), "time", s.Written.In(t.zone).Format("15:04"),

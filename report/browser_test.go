@@ -21,9 +21,13 @@ func TestAccessible(t *testing.T) {
 	axe := browser.ReadAxe(t)
 	b := browser.New(t)
 	dir := t.TempDir()
-	for i, name := range []string{"handover-against", "handover-cannot-say", "card", "compare", "index", "site"} {
+	pages := allPages(t)
+	for name, p := range germanPages(t) {
+		pages["german-"+name] = p
+	}
+	for i, name := range []string{"handover-against", "german-card", "handover-cannot-say", "german-handover-against", "card", "german-compare", "compare", "german-index", "index", "german-site", "site"} {
 		file := filepath.Join(dir, name+".html")
-		if err := os.WriteFile(file, allPages(t)[name].HTML, 0o644); err != nil {
+		if err := os.WriteFile(file, pages[name].HTML, 0o644); err != nil {
 			t.Fatal(err)
 		}
 		for _, v := range []browser.View{{Width: 1280}, {Width: 390, Dark: true}} {
@@ -71,6 +75,50 @@ func TestInBrowser(t *testing.T) {
 		t.Run(name+"/A4", func(t *testing.T) {
 			checkPaper(t, b, file, headlines[name], most, strings.HasPrefix(name, "handover"))
 		})
+	}
+}
+
+// TestGermanOnPaper prints the handover in German, whose words are longer: the first page still holds all answers and the lines to sign.
+func TestGermanOnPaper(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a browser takes seconds")
+	}
+	b := browser.New(t)
+	dir := t.TempDir()
+	for name, headline := range map[string]string{
+		"handover-changed": "Der Prozess hat sich verändert, seit etwa 11:20.", "handover-against": "Der Prozess hat sich verändert, seit etwa 11:20.",
+		"handover-cannot-say": "Keine Aussage möglich.",
+	} {
+		t.Run(name, func(t *testing.T) {
+			file := filepath.Join(dir, name+".html")
+			if err := os.WriteFile(file, germanPages(t)[name].HTML, 0o644); err != nil {
+				t.Fatal(err)
+			}
+			checkPaper(t, b, file, headline, 5, true) // the comparison with last week has two pages of its own
+		})
+	}
+}
+
+// BenchmarkIndex shows an index of 5,000 reports in a browser, from the file to the last line laid out.
+func BenchmarkIndex(b *testing.B) {
+	x := sampleIndex(834) // two lines of three shifts a day: 5,004 reports
+	p, err := x.Render()
+	if err != nil {
+		b.Fatal(err)
+	}
+	file := filepath.Join(b.TempDir(), "index.html")
+	if err := os.WriteFile(file, p.HTML, 0o644); err != nil {
+		b.Fatal(err)
+	}
+	c := browser.New(b)
+	b.ReportMetric(float64(len(p.HTML))/1e6, "MB")
+	for b.Loop() {
+		c.Load(b, browser.FileURL(file), browser.View{Width: 1280})
+		var high int
+		c.Eval(b, `document.documentElement.scrollHeight`, &high)
+		if high < 900 {
+			b.Fatalf("the index is %d px high", high)
+		}
 	}
 }
 

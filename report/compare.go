@@ -169,7 +169,13 @@ func capital(s string) string {
 
 func (c Compare) answers(t *teller) []answer {
 	if c.Verdict == CannotSay && len(c.Reasons) == 0 {
-		return []answer{{t.say("q.why"), []string{t.say("compare.little")}}}
+		why := []string{t.say("compare.little")}
+		for _, f := range c.Findings { // which is why there is so little
+			if f.Kind == finding.OtherReference {
+				why = append(why, t.finding(f))
+			}
+		}
+		return []answer{{t.say("q.why"), why}}
 	}
 	if c.Effect < 0 { // which way is not a thing to read
 		c.Effect, c.Low, c.High = -c.Effect, -c.High, -c.Low

@@ -76,7 +76,9 @@ func (n Now) Tell() Told {
 	episode := n.Handover
 	episode.Groups = nil // those of the open episode alone are asked for
 	ask("q.seen", episode.seenBefore(t))
-	ask("live.q.where", []string{n.whereNow(t)})
+	if n.Condition != "" {
+		ask("live.q.where", []string{n.whereNow(t)})
+	}
 	ask("q.missing", n.missingNow(t))
 	ask("q.now", n.nextNow(t))
 	return told
@@ -138,10 +140,15 @@ func (n Now) whyNow(t *teller) []string {
 		return []string{t.say("live.why.nothing")}
 	case len(n.Reasons) > 0:
 		return t.findings(n.Reasons)
-	case n.Condition != "" && n.Condition != "usual" && n.Condition != "uncharted" && n.Condition != "unfit":
+	case n.named():
 		return []string{t.say("live.why.named", "name", t.condition(n.Condition))}
 	}
 	return []string{t.say("why.unknown")}
+}
+
+// named reports whether the line is in a condition that a person named.
+func (n Now) named() bool {
+	return n.Condition != "" && n.Condition != "usual" && n.Condition != "uncharted" && n.Condition != "unfit"
 }
 
 // farNow says how far the newest spectra lie, and then what the last hour was like.
@@ -176,8 +183,6 @@ func (n Now) nearness() string {
 
 func (n Now) whereNow(t *teller) string {
 	switch n.Condition {
-	case "":
-		return none
 	case "usual":
 		return t.say("live.where.usual")
 	case "uncharted":
@@ -198,6 +203,14 @@ func (n Now) missingNow(t *teller) (text []string) {
 	if n.Behind > 0 {
 		text = append(text, t.count("live.behind", n.Behind))
 	}
+	for _, c := range n.Conditions {
+		if c.Condition == "unfit" && c.Spectra > 0 {
+			text = append(text, t.count("missing.unfit", c.Spectra))
+		}
+	}
+	if len(text) == 0 && n.Newest.IsZero() {
+		text = append(text, t.say("missing.all"))
+	}
 	if len(text) == 0 {
 		text = append(text, t.say("live.complete"))
 	}
@@ -206,8 +219,13 @@ func (n Now) missingNow(t *teller) (text []string) {
 
 // nextNow says what to do. It never says that a product may go or must stay.
 func (n Now) nextNow(t *teller) []string {
-	if n.Newest.IsZero() {
+	switch {
+	case n.Newest.IsZero():
 		return []string{t.say("now.nospectra")}
+	case n.Verdict == CannotSay && n.named() && len(n.Reasons) == 0:
+		return []string{t.say("now.usual")}
+	case n.Verdict == CannotSay:
+		return []string{t.say("now.cannot")}
 	}
 	if n.Verdict == Changed && len(n.Instrument.Looks) == 0 && n.Instrument.State != "unfit" {
 		return []string{t.say("live.now.changed", "when", t.clock(n.Since)), t.say("now.line")}

@@ -9,6 +9,7 @@ import (
 	"html/template"
 	"image/png"
 	"sync"
+	"unicode/utf8"
 
 	"asusual/report/chart"
 )
@@ -31,9 +32,16 @@ var templates = sync.OnceValues(func() (*template.Template, error) {
 	}
 	t := template.New("report").Funcs(template.FuncMap{
 		"style": func() template.CSS { return template.CSS(style) },
+		"long":  long,
 	})
 	return t.ParseFS(files, "templates/*.html")
 })
+
+// longest is how many letters a cell may have and stay on one line: "group 2026-11-25 A" and "24 November, 10:55" do, a sentence does not.
+const longest = 24
+
+// long reports whether a cell has to be broken into lines. What is short is not, so that a date stays whole on a telephone.
+func long(cell string) bool { return utf8.RuneCountInString(cell) > longest }
 
 // Style returns the style of the pages, for a page that is made elsewhere and shall look the same.
 func Style() ([]byte, error) { return files.ReadFile("templates/style.css") }

@@ -30,7 +30,7 @@ func newPhrasebook(all []phrase) phrasebook {
 	return book
 }
 
-var germanBook = sync.OnceValue(func() phrasebook { return newPhrasebook(germanPhrases) })
+var germanBook = sync.OnceValue(func() phrasebook { return newPhrasebook(slices.Concat(germanPhrases, germanPhrasesMore)) })
 
 // places is how deep phrases lie in phrases at most.
 const places = 6

@@ -140,6 +140,11 @@ func (t *teller) seenShort(all []Seen) string {
 func (in Instrument) trends(t *teller, a *album) (all []figure) {
 	if c := in.Trends; c != nil {
 		full, half := *c, *c
+		full.Trends = slices.Clone(c.Trends)
+		for i := range full.Trends {
+			full.Trends[i].Name = t.Said(full.Trends[i].Name)
+		}
+		half.Trends = full.Trends
 		full.Words, half.Words = &t.Pictures, &t.Pictures
 		full.Size, half.Size = chart.Full, chart.Half
 		all = append(all, a.wide("instrument-trends", full, half, t.say("alt.trends"), t.say("trends.caption", "from", t.shortDay(c.From))))

@@ -58,7 +58,7 @@ var englishBasics = map[string]string{
 
 	"findings.title": "What else to know",
 	"chosen":         "chosen",
-	"figures.beside": "Every figure of this page lies beside it, in figures.json; what its pictures draw, in tables (.csv) of their names.",
+	"figures.beside": "Every figure of this page lies beside it, in a file whose name ends in figures.json; what its pictures draw, in tables (.csv) of their names.",
 
 	"reference.line":    "Judged by the reference {name}, fingerprint {fingerprint}.",
 	"reference.none":    "No reference is named.",

@@ -66,7 +66,7 @@ var germanBasics = map[string]string{
 
 	"findings.title": "Was sonst zu wissen ist",
 	"chosen":         "gewählt",
-	"figures.beside": "Jede Zahl dieser Seite liegt neben ihr, in figures.json; was ihre Bilder zeichnen, in Tabellen (.csv) mit deren Namen.",
+	"figures.beside": "Jede Zahl dieser Seite liegt neben ihr, in einer Datei, deren Name auf figures.json endet; was ihre Bilder zeichnen, in Tabellen (.csv) mit deren Namen.",
 
 	"promise":           "{n} je {time}",
 	"reference.line":    "Beurteilt nach der Referenz {name}, Kennung {fingerprint}.",

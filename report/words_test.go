@@ -143,12 +143,12 @@ var sampleWords = wordsOf("rinse start-up air oil pump is looked at trial the al
 func TestNoEnglishOnGermanPages(t *testing.T) {
 	german := wordsOf(slices.Collect(maps.Values(German().Text))...)
 	maps.Copy(german, wordsOf(slices.Collect(maps.Values(German().Findings))...))
-	for _, p := range germanPhrases {
+	for _, p := range slices.Concat(germanPhrases, germanPhrasesMore) {
 		maps.Copy(german, wordsOf(p.other))
 	}
 	english := wordsOf(slices.Collect(maps.Values(English().Text))...)
 	maps.Copy(english, wordsOf(slices.Collect(maps.Values(English().Findings))...))
-	for _, p := range germanPhrases {
+	for _, p := range slices.Concat(germanPhrases, germanPhrasesMore) {
 		maps.Copy(english, wordsOf(p.english))
 	}
 	for w := range english {

@@ -84,7 +84,7 @@ var English = Words{
 	LateOfItem:  "came after its item {about} was closed: it is not in the item's mean, and is not judged",
 	OfItems:     "each spectrum that was learned from is the mean of one item: {0} items of {1} spectra; {2} of the empty belt were left out",
 
-	Overstays:    "lies where {about} lies, but stays: {0} minutes so far, and {about} lasts at most {1}",
+	Overstays:    "lies where {about} lies, but stays: {0} minutes so far, and {about} lasts {1} minutes at most",
 	Untimely:     "{about} outside its times",
 	InTransition: "on the way out of {about}",
 

@@ -86,7 +86,7 @@ var German = Words{
 	LateOfItem:  "kam, nachdem sein Stück {about} geschlossen war: es zählt nicht zum Mittel des Stücks und wird nicht beurteilt",
 	OfItems:     "jedes Spektrum, aus dem gelernt wurde, ist das Mittel eines Stücks: {0} Stücke aus {1} Spektren; {2} des leeren Bandes sind ausgelassen",
 
-	Overstays:    "liegt, wo {about} liegt, aber bleibt: bisher {0} Minuten, und {about} dauert höchstens {1}",
+	Overstays:    "liegt, wo {about} liegt, aber bleibt: bisher {0} Minuten, und {about} dauert höchstens {1} Minuten",
 	Untimely:     "{about} außerhalb der erwarteten Zeiten",
 	InTransition: "auf dem Weg aus {about}",
 

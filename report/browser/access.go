@@ -12,7 +12,7 @@ import (
 const Axe = "ASUSUAL_AXE"
 
 // ReadAxe returns the script of axe-core, or skips the test where there is none.
-func ReadAxe(t *testing.T) string {
+func ReadAxe(t testing.TB) string {
 	t.Helper()
 	path := os.Getenv(Axe)
 	if path == "" {
@@ -26,7 +26,7 @@ func ReadAxe(t *testing.T) string {
 }
 
 // Accessible reports what the script of axe-core finds serious or critical on the page that is shown.
-func (b *Browser) Accessible(t *testing.T, axe string) {
+func (b *Browser) Accessible(t testing.TB, axe string) {
 	t.Helper()
 	b.Eval(t, axe+"\n;0", nil)
 	var found []struct {

@@ -30,7 +30,7 @@ type event struct {
 }
 
 // New starts Chromium, or skips the test where there is none. With ASUSUAL_NO_SKIP=1 that fails it instead.
-func New(t *testing.T) *Browser {
+func New(t testing.TB) *Browser {
 	t.Helper()
 	skip := t.Skipf
 	if os.Getenv("ASUSUAL_NO_SKIP") == "1" {
@@ -74,7 +74,7 @@ func New(t *testing.T) *Browser {
 }
 
 // open makes the page and listens to its console, its log and its requests.
-func (b *Browser) open(t *testing.T) {
+func (b *Browser) open(t testing.TB) {
 	t.Helper()
 	var target struct{ TargetID string }
 	b.Call(t, "Target.createTarget", map[string]any{"url": "about:blank"}, &target)
@@ -87,7 +87,7 @@ func (b *Browser) open(t *testing.T) {
 }
 
 // Call sends a command of the DevTools protocol and returns its result; what happens meanwhile is kept for Troubles.
-func (b *Browser) Call(t *testing.T, method string, params map[string]any, result any) {
+func (b *Browser) Call(t testing.TB, method string, params map[string]any, result any) {
 	t.Helper()
 	b.next++
 	msg := map[string]any{"id": b.next, "method": method, "params": params}
@@ -128,7 +128,7 @@ func (b *Browser) Call(t *testing.T, method string, params map[string]any, resul
 	}
 }
 
-func (b *Browser) read(t *testing.T, into any) {
+func (b *Browser) read(t testing.TB, into any) {
 	t.Helper()
 	raw, err := b.out.ReadBytes(0)
 	if err != nil {
@@ -150,7 +150,7 @@ type View struct {
 func FileURL(path string) string { return (&url.URL{Scheme: "file", Path: path}).String() }
 
 // Load shows an address and waits until all of it is there. What was told before is forgotten.
-func (b *Browser) Load(t *testing.T, address string, v View) {
+func (b *Browser) Load(t testing.TB, address string, v View) {
 	t.Helper()
 	if v.Height == 0 {
 		v.Height = 900
@@ -177,7 +177,7 @@ func (b *Browser) Load(t *testing.T, address string, v View) {
 }
 
 // Eval returns what an expression gives on the page; a promise is waited for.
-func (b *Browser) Eval(t *testing.T, expression string, into any) {
+func (b *Browser) Eval(t testing.TB, expression string, into any) {
 	t.Helper()
 	var got struct {
 		Result           struct{ Value json.RawMessage }
@@ -199,7 +199,7 @@ func (b *Browser) Eval(t *testing.T, expression string, into any) {
 const patience = time.Minute
 
 // Until waits on the page until an expression is true.
-func (b *Browser) Until(t *testing.T, expression string) {
+func (b *Browser) Until(t testing.TB, expression string) {
 	t.Helper()
 	var ok bool
 	b.Eval(t, fmt.Sprintf(`new Promise(done => { const end = performance.now() + %d; const ask = () => {
@@ -231,7 +231,7 @@ func (b *Browser) Troubles(own func(address string) bool) (all []string) {
 }
 
 // Picture writes what the page looks like, all of its height, to a PNG file.
-func (b *Browser) Picture(t *testing.T, path string) {
+func (b *Browser) Picture(t testing.TB, path string) {
 	t.Helper()
 	var got struct{ Data string }
 	b.Call(t, "Page.captureScreenshot", map[string]any{"format": "png", "captureBeyondViewport": true}, &got)

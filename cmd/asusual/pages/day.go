@@ -202,13 +202,21 @@ func median(x []float64) float64 {
 	return x[len(x)/2]
 }
 
-// farthest returns the largest distance between two times, as the median of three neighbours.
+// farthest returns the largest distance of an episode between two times, as the median of three neighbours. Where most of it lies
+// in a named condition, in which the line stayed too long, that is what has changed, and counts.
 func (d *day) farthest(from, to time.Time) float64 {
-	var in []chart.Reading
-	for _, r := range d.readings {
-		if r.Kind != chart.Elsewhere && !r.Time.Before(from) && (to.IsZero() || !r.Time.After(to)) {
+	var in, all []chart.Reading
+	for i, r := range d.readings {
+		if r.Time.Before(from) || !to.IsZero() && r.Time.After(to) || d.conditions[i] == model.Unfit {
+			continue
+		}
+		all = append(all, r)
+		if r.Kind != chart.Elsewhere {
 			in = append(in, r)
 		}
+	}
+	if 2*len(in) < len(all) {
+		in = all
 	}
 	peak := 0.0
 	for i := range in {

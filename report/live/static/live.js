@@ -76,11 +76,12 @@
     s.heads.forEach((h, i) => { const c = make("th", h, s.numbers[i] ? "n" : ""); c.scope = "col"; head.append(c); });
     for (const r of s.rows) {
       const row = make("tr");
-      r.forEach((c, i) => { const d = make(i ? "td" : "th", c, s.numbers[i] ? "n" : ""); if (!i) d.scope = "row"; row.append(d); });
+      r.forEach((c, i) => { const d = make(i ? "td" : "th", c, i && s.numbers[i] ? "n" : c.length > 24 ? "long" : ""); if (!i) d.scope = "row"; row.append(d); });
       body.append(row);
     }
     top.append(head);
-    t.append(make("caption", s.caption, "unseen"), top, body);
+    t.setAttribute("aria-label", s.caption);
+    t.append(top, body);
     return t;
   };
 
