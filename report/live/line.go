@@ -195,6 +195,9 @@ func (l *Line) Set(s Standing) {
 	defer l.site.mu.Unlock()
 	if old := l.standing.Instrument.State; old != "" && old != "unknown" && old != s.Instrument.State {
 		l.fitSince = l.site.opt.Now()
+		if at := l.newest(); !at.IsZero() && l.fitSince.Sub(at) > window {
+			l.fitSince = at // of spectra from long before, which the watch goes through only now
+		}
 	}
 	if reflect.DeepEqual(l.standing, s) {
 		return

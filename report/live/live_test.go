@@ -631,6 +631,12 @@ func TestInstrumentSince(t *testing.T) {
 	if got := m.Standing.Words.Instrument[0]; got != "The instrument is unfit, since 12:00." {
 		t.Errorf("the instrument's line = %q", got)
 	}
+	now = at(18, 0) // the spectra are of hours before
+	l.Set(Standing{Verdict: report.CannotSay, Since: now, Instrument: report.Instrument{State: "ageing"}})
+	m, _ = l.tell(0, true)
+	if got := m.Standing.Words.Instrument[0]; !strings.HasSuffix(got, ", since 11:55.") {
+		t.Errorf("hours after the last spectrum the instrument's line = %q, want since that", got)
+	}
 }
 
 // A condition named meanwhile leaves usual as it is: what was judged before goes on being shown.
