@@ -68,7 +68,7 @@ func (l *learner) border() error {
 		return err
 	}
 	l.find(placed.Findings...)
-	if r.Limits, err = limits.Learn(placed.Tracks, r.PCA.Eigenvalues, limits.Options{Promise: l.opt.Promise}); err != nil {
+	if r.Limits, err = limits.Learn(placed.Tracks, r.PCA.Eigenvalues, limits.Options{Promise: l.opt.Promise, Each: l.opt.Each}); err != nil {
 		return err
 	}
 	l.placed = placed

@@ -109,15 +109,16 @@ func (q *Leap) step(r *Leaping, features []float64) float64 {
 		q.prepare(r)
 	}
 	q.apart(r.y, r.white, features[q.From:q.To])
-	return q.take(r)
+	share, _ := q.take(r, nil)
+	return share
 }
 
-// take is step for the features in r.y, which are white and turned.
-func (q *Leap) take(r *Leaping) float64 {
+// take is step for the features in r.y, which are white and turned, and returns the largest answer, too; each is for largest.
+func (q *Leap) take(r *Leaping, each func(octave, feature int, answer float64)) (share, squared float64) {
 	r.Seen++
 	if r.Seen == 1 {
 		copy(r.Y, r.y)
-		return 0
+		return 0, 0
 	}
 	for c, y := range r.y {
 		r.v[c] = (y - q.Phi[c]*r.Y[c]) * r.gain[c].a
@@ -133,8 +134,8 @@ func (q *Leap) take(r *Leaping) float64 {
 			waited = wait // these spectra stood there, too
 		}
 	}
-	squared, at := q.largest(r, nil)
-	share := math.Sqrt(squared) / q.Threshold
+	squared, at := q.largest(r, each)
+	share = math.Sqrt(squared) / q.Threshold
 	if r.Held != nil {
 		share = q.away(r, share)
 	} else {
@@ -147,7 +148,7 @@ func (q *Leap) take(r *Leaping) float64 {
 		}
 	}
 	copy(r.Y, r.y)
-	return share
+	return share, squared
 }
 
 // A doubt is what was taken off innovations that were larger than one spectrum may count: they may be those of a stray.

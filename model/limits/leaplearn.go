@@ -75,16 +75,15 @@ func (q *Leap) inflate(s *stream, y []float64, octaves int) (uneven float64) {
 	sum, count := make([]float64, octaves*d), make([]float64, octaves*d)
 	runs := len(s.from) - 1
 	loud, shorts := make([]float64, runs), make([]float64, runs)
-	q.over(s, y, func(i int, r *Leaping) {
-		q.largest(r, func(o, c int, v float64) {
-			sum[o*d+c] += v
-			count[o*d+c]++
-			if o == 0 {
-				loud[s.of[i]] += v
-				shorts[s.of[i]] += 1 / float64(d)
-			}
-		})
-	})
+	now := 0 // the spectrum that answers are about
+	q.over(s, y, func(o, c int, v float64) {
+		sum[o*d+c] += v
+		count[o*d+c]++
+		if o == 0 {
+			loud[s.of[now]] += v
+			shorts[s.of[now]] += 1 / float64(d)
+		}
+	}, func(i int, _ float64) { now = i + 1 })
 	for i := range q.Widen {
 		o := i / d
 		switch apart := max(float64(len(s.of))/float64(int(perOctave)<<o), 1); {
@@ -100,8 +99,8 @@ func (q *Leap) inflate(s *stream, y []float64, octaves int) (uneven float64) {
 	return spreadOf(loud, shorts, float64(d))
 }
 
-// over has the leap take all runs, white and turned, and calls f after each spectrum.
-func (q *Leap) over(s *stream, y []float64, f func(i int, r *Leaping)) {
+// over has the leap take all runs, white and turned, and tells f the largest answer after each spectrum; each is for largest.
+func (q *Leap) over(s *stream, y []float64, each func(octave, feature int, answer float64), f func(i int, largest float64)) {
 	var r Leaping
 	q.prepare(&r)
 	for i := range s.of {
@@ -109,8 +108,8 @@ func (q *Leap) over(s *stream, y []float64, f func(i int, r *Leaping)) {
 			r.reset()
 		}
 		copy(r.y, y[i*len(r.y):])
-		q.take(&r)
-		f(i, &r)
+		_, largest := q.take(&r, each)
+		f(i, largest)
 	}
 }
 
@@ -144,8 +143,7 @@ func spreadOf(sums, counts []float64, d float64) float64 {
 func (q *Leap) answers(s *stream, y []float64) []float64 {
 	last := make([]float64, 0, len(s.of))
 	out := make([]float64, len(s.of))
-	q.over(s, y, func(i int, r *Leaping) {
-		v, _ := q.largest(r, nil)
+	q.over(s, y, nil, func(i int, v float64) {
 		last = append(last, v)
 		if i >= Sustained && s.of[i-Sustained+1] == s.of[i] {
 			out[i] = v

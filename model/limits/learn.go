@@ -10,7 +10,8 @@ import (
 // Options says what Learn promises. Its zero value takes the usual.
 type Options struct {
 	Promise Promise
-	Alpha   float64 // share of good spectra that may lie outside the border; 0: 0.01
+	Alpha   float64                    // share of good spectra that may lie outside the border; 0: 0.01
+	Each    func(n int, f func(i int)) // runs f for every i below n, perhaps at once; nil: one after another
 }
 
 func (o Options) validate() (Options, error) {
@@ -23,6 +24,13 @@ func (o Options) validate() (Options, error) {
 	}
 	if !(o.Alpha > 0 && o.Alpha < 0.5) {
 		return o, fmt.Errorf("share outside the border %v: above 0 and below 0.5", o.Alpha)
+	}
+	if o.Each == nil {
+		o.Each = func(n int, f func(i int)) {
+			for i := range n {
+				f(i)
+			}
+		}
 	}
 	return o, nil
 }
@@ -61,12 +69,15 @@ func Learn(tracks []Track, eigenvalues []float64, opt Options) (*Limits, error) 
 	l.Spectra = len(s.of)
 	l.choose(s)
 	l.T2, l.Q = borders(tracks, l.Alpha, s.length/s.tau)
-	for i := range l.Questions {
-		l.learn(&l.Questions[i], s)
-		l.Clip = max(l.Clip, 5*l.Questions[i].Threshold)
-	}
-	for i := range l.Leaps {
-		l.Leaps[i].learn(s, leapAim/float64(len(l.Leaps))*l.Promise.within(l.Hours)/float64(len(tracks)))
+	opt.Each(len(l.Leaps)+len(l.Questions), func(i int) { // leaps first: they take the longest
+		if i < len(l.Leaps) {
+			l.Leaps[i].learn(s, leapAim/float64(len(l.Leaps))*l.Promise.within(l.Hours)/float64(len(tracks)))
+			return
+		}
+		l.learn(&l.Questions[i-len(l.Leaps)], s)
+	})
+	for _, q := range l.Questions {
+		l.Clip = max(l.Clip, 5*q.Threshold)
 	}
 	l.tell(s, pace)
 	return l, nil
