@@ -60,6 +60,9 @@ func (l *learner) signature() (*condition.Signature, error) {
 	return s, err
 }
 
+// ownMost is about how many known-good spectra the limits are settled on as the model of the whole places them.
+const ownMost = 4000
+
 // border learns the limits, and whether they can be relied on, from runs held out.
 func (l *learner) border() error {
 	r := l.ref
@@ -68,7 +71,11 @@ func (l *learner) border() error {
 		return err
 	}
 	l.find(placed.Findings...)
-	if r.Limits, err = limits.Learn(placed.Tracks, r.PCA.Eigenvalues, limits.Options{Promise: l.opt.Promise, Each: l.opt.Each}); err != nil {
+	own, err := placed.Own(l.set, r.Chain, ownMost)
+	if err != nil {
+		return err
+	}
+	if r.Limits, err = limits.Learn(placed.Tracks, r.PCA.Eigenvalues, limits.Options{Promise: l.opt.Promise, Own: own, Each: l.opt.Each}); err != nil {
 		return err
 	}
 	l.placed = placed

@@ -144,6 +144,30 @@ func Tracks(s Set, opt Options) (*Placed, error) {
 	})
 }
 
+// Own places some whole runs, evenly taken, of about most spectra together, by the model of the whole, as new spectra will be
+// placed. It has seen them.
+func (p *Placed) Own(s Set, chain *pretreat.Chain, most int) ([]limits.Track, error) {
+	k := p.Whole.K
+	own := Fold{Chain: chain, PCA: p.Whole, Turn: make([]float64, k*k)}
+	for i := range k {
+		own.Turn[i*k+i] = 1
+	}
+	if len(p.Shapes) > 0 {
+		own.Bank = stretch.New(p.Shapes, p.Whole)
+	}
+	all, _ := s.X.Dims()
+	each := max(all/max(most, 1), 1)
+	var out []limits.Track
+	for i := 0; i < len(p.Rows); i += each {
+		t, err := s.place(&own, p.Rows[i], p.Whole.Eigenvalues)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, t)
+	}
+	return out, nil
+}
+
 func (s Set) prepare() ([]fold, []finding.Finding, error) {
 	if err := s.validate(); err != nil {
 		return nil, nil, err

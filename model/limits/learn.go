@@ -10,6 +10,7 @@ import (
 // Options says what Learn promises. Its zero value takes the usual.
 type Options struct {
 	Promise Promise
+	Own     []Track                    // runs of the same, as the model places them that will place new spectra; nil where it is not known
 	Alpha   float64                    // share of good spectra that may lie outside the border; 0: 0.01
 	Each    func(n int, f func(i int)) // runs f for every i below n, perhaps at once; nil: one after another
 }
@@ -76,11 +77,28 @@ func Learn(tracks []Track, eigenvalues []float64, opt Options) (*Limits, error) 
 		}
 		l.learn(&l.Questions[i-len(l.Leaps)], s)
 	})
+	l.settle(opt.Own)
 	for _, q := range l.Questions {
 		l.Clip = max(l.Clip, 5*q.Threshold)
 	}
 	l.tell(s, pace)
 	return l, nil
+}
+
+// settle has the leaps look at runs as the model places them that will place new ones.
+func (l *Limits) settle(own []Track) {
+	var rows [][]float64
+	var starts []bool
+	for _, t := range own {
+		for i, p := range t.Points {
+			f := make([]float64, l.Len())
+			l.Features(f, p.T, p.Q, p.Parts)
+			rows, starts = append(rows, f), append(starts, i == 0)
+		}
+	}
+	for i := range l.Leaps {
+		l.Leaps[i].settleTo(rows, starts)
+	}
 }
 
 // tell gathers what the owner should know about the promise.

@@ -162,3 +162,33 @@ func TestLeftOverTail(t *testing.T) {
 		}
 	}
 }
+
+// TestSettle: a feature that is twice as wide where new spectra are placed is looked at with twice the spread; one that is narrower
+// stays as it was learned; and so does the answer to the others.
+func TestSettle(t *testing.T) {
+	const d, n = 3, 4000
+	q := plainLeap(d, 0.5, 5)
+	before := append([]float64(nil), q.Sigma...)
+	rng := rand.New(rand.NewPCG(9, 9))
+	var rows [][]float64
+	var starts []bool
+	y := make([]float64, d)
+	for i := range n {
+		row := make([]float64, d)
+		for c, wide := range []float64{1, 2, 0.5} {
+			y[c] = 0.5*y[c] + math.Sqrt(0.75)*wide*rng.NormFloat64()
+			row[c] = y[c]
+		}
+		rows, starts = append(rows, row), append(starts, i%500 == 0)
+	}
+	q.settleTo(rows, starts)
+	for c, want := range []float64{1, 2, 1} {
+		if got := q.Sigma[c] / before[c]; !scalar.EqualWithinRel(got, want, 0.04) {
+			t.Errorf("feature %d: the spread is %.3f times what was learned, want %v", c+1, got, want)
+		}
+	}
+	q.settleTo(nil, nil)
+	if got := q.Sigma[1] / before[1]; !scalar.EqualWithinRel(got, 2, 0.04) {
+		t.Errorf("no spectra to settle on changed a spread to %v times", got)
+	}
+}
