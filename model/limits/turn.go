@@ -146,22 +146,36 @@ func (q *Leap) widened(octave, feature int) float64 {
 // changed.
 func (q *Leap) settleTo(rows [][]float64, starts []bool) {
 	d := q.To - q.From
-	sum, n := make([]float64, d), 0.0
+	wide, n := make([]float64, d), 0.0
 	y, last, scratch := make([]float64, d), make([]float64, d), make([]float64, d)
+	sum, square, m := make([]float64, d), make([]float64, d), 0.0 // of the run's innovations
+	end := func() {
+		for c := range wide {
+			wide[c] += square[c] - sum[c]*sum[c]/max(m, 1) // around the run's mean, as σ was learned
+		}
+		n += max(m-1, 0)
+		clear(sum)
+		clear(square)
+		m = 0
+	}
 	for i, f := range rows {
 		q.apart(y, scratch, f[q.From:q.To])
-		if !starts[i] {
-			n++
+		if starts[i] {
+			end()
+		} else {
+			m++
 			for c := range y {
 				v := (y[c] - q.Phi[c]*last[c]) / q.Sigma[c]
-				sum[c] += v * v
+				sum[c] += v
+				square[c] += v * v
 			}
 		}
 		copy(last, y)
 	}
-	for c, v := range sum {
-		if wide := v / max(n, 1); n > 0 && wide > 1 {
-			q.Sigma[c] *= math.Sqrt(wide)
+	end()
+	for c, v := range wide {
+		if n > 0 && v > n {
+			q.Sigma[c] *= math.Sqrt(v / n)
 		}
 	}
 }
