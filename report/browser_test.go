@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/base64"
 	"fmt"
+	"maps"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -21,7 +22,7 @@ func TestAccessible(t *testing.T) {
 	axe := browser.ReadAxe(t)
 	b := browser.New(t)
 	dir := t.TempDir()
-	pages := allPages(t)
+	pages := maps.Clone(allPages(t)) // every test has the same
 	for name, p := range germanPages(t) {
 		pages["german-"+name] = p
 	}
