@@ -52,7 +52,7 @@ func NewCarrying(ctx context.Context, near *history.DB, s Server) (*Carrying, er
 		s.Log = slog.New(slog.DiscardHandler)
 	}
 	c := &Carrying{Server: s, near: near}
-	err := c.join(ctx)
+	err := c.join(ctx, c.joinFirst)
 	if err == nil {
 		s.Log.Info("what is kept is carried to a server", "server", c.far.Path())
 		return c, nil
@@ -74,18 +74,41 @@ func NewCarrying(ctx context.Context, near *history.DB, s Server) (*Carrying, er
 }
 
 // join opens the server and takes all lines there.
-func (c *Carrying) join(ctx context.Context) (err error) {
+func (c *Carrying) join(ctx context.Context, join func(ctx context.Context, line string) error) (err error) {
 	if c.far == nil {
 		if c.far, err = history.OpenFar(ctx, c.near, c.Address, c.Watcher); err != nil {
 			return err
 		}
 	}
 	for _, line := range c.Lines {
-		if err := c.far.Join(ctx, line); err != nil {
+		if err := join(ctx, line); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// joinFirst takes a line before it is watched, and says what that changed.
+func (c *Carrying) joinFirst(ctx context.Context, line string) error {
+	did, err := c.far.Join(ctx, line)
+	if err != nil {
+		return err
+	}
+	switch did {
+	case history.InStep:
+	case history.Brought:
+		c.Log.Info("the server had nothing of the line, and all that is kept here was brought to it", "line", line)
+	case history.Taken:
+		c.Log.Info("the line goes on from what the server has of it, which was taken from there", "line", line)
+	case history.CaughtUp:
+		c.Log.Warn("what is kept here was older than what the server has from it, as after a backup was put back; the line was taken from the server and goes on from there", "line", line)
+	}
+	return nil
+}
+
+// joinAgain takes a line that is watched.
+func (c *Carrying) joinAgain(ctx context.Context, line string) error {
+	return c.far.JoinAgain(ctx, line)
 }
 
 // gone says once that the server cannot be reached.
@@ -111,7 +134,7 @@ func (c *Carrying) show(ctx context.Context, trouble string) {
 // final reports whether an error does not pass by itself: somebody has to decide.
 func final(err error) bool {
 	var held *keep.Held
-	return errors.As(err, &held) || errors.Is(err, history.ErrTwoHistories) || errors.Is(err, history.ErrNewer)
+	return errors.As(err, &held) || errors.Is(err, history.ErrTwoHistories) || errors.Is(err, history.ErrStartAgain) || errors.Is(err, history.ErrNewer)
 }
 
 // Run brings to the server what is kept until the context ends, and then what is left, if the server is there. Its error is one
@@ -156,7 +179,7 @@ func (c *Carrying) Run(ctx context.Context) (err error) {
 // round delivers all that waits.
 func (c *Carrying) round(ctx context.Context) (spectra int, err error) {
 	if !c.away.IsZero() {
-		if err := c.join(ctx); err != nil {
+		if err := c.join(ctx, c.joinAgain); err != nil {
 			return 0, err
 		}
 	}
@@ -165,7 +188,7 @@ func (c *Carrying) round(ctx context.Context) (spectra int, err error) {
 			var n int
 			n, more, err = c.deliver(ctx, line)
 			if errors.Is(err, history.ErrNotInStep) { // an answer was lost; where it stands, the server knows
-				if err = c.far.Join(ctx, line); err == nil {
+				if err = c.joinAgain(ctx, line); err == nil {
 					n, more, err = c.deliver(ctx, line)
 				}
 			}

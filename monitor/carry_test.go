@@ -3,6 +3,7 @@ package monitor_test
 import (
 	"context"
 	"errors"
+	"os"
 	"path/filepath"
 	"reflect"
 	"strings"
@@ -170,4 +171,44 @@ func TestAStartWithoutTheServer(t *testing.T) {
 		t.Errorf("a second watch of the line, from another file = %v, want it refused", err)
 	}
 	stop()
+}
+
+// An older copy of the line's own file is put back, and the watch started again: it goes on from what the server has, judges nothing
+// of that again though the files are still there, and what is new comes to the server. The log says what happened.
+func TestAnOlderCopyIsPutBackAndTheLineWatchedOn(t *testing.T) {
+	s := startServer(t)
+	address := s.Address("")
+	b := newBench(t)
+	spectra := produced(t, 60)
+	b.putAll(spectra[:20])
+	stop := b.carrying(address)
+	b.catchUp()
+	backup := filepath.Join(t.TempDir(), "copy")
+	if err := b.db.Backup(t.Context(), backup); err != nil {
+		t.Fatal(err)
+	}
+	b.putAll(spectra[20:40])
+	b.catchUp()
+	eventually(t, "the server has what came after the copy", func() bool { return len(atServer(address)) == 40 })
+	stop()
+	if err := b.db.Close(); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Rename(backup, b.path); err != nil {
+		t.Fatal(err)
+	}
+	b.open()
+	stop = b.carrying(address)
+	if said := "what is kept here was older than what the server has from it"; strings.Count(b.logged(), said) != 1 {
+		t.Errorf("the log says\n%s\nwant once that %s", b.logged(), said)
+	}
+	stopWatch := watching(t, b.line())
+	b.putAll(spectra[40:])
+	eventually(t, "the server has all", func() bool { return len(atServer(address)) >= len(spectra) })
+	stopWatch()
+	stop()
+	b.expect("here", spectra)
+	if got, want := atServer(address), b.records(); !reflect.DeepEqual(got, want) {
+		t.Errorf("the server has %d records, want the %d that are kept here", len(got), len(want))
+	}
 }

@@ -34,7 +34,7 @@ func (b *bench) bring(ctx context.Context) error {
 			return err
 		}
 		defer fars[i].Close()
-		if err := fars[i].Join(ctx, line); err != nil {
+		if _, err := fars[i].Join(ctx, line); err != nil {
 			return err
 		}
 		for n := 0; n < b.brink; n += batch {

@@ -210,7 +210,9 @@ func (f *Far) seed(ctx context.Context, line string) error {
 		if err != nil {
 			return err
 		}
-		if err := c.QueryRowContext(ctx, "SELECT coalesce(max(seq), 0) FROM outbox").Scan(&m.seq); err != nil {
+		var at int64 // of the newest parcel
+		if err := c.QueryRowContext(ctx, `SELECT max(coalesce(max(o.seq), 0), coalesce((SELECT seq FROM carried WHERE line = l.id), 0)), coalesce(max(o.at), 0)
+			FROM (SELECT (SELECT id FROM line WHERE name = ?) AS id) AS l LEFT JOIN outbox o ON o.line = l.id`, line).Scan(&m.seq, &at); err != nil {
 			return err
 		}
 		var here sql.NullInt64
@@ -226,7 +228,7 @@ func (f *Far) seed(ctx context.Context, line string) error {
 				if err := move.carry(tables); err != nil {
 					return err
 				}
-				return f.standAt(ctx, id, m.seq)
+				return f.standAt(ctx, id, m.seq, at)
 			})
 		})
 	})
@@ -236,15 +238,16 @@ func (f *Far) seed(ctx context.Context, line string) error {
 	return f.near.mark(ctx, line, m)
 }
 
-// standAt notes at the server that it has all of the line up to a parcel of the file.
-func (f *Far) standAt(ctx context.Context, id, seq int64) error {
+// standAt notes at the server that it has all of the line up to a parcel of the file, which was kept then.
+func (f *Far) standAt(ctx context.Context, id, seq, at int64) error {
 	_, err := f.far.conn.ExecContext(ctx, `INSERT INTO delivery (line, store, seq, at) VALUES (?,?,?,?)
-		ON CONFLICT (line) DO UPDATE SET store = excluded.store, seq = excluded.seq, at = excluded.at`, id, f.near.store, seq, time.Now().UnixNano())
+		ON CONFLICT (line) DO UPDATE SET store = excluded.store, seq = excluded.seq, at = excluded.at`, id, f.near.store, seq, max(time.Now().UnixNano(), at))
 	return err
 }
 
-// fetch makes what the file has of the line what the server has of it, so that this computer goes on with it.
-func (f *Far) fetch(ctx context.Context, line string) error {
+// fetch makes what the file has of the line what the server has of it, so that this computer goes on with it. The file's next parcel
+// has a number after the given one, also where it does not know that such parcels were given before.
+func (f *Far) fetch(ctx context.Context, line string, after int64) error {
 	f.far.mu.Lock()
 	defer f.far.mu.Unlock()
 	f.near.mu.Lock()
@@ -259,19 +262,15 @@ func (f *Far) fetch(ctx context.Context, line string) error {
 				return err
 			}
 		}
-		var seq sql.NullInt64 // also of parcels that are gone
-		s, err := w.stmt("SELECT max((SELECT coalesce(max(seq), 0) FROM outbox), coalesce((SELECT seq FROM sqlite_sequence WHERE name = 'outbox'), 0))")
+		seq, err := w.numbersAfter(after)
 		if err != nil {
-			return err
-		}
-		if err := s.QueryRowContext(ctx).Scan(&seq); err != nil {
 			return err
 		}
 		id, err := f.far.holding(ctx, line)
 		if err != nil {
 			return err
 		}
-		m = mark{seq: seq.Int64, dropped: seq.Int64, less: f.near.nextFile - 1}
+		m = mark{seq: seq, dropped: seq, less: f.near.nextFile - 1}
 		move := &carrier{ctx: ctx, from: f.far.conn, w: w, line: id, toLine: w.line, shift: m.less - id<<fileShift}
 		if err := move.carry(tables); err != nil {
 			return err
@@ -287,12 +286,28 @@ func (f *Far) fetch(ctx context.Context, line string) error {
 	}
 	f.near.mu.Unlock()
 	if err == nil {
-		err = f.far.onLine(ctx, line, func(id int64) error { return f.standAt(ctx, id, m.seq) })
+		err = f.far.onLine(ctx, line, func(id int64) error { return f.standAt(ctx, id, m.seq, 0) })
 	}
 	if err != nil {
 		return fmt.Errorf("taking line %q from %s: %w", line, f.far.path, err)
 	}
 	return nil
+}
+
+// numbersAfter has the next parcel get a number after the given one, and after all that were given, also to parcels that are gone. It
+// returns the last that is not to be given.
+func (w *writer) numbersAfter(after int64) (seq int64, err error) {
+	s, err := w.stmt("SELECT max(?, (SELECT coalesce(max(seq), 0) FROM outbox), coalesce((SELECT seq FROM sqlite_sequence WHERE name = 'outbox'), 0))")
+	if err != nil {
+		return 0, err
+	}
+	if err := s.QueryRowContext(w.ctx, after).Scan(&seq); err != nil {
+		return 0, err
+	}
+	if err := w.exec("DELETE FROM sqlite_sequence WHERE name = 'outbox'"); err != nil {
+		return 0, err
+	}
+	return seq, w.exec("INSERT INTO sqlite_sequence (name, seq) VALUES ('outbox', ?)", seq)
 }
 
 // transactOn does something with a line of a file, whole or not at all.

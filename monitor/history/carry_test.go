@@ -30,7 +30,7 @@ func far(t *testing.T, near *history.DB, address string, lines ...string) *histo
 		}
 	})
 	for _, line := range lines {
-		if err := f.Join(t.Context(), line); err != nil {
+		if _, err := f.Join(t.Context(), line); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -230,13 +230,13 @@ func TestALineMovesToAnotherComputer(t *testing.T) {
 	}
 	defer g.Close()
 	var held *keep.Held
-	if err := g.Join(t.Context(), filler); !errors.As(err, &held) || !strings.HasPrefix(held.By.Name, "test on ") || time.Since(held.By.Since) > time.Minute {
+	if _, err := g.Join(t.Context(), filler); !errors.As(err, &held) || !strings.HasPrefix(held.By.Name, "test on ") || time.Since(held.By.Since) > time.Minute {
 		t.Errorf("Join of a line that is watched = %v, want it refused with the first's name and time", err)
 	}
 	if err := f.Close(); err != nil {
 		t.Fatal(err)
 	}
-	if err := g.Join(t.Context(), filler); err != nil {
+	if _, err := g.Join(t.Context(), filler); err != nil {
 		t.Fatalf("Join after the first has gone = %v, want nil", err)
 	}
 	expectSame(t, "the second computer", filepath.Join(dir, "one"), filepath.Join(dir, "two"), filler)
@@ -267,7 +267,7 @@ func TestALineMovesToAnotherComputer(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer f.Close()
-	if err := f.Join(t.Context(), filler); !errors.Is(err, history.ErrTwoHistories) || !strings.Contains(err.Error(), "10 spectra") {
+	if _, err := f.Join(t.Context(), filler); !errors.Is(err, history.ErrTwoHistories) || !strings.Contains(err.Error(), "10 spectra") {
 		t.Errorf("Join with spectra that were never delivered, of a line that went on elsewhere = %v, want %v", err, history.ErrTwoHistories)
 	}
 	if err := f.Close(); err != nil {
@@ -282,7 +282,7 @@ func TestALineMovesToAnotherComputer(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer h.Close()
-	if err := h.Join(t.Context(), filler); !errors.Is(err, history.ErrTwoHistories) {
+	if _, err := h.Join(t.Context(), filler); !errors.Is(err, history.ErrTwoHistories) {
 		t.Errorf("Join of another line of that name = %v, want %v", err, history.ErrTwoHistories)
 	}
 }
@@ -307,7 +307,7 @@ func TestManyWatchersAtTheSameTime(t *testing.T) {
 				return
 			}
 			defer f.Close()
-			if err := f.Join(t.Context(), line); err != nil {
+			if _, err := f.Join(t.Context(), line); err != nil {
 				t.Error(err)
 				return
 			}

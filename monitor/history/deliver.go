@@ -13,6 +13,7 @@ var (
 	ErrTwoHistories = errors.New("the server has another history of this line") // each has spectra that the other does not
 	ErrFarBehind    = errors.New("the server lost what it had confirmed")       // and it is not in the outbox any more
 	ErrFirstStart   = errors.New("the line is not known here yet")              // whether the server knows it, it has to say
+	ErrStartAgain   = errors.New("the watch has to be started again")           // what it goes on from has to be taken from the server
 )
 
 const (
@@ -83,89 +84,12 @@ func (d *DB) mark(ctx context.Context, line string, m mark) error {
 	})
 }
 
-// Join takes a line at the server and makes sure that the two ends are one history. A line that only the file knows is carried over
-// whole; one that only the server knows is taken from there, so that another computer can go on with it. It is to be called before
-// the line is watched. Where another process has the line the error is a *keep.Held.
-func (f *Far) Join(ctx context.Context, line string) error {
-	if err := f.far.Hold(ctx, line); err != nil {
-		return err
-	}
-	var at struct {
-		store string
-		seq   int64
-	}
-	id, there, err := f.farLine(ctx, line)
-	if err != nil {
-		return explain(f.far.path, err)
-	}
-	err = f.far.pool.QueryRowContext(ctx, "SELECT store, seq FROM delivery WHERE line = ?", id).Scan(&at.store, &at.seq)
-	if err != nil && !errors.Is(err, sql.ErrNoRows) {
-		return explain(f.far.path, err)
-	}
-	m, carried, err := f.near.marked(ctx, line)
-	if err != nil {
-		return explain(f.near.path, err)
-	}
-	here, err := f.near.knows(ctx, line)
-	if err != nil {
-		return explain(f.near.path, err)
-	}
-	switch {
-	case at.store == f.near.store && at.seq < m.dropped:
-		return fmt.Errorf("%s: line %q: %w: it stands at parcel %d, and those up to %d are gone here; bring back a newer copy of the server's history, or take out the line there, and it is carried over anew",
-			f.far.path, line, ErrFarBehind, at.seq, m.dropped)
-	case at.store == f.near.store:
-		m.seq = at.seq
-		return f.near.mark(ctx, line, m)
-	case !there:
-		return f.seed(ctx, line)
-	case !here:
-		return f.fetch(ctx, line)
-	case !carried:
-		return fmt.Errorf("line %q: %w: %s knows it, and so does %s, which was never carried there; give one of the lines another name",
-			line, ErrTwoHistories, f.far.path, f.near.path)
-	}
-	left, err := f.near.Waiting(ctx, line)
-	if err != nil {
-		return err
-	}
-	if left.Batches > 0 {
-		return fmt.Errorf("line %q: %w: another computer went on with it, and %d spectra since %s in %s were never carried to %s; move that file away to go on from the server's history",
-			line, ErrTwoHistories, left.Spectra, left.Since.Local().Format(time.DateTime), f.near.path, f.far.path)
-	}
-	return f.fetch(ctx, line)
-}
-
-// farLine returns the number of the line at the server, and whether it has anything of it.
-func (f *Far) farLine(ctx context.Context, line string) (id int64, there bool, err error) {
-	f.far.mu.Lock()
-	defer f.far.mu.Unlock()
-	if id, err = f.far.named(ctx, f.far.lines, "line", "name", line); err != nil {
-		return 0, false, err
-	}
-	err = f.far.pool.QueryRowContext(ctx, "SELECT EXISTS (SELECT 1 FROM file WHERE id > ? AND id < ?) OR EXISTS (SELECT 1 FROM state WHERE line = ?)",
-		id<<fileShift, (id+1)<<fileShift, id).Scan(&there)
-	return id, there, err
-}
-
-// knows reports whether the file has anything of the line.
-func (d *DB) knows(ctx context.Context, line string) (is bool, err error) {
-	err = d.pool.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM line l WHERE l.name = ? AND (EXISTS (SELECT 1 FROM file WHERE line = l.id)
-		OR EXISTS (SELECT 1 FROM state WHERE line = l.id) OR EXISTS (SELECT 1 FROM act WHERE line = l.id)))`, line).Scan(&is)
-	return is, err
-}
-
-// Known reports whether the line can go on here while the server is away: whether it was carried there before.
-func (d *DB) Known(ctx context.Context, line string) (bool, error) {
-	_, ok, err := d.marked(ctx, line)
-	return ok, explain(d.path, err)
-}
-
 // A delivery is what one transaction brings to the server.
 type delivery struct {
 	batch    Batch
 	numbered []bool
 	from, to int64 // the parcels after from, up to to
+	at       int64 // when the last of them was kept
 	spectra  int
 }
 
@@ -198,7 +122,7 @@ func (f *Far) write(ctx context.Context, id int64, m mark, d *delivery) error {
 	w := &writer{db: f.far, ctx: ctx, batch: &d.batch, numbered: d.numbered}
 	return w.transact(func() error {
 		res, err := f.far.conn.ExecContext(ctx, "UPDATE delivery SET seq = ?, at = ? WHERE line = ? AND store = ? AND seq = ?",
-			d.to, time.Now().UnixNano(), id, f.near.store, d.from)
+			d.to, max(time.Now().UnixNano(), d.at), id, f.near.store, d.from)
 		if err != nil {
 			return err
 		}
@@ -216,7 +140,7 @@ var ErrNotInStep = errors.New("the two ends of the history are not in step")
 func (d *DB) parcels(ctx context.Context, line string, after int64) (del *delivery, more bool, err error) {
 	del = &delivery{from: after, to: after, batch: Batch{Line: line}}
 	err = d.snapshot(ctx, func(c *sql.Conn) error {
-		rows, err := c.QueryContext(ctx, "SELECT o.seq, o.parcel FROM outbox o WHERE o.line = (SELECT id FROM line WHERE name = ?) AND o.seq > ? ORDER BY o.seq LIMIT ?",
+		rows, err := c.QueryContext(ctx, "SELECT o.seq, o.at, o.parcel FROM outbox o WHERE o.line = (SELECT id FROM line WHERE name = ?) AND o.seq > ? ORDER BY o.seq LIMIT ?",
 			line, after, deliverParcels+1)
 		if err != nil {
 			return err
@@ -227,9 +151,9 @@ func (d *DB) parcels(ctx context.Context, line string, after int64) (del *delive
 			if more = n == deliverParcels || del.spectra >= deliverSpectra; more {
 				return nil
 			}
-			var seq int64
+			var seq, at int64
 			var blob []byte
-			if err := rows.Scan(&seq, &blob); err != nil {
+			if err := rows.Scan(&seq, &at, &blob); err != nil {
 				return err
 			}
 			p, err := unpackParcel(blob)
@@ -242,7 +166,7 @@ func (d *DB) parcels(ctx context.Context, line string, after int64) (del *delive
 			if err := del.add(&p, places); err != nil {
 				return err
 			}
-			del.to = seq
+			del.to, del.at = seq, max(del.at, at)
 		}
 		if err := rows.Err(); err != nil || del.to == after {
 			return err

@@ -51,7 +51,7 @@
 //
 //	asusual_schema  version                             as user_version of a file
 //	watcher         line, name, store, pid, since, …    who holds the line, or held it last; who does has an advisory lock
-//	delivery        line, store, seq, at                the parcel of that file up to which the line is here
+//	delivery        line, store, seq, at                the parcel of that file up to which the line is here, kept at that time or before
 //
 // The number of a file is its line's, times 2⁴⁰, and its own in the line, so that many can add files without asking each other.
 //

@@ -112,6 +112,8 @@ func ofHistory(err error) string {
 	switch {
 	case errors.Is(err, history.ErrFirstStart):
 		return "start the watch once while the server can be reached; from then on it goes on without it, too"
+	case errors.Is(err, history.ErrStartAgain):
+		return "asusual watch, again"
 	case errors.Is(err, history.ErrAway):
 		return "look whether the server runs and answers this computer, and whether its address under [history] in " + config.Name + " is right"
 	case is[*keep.Held](err):
