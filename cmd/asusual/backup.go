@@ -54,6 +54,8 @@ func (a *app) backup(ctx context.Context, path string) (err error) {
 		}{"backup", db.Path(), path, info.Size(), began.In(c.Zone()), took.Seconds()})
 	}
 	a.say("%s as it stood at %s is in %s, %.1f MB, in %.1f s.", db.Path(), words.Moment(began.In(c.Zone())), path, float64(info.Size())/1e6, took.Seconds())
-	a.say("To go back to it, stop the watch and put it in the place of %s.", db.Path())
+	// SQLite would write a log that a killed watch left into whatever file stands beside it (SQLite documentation, "How To Corrupt An
+	// SQLite Database File", section 1.4).
+	a.say("To go back to it, stop the watch, remove %[1]s-wal and %[1]s-shm where they are left, and put it in the place of %[1]s.", db.Path())
 	return nil
 }
