@@ -35,7 +35,7 @@ func (b *bench) all(ctx context.Context, out io.Writer) error {
 			continue
 		}
 		fmt.Fprintf(b.log, "bench: %s\n", j.name)
-		ours, err := j.ours(ctx)
+		ours, err := b.shortest(ctx, j.ours)
 		if err != nil {
 			return fmt.Errorf("%s: %w", j.name, err)
 		}
@@ -45,7 +45,7 @@ func (b *bench) all(ctx context.Context, out io.Writer) error {
 		var peers []took
 		var them, ratios []string
 		for _, p := range j.peers {
-			t, err := p.run(ctx)
+			t, err := b.shortest(ctx, p.run)
 			if err != nil {
 				return fmt.Errorf("%s: %s: %w", j.name, p.name, err)
 			}

@@ -27,6 +27,7 @@ type options struct {
 	dir, jobs, asusual, python string
 	profile                    string
 	growth                     bool
+	times                      int    // how often each job is measured
 	child                      string // the job that this process is to do itself
 	here                       bool   // do jobs in this process: for tests
 }
@@ -53,6 +54,7 @@ func run(ctx context.Context, args []string, out, errOut io.Writer) int {
 	f.Uint64Var(&o.seed, "seed", 1, "of the invented line")
 	f.StringVar(&o.jobs, "jobs", "", "run only the jobs whose name holds the `TEXT`")
 	f.BoolVar(&o.growth, "growth", false, "show how time grows with size")
+	f.IntVar(&o.times, "times", 1, "how often each job of ours and of a peer is measured; the shortest counts")
 	f.StringVar(&o.asusual, "asusual", "", "the binary `FILE`; none to leave out what needs it (default: built)")
 	f.StringVar(&o.python, "python", "", "Python's `FILE`; none for no peers (default /usr/bin/python3, or python3)")
 	f.StringVar(&o.child, "child", "", "do this `JOB` in this process and print its times; bench itself says so")
@@ -64,7 +66,7 @@ func run(ctx context.Context, args []string, out, errOut io.Writer) int {
 		}
 		return 2
 	}
-	if f.NArg() > 0 || o.files < 40 || o.channels < 128 || o.channels > 1024 || o.rows < 100 || o.wide < 64 || o.shift < 40 || o.shifts < 2 {
+	if f.NArg() > 0 || o.files < 40 || o.channels < 128 || o.channels > 1024 || o.rows < 100 || o.wide < 64 || o.shift < 40 || o.shifts < 2 || o.times < 1 {
 		fmt.Fprintf(errOut, "bench: %q: wrong sizes, or an argument too many; see -help\n", args)
 		return 2
 	}
