@@ -1,6 +1,10 @@
 package condition
 
-import "asusual/model/finding"
+import (
+	"math"
+
+	"asusual/model/finding"
+)
 
 // A Confusion says where spectra of each condition go when they are judged, counted on spectra held out. Usual is
 // condition 0, the others follow in the order of the names.
@@ -52,7 +56,7 @@ func (c *Confusion) Findings() []finding.Finding {
 		}
 		for j, other := range c.Names {
 			if share := float64(c.Accepted[i][j]) / float64(max(total, 1)); i != j && share > Overlap {
-				out = append(out, finding.Of(finding.Overlap, name+" and "+other, 100*share))
+				out = append(out, finding.Of(finding.Overlap, name+" and "+other, math.Round(100*share)))
 			}
 		}
 	}
