@@ -29,7 +29,9 @@ type IndexShift struct {
 	Name     string
 	From, To time.Time
 	Verdict  Verdict
-	Href     string // where the report lies, relative to the index
+	Since    time.Time // from when on the verdict stands; zero where that is not known
+	Episodes int       // how many the shift had
+	Href     string    // where the report lies, relative to the index
 	// Strip is the course of the shift as a small picture: the distance in equal parts of it, about 48; not finite where
 	// there was nothing to judge.
 	Strip []float64
@@ -221,11 +223,19 @@ func (t *teller) cell(shifts []IndexShift, name string, day time.Time) shiftView
 			continue
 		}
 		m := marks[s.Verdict]
-		words := t.say("index." + m[1])
+		words := s.words(t)
 		return shiftView{Href: s.Href, Mark: m[0], Class: m[1], Words: words, Strip: drawStrip(s.Strip),
 			Label: t.longDay(day) + ", " + s.Name + ": " + words}
 	}
 	return shiftView{}
+}
+
+// words say the verdict; that of a shift which had episodes before its end says so, as the headline of its report does.
+func (s IndexShift) words(t *teller) string {
+	if s.Verdict == AsUsual && s.Episodes > 0 && s.Since.After(s.From) {
+		return t.count("index.again", s.Episodes)
+	}
+	return t.say("index." + marks[s.Verdict][1])
 }
 
 // The size of a strip, in its own units.

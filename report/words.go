@@ -264,6 +264,8 @@ var englishDetails = map[string]string{
 	"index.count.one":  "1 shift, {changed} changed, {cannot} cannot say",
 	"index.count.many": "{n} shifts, {changed} changed, {cannot} cannot say",
 	"index.usual":      "as usual",
+	"index.again.one":  "as usual again, after 1 episode",
+	"index.again.many": "as usual again, after {n} episodes",
 	"index.changed":    "changed",
 	"index.cannot":     "cannot say",
 	"index.key":        "○ as usual   ▲ the process has changed   – cannot say. The small pictures show the distance from usual over the shift; the line is the limit.",

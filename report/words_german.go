@@ -271,6 +271,8 @@ var germanDetails = map[string]string{
 	"index.count.one":  "1 Schicht, {changed} verändert, {cannot} ohne Aussage",
 	"index.count.many": "{n} Schichten, {changed} verändert, {cannot} ohne Aussage",
 	"index.usual":      "wie gewohnt",
+	"index.again.one":  "wieder wie gewohnt, nach 1 Episode",
+	"index.again.many": "wieder wie gewohnt, nach {n} Episoden",
 	"index.changed":    "verändert",
 	"index.cannot":     "keine Aussage",
 	"index.key":        "○ wie gewohnt   ▲ der Prozess hat sich verändert   – keine Aussage möglich. Die kleinen Bilder zeigen den Abstand vom Gewohnten über die Schicht; die Linie ist die Grenze.",

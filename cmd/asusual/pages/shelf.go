@@ -38,14 +38,15 @@ const HandoverName = "handover.html"
 
 // A summary is what the index says of a shift: the content of shift.json, version 1.
 type summary struct {
-	Version int            `json:"version"`
-	Line    string         `json:"line"`
-	Shift   string         `json:"shift"`
-	From    time.Time      `json:"from"`
-	To      time.Time      `json:"to"`
-	Verdict report.Verdict `json:"verdict"`
-	Since   time.Time      `json:"since"`
-	Strip   []*float64     `json:"strip"` // the distance in equal parts of the shift; null where there was nothing to judge
+	Version  int            `json:"version"`
+	Line     string         `json:"line"`
+	Shift    string         `json:"shift"`
+	From     time.Time      `json:"from"`
+	To       time.Time      `json:"to"`
+	Verdict  report.Verdict `json:"verdict"`
+	Since    time.Time      `json:"since"`
+	Episodes int            `json:"episodes,omitempty"` // how many there were; reports of earlier versions do not say
+	Strip    []*float64     `json:"strip"`              // the distance in equal parts of the shift; null where there was nothing to judge
 }
 
 // folder returns the folder of a line's reports.
@@ -82,7 +83,7 @@ func (s Shelf) Put(ctx context.Context, src Source, span shift.Span) (page strin
 		return "", h, err
 	}
 	b, err := json.MarshalIndent(summary{
-		Version: 1, Line: src.Line, Shift: span.Name, From: h.From, To: h.To, Verdict: h.Verdict, Since: h.Since, Strip: strip(h),
+		Version: 1, Line: src.Line, Shift: span.Name, From: h.From, To: h.To, Verdict: h.Verdict, Since: h.Since, Episodes: len(h.Episodes), Strip: strip(h),
 	}, "", "\t")
 	if err != nil {
 		return "", h, err
@@ -157,7 +158,7 @@ func (s Shelf) read(path string) (summary, error) {
 }
 
 func (s Shelf) entry(path string, one summary) report.IndexShift {
-	e := report.IndexShift{Name: one.Shift, From: one.From, To: one.To, Verdict: one.Verdict, Strip: make([]float64, len(one.Strip))}
+	e := report.IndexShift{Name: one.Shift, From: one.From, To: one.To, Verdict: one.Verdict, Since: one.Since, Episodes: one.Episodes, Strip: make([]float64, len(one.Strip))}
 	if rel, err := filepath.Rel(s.Folder, filepath.Join(filepath.Dir(path), HandoverName)); err == nil {
 		e.Href = filepath.ToSlash(rel)
 	}
