@@ -91,6 +91,12 @@ func testShows(t *testing.T, b *browser.Browser) {
 			if want := map[bool]string{false: "As usual.", true: "The process has changed, since about 11:31."}[c.changed]; text != want {
 				t.Errorf("the headline reads %q, want %q", text, want)
 			}
+			var first, last bool // the hour until 11:55
+			b.Eval(t, `[...document.querySelectorAll("#distance text")].some(e => e.textContent === "10:55")`, &first)
+			b.Eval(t, `[...document.querySelectorAll("#distance text")].some(e => e.textContent === "11:55")`, &last)
+			if !first || !last {
+				t.Errorf("the time axis names its first time, 10:55: %t, its last, 11:55: %t; want both", first, last)
+			}
 			var wide, made int
 			b.Eval(t, `document.documentElement.scrollWidth`, &wide)
 			if wide > c.view.Width {

@@ -98,7 +98,7 @@ const draw = (() => {
 
   // distance draws the last hour: linear up to the limit and logarithmic above it, as the pictures of the reports.
   const distance = (host, s) => {
-    const narrow = host.clientWidth < 560, p = panel(host, narrow ? 240 : Math.max(250, Math.min(340, host.clientWidth * 0.23)), { left: 40, right: 14, top: 26, bottom: 44 });
+    const narrow = host.clientWidth < 560, p = panel(host, narrow ? 240 : Math.max(250, Math.min(340, host.clientWidth * 0.23)), { left: 40, right: 22, top: 26, bottom: 44 });
     const { words, readings, standing } = s, end = readings.length ? readings[readings.length - 1].t : s.now;
     // The hour until now; where spectra stopped coming long ago, the last hour that there is.
     const t1 = s.now - end > 2700e3 ? end : Math.max(s.now, end), t0 = t1 - 3600e3, quiet = standing.quiet_after_s * 1e3;
@@ -126,9 +126,10 @@ const draw = (() => {
       p.add("circle", { class: "newest", cx: fixed(x(last.t)), cy: fixed(y(last.distance)), r: 6 });
     }
     conditions(p, stretches(readings.filter((r) => r.t >= t0), quiet, (r) => (r.kind === "elsewhere" || r.kind === "unfit" ? r.condition : null)), x);
-    const step = narrow ? 15 : 10, xt = [];
+    // The first and last times, and between them round ones that stand clear of both.
+    const step = narrow ? 15 : 10, xt = [[t0, s.clock(t0)], [t1, s.clock(t1)]];
     for (let t = Math.ceil((t0 + s.offset(t0)) / (step * 6e4)) * step * 6e4 - s.offset(t0); t <= t1; t += step * 6e4) {
-      if (x(t) < p.x1 - 12) xt.push([t, s.clock(t)]);
+      if (x(t) > p.x0 + 46 && x(t) < p.x1 - 46) xt.push([t, s.clock(t)]);
     }
     yAxis(p, y, yt);
     xAxis(p, x, xt, p.y0 + 18);
