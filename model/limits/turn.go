@@ -17,7 +17,6 @@ func (s *stream) turn(y []float64, d int) []float64 {
 		return nil
 	}
 	blocks := s.blocks(y, d)
-	runs := len(s.from) - 1
 	all, one := make([]float64, d*d), make([]float64, d)
 	for _, m := range blocks {
 		addTo(all, 1, m)
@@ -31,9 +30,6 @@ func (s *stream) turn(y []float64, d int) []float64 {
 			copy(one, y[i*d:(i+1)*d])
 			turned(y[i*d:(i+1)*d], by, one)
 		}
-	}
-	if runs == 0 {
-		return nil
 	}
 	return axes(all, d)
 }
