@@ -1,41 +1,17 @@
 package model_test
 
 import (
-	"bytes"
-	"errors"
 	"fmt"
 	"math"
-	"os"
-	"os/exec"
-	"path/filepath"
 	"slices"
 	"testing"
 
 	"asusual/model"
 	"asusual/model/finding"
 	"asusual/model/pretreat"
+	"asusual/model/published"
 	"asusual/model/spectrum"
 )
-
-const published = "../testdata/published"
-
-// publishedSpectra reads a table of the published ones, whose README.md names the sources.
-func publishedSpectra(t *testing.T, dir, name string) []spectrum.Spectrum {
-	t.Helper()
-	f, err := os.Open(filepath.Join(dir, name))
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	var out []spectrum.Spectrum
-	for s, err := range spectrum.Read(f, spectrum.Source{Name: name}, spectrum.Options{}) {
-		if err != nil {
-			t.Fatal(err)
-		}
-		out = append(out, s)
-	}
-	return out
-}
 
 // oils are the labels of the mayonnaise spectra, and whole samples that are kept back: every fourth of an oil. A
 // sample's three spectra are never parted.
@@ -67,7 +43,7 @@ var bands = []pretreat.Step{{Name: pretreat.SNV}, {Name: pretreat.Derivative, Or
 // learned from is small, 18 to 33 spectra, and the samples of one oil differ by design, so that an oil can hide in another's
 // usual; the paper tells them apart by learning from all of them at once, which is TestMayonnaiseNamed.
 func TestMayonnaise(t *testing.T) {
-	all := publishedSpectra(t, published, "mayonnaise.csv")
+	all := published.Spectra(t, "mayonnaise.csv")
 	names, back := oils(all)
 	// Spectra outside usual, of 42 of the first oil and 24 of each other: as measured, and two fewer will do.
 	want := map[string][]int{
@@ -120,7 +96,7 @@ func TestMayonnaise(t *testing.T) {
 
 // TestMayonnaiseNamed names the oils: one is usual and the others conditions, and samples kept back are called what they are.
 func TestMayonnaiseNamed(t *testing.T) {
-	all := publishedSpectra(t, published, "mayonnaise.csv")
+	all := published.Spectra(t, "mayonnaise.csv")
 	names, back := oils(all)
 	called := func(s spectrum.Spectrum) string {
 		if s.Label == "oil-4" {
@@ -175,7 +151,7 @@ func TestMayonnaiseNamed(t *testing.T) {
 // reference is learned all the same, and says so.
 func TestMayonnaiseAuto(t *testing.T) {
 	var tr model.Training
-	for _, s := range publishedSpectra(t, published, "mayonnaise.csv") {
+	for _, s := range published.Spectra(t, "mayonnaise.csv") {
 		if s.Label == "oil-4" {
 			tr.Add(model.Usual, s)
 		}
@@ -190,31 +166,10 @@ func TestMayonnaiseAuto(t *testing.T) {
 	encode(t, r)
 }
 
-// meats returns the spectra of meat, which are not kept here: whoever has R and its package makes them.
-func meats(t *testing.T) []spectrum.Spectrum {
-	t.Helper()
-	const name = "meats.csv"
-	if _, err := os.Stat(filepath.Join(published, name)); err == nil {
-		return publishedSpectra(t, published, name)
-	}
-	if os.Getenv("CI") == "" {
-		t.Skipf("%s is not here; export.R makes it, and is run only where the environment variable CI is set", name)
-	}
-	dir := t.TempDir()
-	out, err := exec.Command("Rscript", filepath.Join(published, "export.R"), dir).CombinedOutput()
-	if errors.Is(err, exec.ErrNotFound) || err != nil && bytes.Contains(out, []byte("there is no package")) {
-		t.Skipf("needs R and its packages: %v\n%s", err, out)
-	}
-	if err != nil {
-		t.Fatalf("export.R: %v\n%s", err, out)
-	}
-	return publishedSpectra(t, dir, name)
-}
-
 // TestMeats learns from four of every five meats and judges the others, as they are and with a new band on them. The
 // meats differ from lean to half fat, many lean and few fat, and none is taken for a stray.
 func TestMeats(t *testing.T) {
-	all := meats(t)
+	all := published.Spectra(t, "meats.csv")
 	var tr model.Training
 	for i, s := range all {
 		if i%5 != 0 {

@@ -18,6 +18,7 @@ import (
 var rooms = []string{
 	"model/finding",
 	"model/spectrum",
+	"model/published",
 	"model/fourier",
 	"model/light",
 	"model/fitness",

@@ -2,14 +2,11 @@ package condition
 
 import (
 	"bytes"
-	"encoding/csv"
 	"encoding/json"
 	"math/rand/v2"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"slices"
-	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -20,10 +17,9 @@ import (
 
 	"asusual/model/pretreat"
 	"asusual/model/project"
+	"asusual/model/published"
 	"asusual/model/spectrum"
 )
-
-const published = "../../testdata/published"
 
 // clusters is what scikit-learn makes of labelled tables; testdata/published/README.md names sources and scripts.
 type clusters struct {
@@ -53,56 +49,22 @@ func parseClusters(t *testing.T, b []byte) (c clusters) {
 
 func committedClusters(t *testing.T) clusters {
 	t.Helper()
-	b, err := os.ReadFile(filepath.Join(published, "groups-sklearn.json"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	return parseClusters(t, b)
-}
-
-// labelled returns the heads of a table's columns behind the label, its values and the label of each row.
-func labelled(t *testing.T, name string) (heads []string, x [][]float64, labels []string) {
-	t.Helper()
-	f, err := os.Open(filepath.Join(published, name))
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.Comment = '#'
-	rows, err := r.ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	at := slices.Index(rows[0], "label")
-	for _, row := range rows[1:] {
-		labels = append(labels, row[at])
-		x = append(x, numbers(t, row[at+1:]))
-	}
-	return rows[0][at+1:], x, labels
-}
-
-func numbers(t *testing.T, fields []string) []float64 {
-	t.Helper()
-	out := make([]float64, len(fields))
-	for i, f := range fields {
-		v, err := strconv.ParseFloat(f, 64)
-		if err != nil {
-			t.Fatal(err)
-		}
-		out[i] = v
-	}
-	return out
+	return parseClusters(t, published.Read(t, "groups-sklearn.json"))
 }
 
 // signed returns the signatures of the rows of a table that do not carry the label usual, and their labels: the label's
 // rows are usual production.
 func signed(t *testing.T, table, usual, how string, k int) (ys [][]float64, labels []string) {
 	t.Helper()
-	heads, x, all := labelled(t, table)
+	rows := published.Rows(t, table)
+	x, all := rows.X, rows.Label
 	switch how {
 	case "snv":
-		axis, err := spectrum.NewAxis(spectrum.Nanometre, numbers(t, heads))
+		at := make([]float64, len(rows.Heads))
+		for j, head := range rows.Heads {
+			at[j] = published.Number(t, head)
+		}
+		axis, err := spectrum.NewAxis(spectrum.Nanometre, at)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -118,7 +80,7 @@ func signed(t *testing.T, table, usual, how string, k int) (ys [][]float64, labe
 			x[i] = y
 		}
 	case "scale": // columns in units of their own
-		for j := range heads {
+		for j := range rows.Heads {
 			var col []float64
 			for i := range x {
 				if all[i] == usual {
@@ -257,34 +219,9 @@ func leastRand(ys [][]float64, labels []string) float64 {
 	return worst
 }
 
-// python runs a script of the published data, where all is checked, and returns what it prints; it skips the test where
-// there is no Python or no scikit-learn.
-func python(t *testing.T, script string, args ...string) []byte {
-	t.Helper()
-	const program = "/usr/bin/python3"
-	if os.Getenv("CI") == "" {
-		t.Skipf("runs %s only where the environment variable CI is set", program)
-	}
-	if _, err := exec.LookPath(program); err != nil {
-		t.Skipf("needs %s: %v", program, err)
-	}
-	cmd := exec.Command(program, append([]string{filepath.Join(published, script)}, args...)...)
-	cmd.Env = append(os.Environ(), "LC_ALL=C.UTF-8", "OMP_NUM_THREADS=1")
-	var errOut bytes.Buffer
-	cmd.Stderr = &errOut
-	out, err := cmd.Output()
-	if err != nil && bytes.Contains(errOut.Bytes(), []byte("No module named")) {
-		t.Skipf("needs a library of %s: %s", program, bytes.TrimSpace(errOut.Bytes()))
-	}
-	if err != nil {
-		t.Fatalf("%s: %v\n%s", script, err, errOut.Bytes())
-	}
-	return out
-}
-
 // TestScikitLearnStillSaysSo runs the script again and compares with what is committed.
 func TestScikitLearnStillSaysSo(t *testing.T) {
-	got, want := parseClusters(t, python(t, "groups-sklearn.py")), committedClusters(t)
+	got, want := parseClusters(t, published.Run(t, published.Python, "groups-sklearn.py")), committedClusters(t)
 	for i, c := range want.Cases {
 		for j, m := range c.Methods {
 			g := got.Cases[i].Methods[j]
@@ -300,17 +237,13 @@ func TestScikitLearnStillSaysSo(t *testing.T) {
 // TestTablesAreScikitLearns writes the tables again and compares them byte by byte with the committed ones.
 func TestTablesAreScikitLearns(t *testing.T) {
 	dir := t.TempDir()
-	python(t, "tables-sklearn.py", dir)
+	published.Run(t, published.Python, "tables-sklearn.py", dir)
 	for _, name := range []string{"iris.csv", "wine.csv"} {
 		got, err := os.ReadFile(filepath.Join(dir, name))
 		if err != nil {
 			t.Fatal(err)
 		}
-		want, err := os.ReadFile(filepath.Join(published, name))
-		if err != nil {
-			t.Fatal(err)
-		}
-		if !bytes.Equal(got, want) {
+		if !bytes.Equal(got, published.Read(t, name)) {
 			t.Errorf("%s: the library's table differs from the committed one", name)
 		}
 	}

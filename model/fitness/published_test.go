@@ -3,8 +3,6 @@ package fitness
 import (
 	"fmt"
 	"math"
-	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -12,6 +10,7 @@ import (
 	"gonum.org/v1/gonum/interp"
 	"gonum.org/v1/gonum/mat"
 
+	"asusual/model/published"
 	"asusual/model/spectrum"
 )
 
@@ -19,18 +18,9 @@ import (
 // their source and licence.
 func real(t *testing.T) (axis *spectrum.Axis, oils []string, halves map[string][2][][]float64) {
 	t.Helper()
-	const name = "mayonnaise.csv"
-	f, err := os.Open(filepath.Join("..", "..", "testdata", "published", name))
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
 	halves = map[string][2][][]float64{}
 	runs := map[string][]string{}
-	for s, err := range spectrum.NewReader(spectrum.Options{}).Read(f, spectrum.Source{Name: name}) {
-		if err != nil {
-			t.Fatal(err)
-		}
+	for _, s := range published.Spectra(t, "mayonnaise.csv") {
 		axis = s.Axis
 		if !slices.Contains(oils, s.Label) {
 			oils = append(oils, s.Label)

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"encoding/json"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"testing"
 
@@ -13,10 +12,8 @@ import (
 
 	"asusual/model/position"
 	"asusual/model/project"
-	"asusual/model/spectrum"
+	"asusual/model/published"
 )
-
-const published = "../../testdata/published"
 
 // gasoline is what another program makes of the gasoline spectra; testdata/published/README.md names sources and scripts.
 type gasoline struct {
@@ -45,40 +42,24 @@ func parseGasoline(t *testing.T, b []byte) gasoline {
 
 func committed(t *testing.T, name string) gasoline {
 	t.Helper()
-	b, err := os.ReadFile(filepath.Join(published, name))
-	if err != nil {
-		t.Fatal(err)
-	}
-	return parseGasoline(t, b)
+	return parseGasoline(t, published.Read(t, name))
 }
 
-// readTable returns the spectra of a table, one a row.
-func readTable(t *testing.T, name string) *mat.Dense {
+// matrix returns the spectra of a table, one a row.
+func matrix(t *testing.T, name string) *mat.Dense {
 	t.Helper()
-	f, err := os.Open(name)
-	if err != nil {
-		t.Fatal(err)
+	all := published.Spectra(t, name)
+	x := mat.NewDense(len(all), len(all[0].Values), nil)
+	for i, s := range all {
+		x.SetRow(i, s.Values)
 	}
-	defer f.Close()
-	var data []float64
-	n := 0
-	for s, err := range spectrum.Read(f, spectrum.Source{Name: name}, spectrum.Options{}) {
-		if err != nil {
-			t.Fatal(err)
-		}
-		data = append(data, s.Values...)
-		n++
-	}
-	if n == 0 {
-		t.Fatalf("%s: no spectra", name)
-	}
-	return mat.NewDense(n, len(data)/n, data)
+	return x
 }
 
 // TestGasoline compares PCA, T² and Q with R's prcomp and with scikit-learn, on spectra of J. H. Kalivas, Two data sets of
 // near infrared spectra, Chemometrics and Intelligent Laboratory Systems 37 (1997) 255–259.
 func TestGasoline(t *testing.T) {
-	x := readTable(t, filepath.Join(published, "gasoline.csv"))
+	x := matrix(t, "gasoline.csv")
 	for _, name := range []string{"gasoline-prcomp.json", "gasoline-sklearn.json"} {
 		want := committed(t, name)
 		near := func(what string, i int, got, want, rel float64) {
@@ -112,46 +93,16 @@ func TestGasoline(t *testing.T) {
 	}
 }
 
-// run returns what a script prints, or skips the test where its program, or a library of it, is not there. It takes
-// seconds, so it is left to where all is checked: the committed values are compared always.
-func run(t *testing.T, program, script string, args ...string) []byte {
-	t.Helper()
-	if os.Getenv("CI") == "" {
-		t.Skipf("runs %s only where the environment variable CI is set", program)
-	}
-	script = filepath.Join(published, script)
-	if _, err := os.Stat(script); err != nil { // also tells the test cache to look at the script
-		t.Fatal(err)
-	}
-	if _, err := exec.LookPath(program); err != nil {
-		t.Skipf("needs %s: %v", program, err)
-	}
-	cmd := exec.Command(program, append([]string{script}, args...)...)
-	cmd.Env = append(os.Environ(), "LC_ALL=C.UTF-8") // so that the reasons below are said in English
-	var errOut bytes.Buffer
-	cmd.Stderr = &errOut
-	out, err := cmd.Output()
-	for _, lacks := range []string{"there is no package called", "No module named"} {
-		if err != nil && bytes.Contains(errOut.Bytes(), []byte(lacks)) {
-			t.Skipf("needs a library of %s: %s", program, bytes.TrimSpace(errOut.Bytes()))
-		}
-	}
-	if err != nil {
-		t.Fatalf("%s %s: %v\n%s", program, script, err, errOut.Bytes())
-	}
-	return out
-}
-
 // TestOthersStillSaySo runs the scripts again and compares with the committed values, to the digits in which versions
 // of linear algebra libraries agree.
 func TestOthersStillSaySo(t *testing.T) {
 	for _, c := range []struct{ program, script, json string }{
 		{"Rscript", "gasoline-prcomp.R", "gasoline-prcomp.json"},
-		{"/usr/bin/python3", "gasoline-sklearn.py", "gasoline-sklearn.json"},
+		{published.Python, "gasoline-sklearn.py", "gasoline-sklearn.json"},
 	} {
 		t.Run(c.script, func(t *testing.T) {
 			t.Parallel()
-			got := parseGasoline(t, run(t, c.program, c.script))
+			got := parseGasoline(t, published.Run(t, c.program, c.script))
 			want := committed(t, c.json)
 			same := func(what string, a, b []float64) {
 				t.Helper()
@@ -181,22 +132,18 @@ func TestOthersStillSaySo(t *testing.T) {
 func TestTablesAreThePackages(t *testing.T) {
 	t.Parallel()
 	dir := t.TempDir()
-	run(t, "Rscript", "export.R", dir)
+	published.Run(t, "Rscript", "export.R", dir)
 	for _, name := range []string{"mayonnaise.csv", "gasoline.csv"} {
 		got, err := os.ReadFile(filepath.Join(dir, name))
 		if err != nil {
 			t.Fatal(err)
 		}
-		want, err := os.ReadFile(filepath.Join(published, name))
-		if err != nil {
-			t.Fatal(err)
-		}
-		if !bytes.Equal(got, want) {
+		if !bytes.Equal(got, published.Read(t, name)) {
 			t.Errorf("%s: the package's spectra differ from the committed table", name)
 		}
 	}
 	// This table may not be passed on, so it is only looked at; n and p are those of the package's help page.
-	if n, p := readTable(t, filepath.Join(dir, "meats.csv")).Dims(); n != 215 || p != 100 {
+	if n, p := matrix(t, "meats.csv").Dims(); n != 215 || p != 100 {
 		t.Errorf("meats.csv has %d spectra of %d channels, want 215 of 100", n, p)
 	}
 }

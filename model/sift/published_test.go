@@ -1,72 +1,21 @@
 package sift
 
 import (
-	"encoding/csv"
-	"errors"
 	"fmt"
-	"io/fs"
-	"os"
-	"path/filepath"
 	"strconv"
 	"testing"
 
 	"asusual/model/holdout"
+	"asusual/model/published"
 
 	"gonum.org/v1/gonum/mat"
 )
 
-// A table holds what others measured: rows of numbers, each with the run and the label that the table names.
-type table struct {
-	x           [][]float64
-	run, labels []string
-}
-
-// published reads a table of published values, whose README.md beside it names the sources. What is not kept here is skipped.
-func published(t *testing.T, name string) table {
-	t.Helper()
-	f, err := os.Open(filepath.Join("..", "..", "testdata", "published", name))
-	if errors.Is(err, fs.ErrNotExist) {
-		t.Skipf("%s is not here; export.R beside its README.md makes it", name)
-	}
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.Comment = '#'
-	all, err := r.ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	var out table
-	for _, line := range all[1:] {
-		var row []float64
-		run, label := "", ""
-		for j, cell := range line {
-			switch all[0][j] {
-			case "id":
-			case "run":
-				run = cell
-			case "label":
-				label = cell
-			default:
-				v, err := strconv.ParseFloat(cell, 64)
-				if err != nil {
-					t.Fatal(err)
-				}
-				row = append(row, v)
-			}
-		}
-		out.x, out.run, out.labels = append(out.x, row), append(out.run, run), append(out.labels, label)
-	}
-	return out
-}
-
-// of returns the rows of one label ("": all) as one matrix, cut into so many runs of about the same length.
-func (t table) of(label string, runs int) (*mat.Dense, []holdout.Range) {
+// part returns the rows of one label ("": all) as one matrix, cut into so many runs of about the same length.
+func part(t published.Table, label string, runs int) (*mat.Dense, []holdout.Range) {
 	var rows [][]float64
-	for i, row := range t.x {
-		if label == "" || t.labels[i] == label {
+	for i, row := range t.X {
+		if label == "" || t.Label[i] == label {
 			rows = append(rows, row)
 		}
 	}
@@ -95,7 +44,7 @@ func TestFindPublished(t *testing.T) {
 		{"wine.csv", "class_0", 1, 0}, {"wine.csv", "class_1", 1, 0}, {"wine.csv", "class_2", 1, 0},
 	} {
 		t.Run(fmt.Sprintf("%s %s in %d", c.name, c.label, c.runs), func(t *testing.T) {
-			x, runs := published(t, c.name).of(c.label, c.runs)
+			x, runs := part(published.Rows(t, c.name), c.label, c.runs)
 			s, err := Find(x, runs, 1)
 			if err != nil {
 				t.Fatal(err)
