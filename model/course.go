@@ -1,7 +1,6 @@
 package model
 
 import (
-	"math"
 	"slices"
 	"time"
 
@@ -59,7 +58,7 @@ type Turn struct {
 	Reasons    []finding.Finding // why it cannot be said, or what the change looks like
 	Instrument fitness.State
 	Named      bool              // the spectrum was in a named condition, and not longer than it lasts, or in transition
-	Notes      []finding.Finding // of this spectrum: that it is in transition, or in a condition outside its times
+	Notes      []finding.Finding // of this spectrum: in transition, in a condition outside its times, or in one that has lasted too long
 	Group      string            // the uncharted group that it is of, or ""
 	Grouped    bool              // it changed the groups or the spectra that may become one
 	Begun      *condition.Group  // the group that this spectrum made, if it did, without its spots and mean
@@ -79,13 +78,14 @@ func (c *Course) Add(at time.Time, d *Judgement, raw []float64) Turn {
 	s.Stay.follow(d.Condition, at, c.ref.Limits.Gap)
 	known, over := s.Stay.over(c.ref.Conditions, c.Longest)
 	place := d.Condition
+	var notes []finding.Finding
 	if over {
 		s.Transition = Transition{} // what does not pass is not passing
 		if place == s.Stay.Condition {
 			place = Uncharted
+			notes = []finding.Finding{s.Stay.overstays(known)}
 		}
 	}
-	var notes []finding.Finding
 	if s.Stay.untimely(place, at, c.Expected) {
 		notes = []finding.Finding{finding.Of(finding.Untimely, place)}
 	}
@@ -119,7 +119,7 @@ func (c *Course) Add(at time.Time, d *Judgement, raw []float64) Turn {
 	c.look(step.Verdict == verdict.Changed, t.Opened != nil || t.Closed != nil)
 	c.stand(&t, step)
 	if over {
-		t.Reasons = append(slices.Clone(t.Reasons), finding.Of(finding.Overstays, s.Stay.Condition, math.Round(s.Stay.Last.Sub(s.Stay.From).Minutes()), math.Round(10*known.Minutes())/10))
+		t.Reasons = append(slices.Clone(t.Reasons), s.Stay.overstays(known))
 		s.Reasons = t.Reasons
 	}
 	return t

@@ -141,6 +141,9 @@ func TestCourseOverstay(t *testing.T) {
 	if last.Verdict != verdict.Changed {
 		t.Fatalf("a leak of 30 minutes: %v, want the process has changed", last.Verdict)
 	}
+	if got := noted(turns, finding.Overstays); len(got) == 0 || got[len(got)-1] != len(turns)-1 || got[0] < 70 {
+		t.Errorf("spectra %v are said to be in a condition for too long, want those from soon after the 60th to the last", got)
+	}
 	for i, turn := range turns {
 		if turn.Opened == nil {
 			continue

@@ -1,9 +1,11 @@
 package model
 
 import (
+	"math"
 	"time"
 
 	"asusual/model/condition"
+	"asusual/model/finding"
 )
 
 // A Stay is the time that the line has been in one named condition.
@@ -62,4 +64,9 @@ func (s *Stay) over(classes []*condition.Class, longest map[string]time.Duration
 		}
 	}
 	return known, known > 0 && s.Last.Sub(s.From) > known
+}
+
+// overstays says that the stay has lasted longer than it may.
+func (s *Stay) overstays(known time.Duration) finding.Finding {
+	return finding.Of(finding.Overstays, s.Condition, math.Round(s.Last.Sub(s.From).Minutes()), math.Round(10*known.Minutes())/10)
 }

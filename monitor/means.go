@@ -1,8 +1,6 @@
 package monitor
 
 import (
-	"slices"
-
 	"asusual/model"
 	"asusual/model/finding"
 	"asusual/model/spectrum"
@@ -20,8 +18,13 @@ func (m *means) add(line *Line, axis *spectrum.Axis, p *placed) {
 		return
 	}
 	place := p.record.Condition
-	if slices.ContainsFunc(p.record.Reasons, func(f finding.Finding) bool { return f.Kind == finding.InTransition }) {
-		place = model.InTransition // no production, and no sign of a change
+	for _, f := range p.record.Reasons {
+		switch f.Kind {
+		case finding.InTransition:
+			place = model.InTransition // no production, and no sign of a change
+		case finding.Overstays:
+			place = model.Uncharted // what has changed is what does not pass
+		}
 	}
 	from := p.record.Time.UTC().Truncate(line.Stretch)
 	for i := len(m.list) - 1; i >= 0; i-- {

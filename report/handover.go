@@ -93,7 +93,8 @@ type Stay struct {
 	Condition string
 	Time      time.Duration
 	Spectra   int
-	Times     int // how often it was entered
+	Times     int           // how often it was entered
+	Over      time.Duration // of Time, in stays that had lasted longer than they may
 	Note      string
 }
 

@@ -8,6 +8,7 @@ type Now struct {
 	Newest   time.Time // the newest spectrum; zero: none came yet
 
 	Condition    string // of the newest spectrum
+	Over         bool   // the newest spectrum is in a condition that has lasted too long
 	Alarm        Alarm
 	Instrumental time.Time // since when the state of the instrument is what it is
 	Behind       int       // files that wait to be judged
@@ -190,6 +191,9 @@ func (n Now) whereNow(t *teller) string {
 	case "unfit":
 		return t.say("live.where.unfit")
 	}
+	if n.Over {
+		return t.say("live.where.over", "name", t.condition(n.Condition))
+	}
 	return t.say("live.where.named", "name", t.condition(n.Condition))
 }
 
@@ -234,12 +238,13 @@ func (n Now) nextNow(t *teller) []string {
 }
 
 func (n Now) conditionsNow(t *teller) Sheet {
-	s := Sheet{Caption: t.say("live.conditions"), Empty: t.say("conditions.none"), Numbers: []bool{false, true, true},
-		Heads: []string{t.say("col.condition"), t.say("col.time"), t.say("col.spectra")}}
+	tb := table{Caption: t.say("live.conditions"), Empty: t.say("conditions.none"), Heads: []head{
+		{t.say("col.condition"), false}, {t.say("col.time"), true}, {t.say("col.spectra"), true}, {t.say("col.note"), false},
+	}}
 	for _, c := range n.Conditions {
-		s.Rows = append(s.Rows, []string{t.condition(c.Condition), t.duration(c.Time), t.whole(c.Spectra)})
+		tb.Rows = append(tb.Rows, row{Cells: []string{t.condition(c.Condition), t.duration(c.Time), t.whole(c.Spectra), c.note(t)}})
 	}
-	return s
+	return dropEmpty(tb).sheet()
 }
 
 // sheet is the table in plain words.

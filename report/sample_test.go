@@ -46,8 +46,8 @@ func sampleHandover(changed bool) Handover {
 			{"oat-20261125-090312.csv", "is empty", at(9, 3), 0}, {"oat-20261125-121904.csv", "is a picture", at(12, 19), 0},
 		}, Gaps: []chart.Span{{From: at(9, 14), To: at(9, 47)}}},
 		Conditions: []Stay{
-			{"usual", 6*time.Hour + 43*time.Minute, 2511, 2, ""}, {"rinse", 22 * time.Minute, 132, 1, ""},
-			{"start-up", 19 * time.Minute, 114, 1, ""}, {"air", 4 * time.Minute, 24, 1, ""},
+			{Condition: "usual", Time: 6*time.Hour + 43*time.Minute, Spectra: 2511, Times: 2}, {Condition: "rinse", Time: 22 * time.Minute, Spectra: 132, Times: 1},
+			{Condition: "start-up", Time: 19 * time.Minute, Spectra: 114, Times: 1}, {Condition: "air", Time: 4 * time.Minute, Spectra: 24, Times: 1},
 		},
 	}
 	h.Distance, h.Scores = sampleCourse(changed)

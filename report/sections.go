@@ -46,7 +46,7 @@ func (h Handover) conditionSection(t *teller, a *album) section {
 	}}
 	for _, c := range h.Conditions {
 		tb.Rows = append(tb.Rows, row{Cells: []string{
-			t.condition(c.Condition), t.duration(c.Time), t.whole(c.Times), t.whole(c.Spectra), c.Note,
+			t.condition(c.Condition), t.duration(c.Time), t.whole(c.Times), t.whole(c.Spectra), c.note(t),
 		}})
 	}
 	s.Tables = append(s.Tables, dropEmpty(tb), h.groupTable(t))
@@ -64,6 +64,14 @@ func (h Handover) conditionSection(t *teller, a *album) section {
 		s.Figures = append(s.Figures, a.add("groups", g, h.altGroups(t), t.say("groups.caption")))
 	}
 	return s
+}
+
+// note says what else to know of the time in a condition.
+func (s Stay) note(t *teller) string {
+	if s.Over == 0 {
+		return s.Note
+	}
+	return strings.TrimLeft(s.Note+"; "+t.say("conditions.over", "time", t.duration(s.Over)), "; ")
 }
 
 // dropEmpty leaves out columns in which no row says anything.

@@ -193,6 +193,7 @@ var englishDetails = map[string]string{
 	"act.refused":        "refused",
 	"conditions.title":   "Conditions",
 	"conditions.caption": "Time in each condition",
+	"conditions.over":    "{time} of it longer than it may last",
 	"conditions.none":    "No spectra were given to a condition.",
 	"groups.title":       "Uncharted groups: spectra that lie together, at home in no known condition",
 	"groups.none":        "There were no uncharted groups.",

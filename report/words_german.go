@@ -198,6 +198,7 @@ var germanDetails = map[string]string{
 	"act.unshelved":      "wieder hervorgeholt",
 	"act.over":           "die Zeit der Zurückstellung war um",
 	"act.refused":        "abgelehnt",
+	"conditions.over":    "davon {time} länger, als er dauern darf",
 	"conditions.title":   "Zustände",
 	"conditions.caption": "Zeit in jedem Zustand",
 	"conditions.none":    "Es wurden keine Spektren einem Zustand zugeordnet.",

@@ -123,6 +123,7 @@ var germanLive = map[string]string{
 	"live.where.usual":     "In Produktion, wie gewohnt.",
 	"live.where.uncharted": "In keinem bekannten Zustand zu Hause.",
 	"live.where.unfit":     "Das letzte Spektrum war nicht zu beurteilen.",
+	"live.where.over":      "In {name}, länger, als das dauern darf.",
 	"live.where.named":     "In {name}, wo Abstand vom Gewohnten kein Fehler ist.",
 
 	"live.instrument.fit":    "Das Gerät ist in Ordnung, seit {when}.",

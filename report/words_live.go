@@ -31,6 +31,7 @@ var englishLive = map[string]string{
 	"live.where.usual":     "In production, as usual.",
 	"live.where.uncharted": "At home in no known condition.",
 	"live.where.unfit":     "The last spectrum could not be judged.",
+	"live.where.over":      "In {name}, for longer than it may last.",
 	"live.where.named":     "In {name}, where distance from usual is no fault.",
 
 	"live.instrument.fit":    "The instrument is fit, since {when}.",

@@ -32,7 +32,7 @@ func pictures() map[string]picture {
 	return map[string]picture{
 		"score-plot": sampleScore(time.Second), "score-plot-few": sampleScore(30 * time.Second), "map": whole,
 		"score-plot-two-periods": sampleTwoPeriods(),
-		"distance":               wide, "distance-half": sampleDistance(time.Second), "distance-few": sparse,
+		"distance":               wide, "distance-half": sampleDistance(time.Second), "distance-few": sparse, "distance-too-long": sampleTooLong(),
 		"distance-week": sampleWeek(),
 		"spectrum":      wideSpectrum, "spectrum-half": sampleSpectrum(),
 		"reach": sampleReach(), "choice": sampleChoice(), "spread": sampleSpread(),

@@ -21,6 +21,7 @@ type Reading struct {
 type Span struct {
 	From, To time.Time
 	Name     string
+	Over     bool // of a condition: it has lasted too long
 }
 
 // A DistancePlot shows the distance from usual over a period. Episodes are shaded, the times in named conditions and
@@ -66,7 +67,7 @@ func (c DistancePlot) Draw() ([]byte, error) {
 	c.drawReadings(p)
 	p.s.line(pen{width: thin, ink: ink}, pt(p.r.Min.X, p.y.at(1)), pt(p.r.Max.X, p.y.at(1)))
 	c.nameSpans(p, words)
-	c.drawConditions(p)
+	c.drawConditions(p, words)
 	c.axes(p, yt, words)
 	return s.png()
 }
@@ -193,7 +194,7 @@ func (c DistancePlot) nameSpans(p *panel, w *Words) {
 
 // drawConditions draws the band of conditions below the panel: a bar for each stretch, its name in it where it fits.
 // The names of stretches too narrow for theirs follow behind, where no other stretch begins.
-func (c DistancePlot) drawConditions(p *panel) {
+func (c DistancePlot) drawConditions(p *panel, words *Words) {
 	style := tickText
 	style.ink = ink
 	y1 := p.r.Min.Y - 4
@@ -204,7 +205,11 @@ func (c DistancePlot) drawConditions(p *panel) {
 		if !ok {
 			continue
 		}
-		p.s.box(band, x0, y0, max(x1, x0+0.75), y1)
+		fill := band
+		if sp.Over {
+			fill, sp.Name = hueSoft, strings.Replace(words.TooLong, "{name}", sp.Name, 1)
+		}
+		p.s.box(fill, x0, y0, max(x1, x0+0.75), y1)
 		p.s.box(inkSoft, x0, y0, x0+0.5, y1)
 		if style.width(sp.Name)+4 <= x1-x0 {
 			p.s.text(style, pt((x0+x1)/2, (y0+y1)/2), align{0, 0}, sp.Name)

@@ -98,9 +98,28 @@ func sampleDistance(pace time.Duration) DistancePlot {
 	return DistancePlot{
 		From: at(6, 0), To: at(14, 0), Readings: readings,
 		Episodes:   []Span{{From: at(11, 41), Name: "changed, since about 11:20"}},
-		Conditions: []Span{{at(6, 0), at(6, 22), "rinse"}, {at(6, 22), at(6, 41), "start-up"}, {at(9, 10), at(9, 14), "air"}},
+		Conditions: []Span{{From: at(6, 0), To: at(6, 22), Name: "rinse"}, {From: at(6, 22), To: at(6, 41), Name: "start-up"}, {From: at(9, 10), To: at(9, 14), Name: "air"}},
 		Gaps:       []Span{{From: at(9, 14), To: at(9, 47)}},
 	}
+}
+
+// sampleTooLong is a shift in which a rinse of 20 minutes goes on for an hour.
+func sampleTooLong() DistancePlot {
+	c := sampleDistance(time.Second)
+	c.Size, c.Episodes = Full, []Span{{From: at(12, 22), To: at(13, 0), Name: "changed, since about 12:00"}}
+	for i, r := range c.Readings {
+		switch {
+		case r.Time.Before(at(11, 20)):
+		case r.Time.Before(at(12, 0)) || !r.Time.Before(at(13, 0)):
+			c.Readings[i] = Reading{r.Time, 0.55 + 0.1*math.Sin(float64(i)), Inside}
+		case r.Time.Before(at(12, 20)):
+			c.Readings[i] = Reading{r.Time, 38 + math.Sin(float64(i)), Elsewhere}
+		default:
+			c.Readings[i] = Reading{r.Time, 38 + math.Sin(float64(i)), Outside}
+		}
+	}
+	c.Conditions = append(c.Conditions, Span{From: at(12, 0), To: at(12, 20), Name: "rinse"}, Span{From: at(12, 20), To: at(13, 0), Name: "rinse", Over: true})
+	return c
 }
 
 func bell(x, at, width, height float64) float64 {
@@ -200,6 +219,6 @@ func sampleWeek() DistancePlot {
 			c.Readings[i].Kind = Outside
 		}
 	}
-	c.Episodes = []Span{{from, from.Add(5 * time.Hour), "changed"}}
+	c.Episodes = []Span{{From: from, To: from.Add(5 * time.Hour), Name: "changed"}}
 	return c
 }

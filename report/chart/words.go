@@ -11,6 +11,7 @@ type Words struct {
 	Usual, Limit, First, Newest, Beyond   string
 	Score, ScoreAlone, MapAxis, MapNote   string
 	Distance, DistanceNote, NoSpectra     string
+	TooLong                               string
 	UsualBand, Difference                 string
 	SmallestBand, NotSeen, MeanUsual      string
 	Components, Carried, LeftOver, Chosen string
@@ -35,6 +36,7 @@ var English = Words{
 	Distance:     "distance from usual",
 	DistanceNote: "logarithmic above the limit",
 	NoSpectra:    "no spectra",
+	TooLong:      "{name}, too long",
 	UsualBand:    "usual ± 2σ",
 	Difference:   "difference from usual",
 	SmallestBand: "smallest band seen nine times in ten",

@@ -30,6 +30,7 @@ type Reading struct {
 	Distance   float64
 	Inside     bool
 	Condition  string // usual, a name, uncharted or unfit
+	Over       bool   // the condition has lasted too long
 	Score      chart.Point
 	Absorbance []float64 // p, of the newest spectrum; nil where it is not at hand. It is copied.
 }
@@ -68,6 +69,7 @@ type kept struct {
 	n         int
 	kind      string
 	condition string
+	over      bool
 	at        chart.Point // of the newest
 }
 
@@ -122,7 +124,7 @@ func kindOf(r Reading) string {
 		return unfit
 	case r.Inside:
 		return inside
-	case r.Condition != "usual" && r.Condition != "uncharted":
+	case r.Condition != "usual" && r.Condition != "uncharted" && !r.Over:
 		return elsewhere
 	}
 	return outside
@@ -137,7 +139,7 @@ func (l *Line) Add(r Reading) {
 	if !newest.IsZero() && r.Time.Before(newest.Add(-window)) {
 		return
 	}
-	k := kept{first: r.Time, time: r.Time, distance: r.Distance, low: r.Distance, high: r.Distance, n: 1, kind: kindOf(r), condition: r.Condition, at: r.Score}
+	k := kept{first: r.Time, time: r.Time, distance: r.Distance, low: r.Distance, high: r.Distance, n: 1, kind: kindOf(r), condition: r.Condition, over: r.Over, at: r.Score}
 	if k.kind == unfit {
 		k.distance, k.low, k.high, k.at = 0, 0, 0, chart.Point{}
 	}

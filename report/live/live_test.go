@@ -200,6 +200,29 @@ func TestReadings(t *testing.T) {
 	}
 }
 
+// What lasts longer than its condition may is drawn as outside, and the words say so.
+func TestTooLong(t *testing.T) {
+	s := sampleSite(t, Options{}, true, at(11, 55))
+	l := s.Line("Filler 3")
+	for second := range 60 {
+		l.Add(Reading{Time: at(11, 56).Add(time.Duration(second) * time.Second), Distance: 40, Condition: "rinse", Over: second >= 20})
+	}
+	m, _ := l.tell(0, true)
+	n := len(m.Readings)
+	if first, last := m.Readings[n-30].Kind, m.Readings[n-1].Kind; first != elsewhere || last != outside {
+		t.Errorf("a rinse is %s at first and %s in the end, want elsewhere, then outside", first, last)
+	}
+	said, _ := json.Marshal(m.Standing.Words)
+	for _, want := range []string{"In rinse, for longer than it may last.", "38 s of it longer than it may last"} {
+		if !strings.Contains(string(said), want) {
+			t.Errorf("the page says %s, want %q in it", said, want)
+		}
+	}
+	if st := m.Standing; *st.Distance != 40 {
+		t.Errorf("the distance is %g, want 40", *st.Distance)
+	}
+}
+
 // NaN and infinity from outside never reach the JSON, which could not hold them.
 func TestNothingButNumbers(t *testing.T) {
 	s := sampleSite(t, Options{}, true, at(11, 55))

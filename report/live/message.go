@@ -235,9 +235,12 @@ func (l *Line) measure(n *report.Now) {
 		if i+1 < len(l.readings) {
 			if gap := l.readings[i+1].time.Sub(k.time); gap <= quiet {
 				n.Conditions[at].Time += gap
+				if k.over {
+					n.Conditions[at].Over += gap
+				}
 			}
 		}
-		n.Condition = k.condition
+		n.Condition, n.Over = k.condition, k.over
 	}
 	if lately := far[max(0, len(far)-newest):]; len(lately) > 0 {
 		slices.Sort(lately)

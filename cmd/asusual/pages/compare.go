@@ -124,7 +124,7 @@ func (s Source) side(ctx context.Context, name string, p shift.Period) (*side, e
 			continue
 		}
 		one.add(r)
-		if place := placeOf(r); place == model.Usual || place == model.Uncharted {
+		if place := placeOf(r); place == model.Usual || place == model.Uncharted || overstays(r) {
 			s.Reference.Limits.Features(features, r.Scores, r.Q, nil)
 			one.set.Add(r.Time, features)
 		}
@@ -135,7 +135,7 @@ func (s Source) side(ctx context.Context, name string, p shift.Period) (*side, e
 // add takes in what is drawn of a record.
 func (s *side) add(r history.Record) {
 	s.spectra++
-	s.stays.add(placeOf(r), r.Time)
+	s.stays.add(placeOf(r), r.Time, false)
 	if r.Condition == model.Unfit {
 		return
 	}

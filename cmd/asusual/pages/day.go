@@ -22,6 +22,7 @@ type day struct {
 	instrument  string       // as it stood after the last spectrum
 	since       time.Time    // since when it stood so; zero where it did from the first one
 	conditions  []string     // of each reading
+	over        []bool       // of each reading: its condition has lasted too long
 	verdict     report.Verdict
 	inside      int
 	expected    int          // spectra that should have been usual
@@ -47,6 +48,7 @@ func (d *day) add(r history.Record) {
 	}
 	d.last = at
 	kind := kindOf(r)
+	d.over = append(d.over, overstays(r))
 	if r.Condition == model.Unfit {
 		d.conditions = append(d.conditions, r.Condition)
 		d.readings = append(d.readings, chart.Reading{Time: at, Kind: kind})
@@ -76,13 +78,16 @@ func (d *day) add(r history.Record) {
 	}
 }
 
-// kindOf says how a spectrum is drawn: one that is unfit, in a transition or in a named condition says nothing of production.
+// kindOf says how a spectrum is drawn: one that is unfit, in a transition or in a named condition says nothing of production, unless
+// the condition has lasted too long.
 func kindOf(r history.Record) chart.Kind {
 	switch {
 	case r.Condition == model.Unfit:
 		return chart.Elsewhere
 	case r.Inside:
 		return chart.Inside
+	case overstays(r):
+		return chart.Outside
 	case about(r, finding.InTransition) != "":
 		return chart.Elsewhere
 	case r.Condition != model.Uncharted && r.Condition != model.Usual:
@@ -90,6 +95,9 @@ func kindOf(r history.Record) chart.Kind {
 	}
 	return chart.Outside
 }
+
+// overstays reports whether the condition of a spectrum had lasted too long by then.
+func overstays(r history.Record) bool { return about(r, finding.Overstays) != "" }
 
 // placeOf says what the time of a spectrum counts for: its condition, or the transition that it is in.
 func placeOf(r history.Record) string {
@@ -229,7 +237,7 @@ func (d *day) farthest(from, to time.Time) float64 {
 func (d *day) stays(pause time.Duration) []report.Stay {
 	s := stays{pause: pause}
 	for i, r := range d.readings {
-		s.add(d.conditions[i], r.Time)
+		s.add(d.conditions[i], r.Time, d.over[i])
 	}
 	return s.done()
 }
@@ -241,16 +249,20 @@ type stays struct {
 	all   []report.Stay
 	at    int // of the spectrum before, in all
 	last  time.Time
+	over  bool // the spectrum before was in a condition that had lasted too long
 }
 
 // add takes in the next spectrum.
-func (s *stays) add(name string, t time.Time) {
+func (s *stays) add(name string, t time.Time, over bool) {
 	if s.all == nil {
 		s.all, s.at = []report.Stay{{Condition: model.Usual}}, -1
 	}
 	if s.at >= 0 {
 		if gap := t.Sub(s.last); s.pause == 0 || gap <= s.pause {
 			s.all[s.at].Time += gap
+			if s.over {
+				s.all[s.at].Over += gap
+			}
 		}
 	}
 	at := slices.IndexFunc(s.all, func(one report.Stay) bool { return one.Condition == name })
@@ -262,7 +274,7 @@ func (s *stays) add(name string, t time.Time) {
 	if at != s.at {
 		s.all[at].Times++
 	}
-	s.at, s.last = at, t
+	s.at, s.last, s.over = at, t, over
 }
 
 // done returns the stays, usual first, then as they first came.
@@ -273,7 +285,8 @@ func (s *stays) done() []report.Stay {
 	return s.all
 }
 
-// spans returns the stretches in named conditions and without a fit instrument, for the band below a picture.
+// spans returns the stretches in named conditions and without a fit instrument, for the band below a picture. What lasts too long is a
+// stretch of its own.
 func (d *day) spans(pause time.Duration) []chart.Span {
 	var all []chart.Span
 	open := false
@@ -281,13 +294,13 @@ func (d *day) spans(pause time.Duration) []chart.Span {
 		name := d.conditions[i]
 		named := name != model.Usual && name != model.Uncharted && name != model.InTransition
 		last := len(all) - 1
-		if open && named && all[last].Name == name && (pause == 0 || r.Time.Sub(all[last].To) <= pause) {
+		if open && named && all[last].Name == name && all[last].Over == d.over[i] && (pause == 0 || r.Time.Sub(all[last].To) <= pause) {
 			all[last].To = r.Time
 			continue
 		}
 		open = named
 		if named {
-			all = append(all, chart.Span{From: r.Time, To: r.Time, Name: name})
+			all = append(all, chart.Span{From: r.Time, To: r.Time, Name: name, Over: d.over[i]})
 		}
 	}
 	return slices.DeleteFunc(all, func(s chart.Span) bool { return !s.To.After(s.From) })

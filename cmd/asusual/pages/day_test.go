@@ -81,6 +81,40 @@ func TestTransitionsAreTimeOfTheirOwn(t *testing.T) {
 	}
 }
 
+// TestAStayTooLongIsNoNamedCondition: what lasts longer than its condition may is drawn, counted and told as what it is taken for, a
+// change, until the end of the shift and on the calendar as well.
+func TestAStayTooLongIsNoNamedCondition(t *testing.T) {
+	over := named("rinse")
+	over.Reasons, over.Verdict = []finding.Finding{finding.Of(finding.Overstays, "rinse", 3, 2)}, "the process has changed"
+	d := dayOf(usual(0.5), named("rinse"), named("rinse"), over, over, over)
+	if d.verdict != report.Changed {
+		t.Errorf("the verdict at the end is %q, want that the process has changed", d.verdict)
+	}
+	var kinds []chart.Kind
+	for _, r := range d.readings {
+		kinds = append(kinds, r.Kind)
+	}
+	if want := []chart.Kind{chart.Inside, chart.Elsewhere, chart.Elsewhere, chart.Outside, chart.Outside, chart.Outside}; !slices.Equal(kinds, want) {
+		t.Errorf("drawn as %v, want %v", kinds, want)
+	}
+	h := report.Handover{From: start, To: start.Add(6 * time.Minute), Distance: chart.DistancePlot{Readings: d.readings}}
+	d.tell(&h)
+	if h.Expected != 4 || h.Inside != 1 || h.Last != 40 {
+		t.Errorf("tell = %d expected, %d inside, last %g, want 4, 1, 40", h.Expected, h.Inside, h.Last)
+	}
+	if s := strip(h); s[0] == nil || *s[0] != 0.5 || s[8] != nil || s[24] == nil || *s[24] != 40 {
+		t.Errorf("the calendar's picture = %v, want 0.5 at first, nothing in the rinse, 40 once it lasts too long", s)
+	}
+	rinse := d.stays(time.Hour)[1]
+	if rinse.Condition != "rinse" || rinse.Time != 4*time.Minute || rinse.Over != 2*time.Minute || rinse.Times != 1 {
+		t.Errorf("the stay = %+v, want one rinse of 4 min, of which 2 are too long", rinse)
+	}
+	want := []chart.Span{{From: start.Add(time.Minute), To: start.Add(2 * time.Minute), Name: "rinse"}, {From: start.Add(3 * time.Minute), To: start.Add(5 * time.Minute), Name: "rinse", Over: true}}
+	if got := d.spans(time.Hour); !slices.Equal(got, want) {
+		t.Errorf("the band below the picture = %v, want %v", got, want)
+	}
+}
+
 func TestTellLeavesAStrayOut(t *testing.T) {
 	d := dayOf(usual(0.5), usual(0.6), usual(9), usual(0.7), usual(0.6), named("rinse"))
 	var h report.Handover
