@@ -132,9 +132,10 @@ func looksRight(path string, write bool) error {
 }
 
 // cacheKiB and writerCacheKiB are what a connection keeps of the file in memory, and the one that writes. Chosen so that a watch is
-// small, and the pages that a batch changes fit; what does not fit is in the system's own cache.
+// small and soon as large as it gets, and the pages that a batch changes fit; what does not fit is in the system's own cache. A shift's
+// report and the look-up of names took no more time with 2 MiB than with 8.
 const (
-	cacheKiB       = 8 << 10
+	cacheKiB       = 2 << 10
 	writerCacheKiB = 16 << 10
 )
 
