@@ -35,8 +35,8 @@ var germanBook = sync.OnceValue(func() phrasebook { return newPhrasebook(slices.
 // places is how deep phrases lie in phrases at most.
 const places = 6
 
-// number matches a number of the program, perhaps with a unit.
-var plainNumber = regexp.MustCompile(`^[-−]?\d+\.\d+(–\d+(\.\d+)?)?( \S+)?$`)
+// plainNumber matches a number of the program, perhaps with a unit.
+var plainNumber = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`^[-−]?\d+\.\d+(–\d+(\.\d+)?)?( \S+)?$`) })
 
 // in says a text in the language of the book; ok is false where the book does not have it, and then it stays as it is. What was put
 // into a text, and what stands before or after a colon, is looked up, too.
@@ -61,7 +61,7 @@ func (b phrasebook) in(text string, deep int) (said string, ok bool) {
 		rest, ok2 := b.in(after, deep-1)
 		return first + ": " + rest, ok1 || ok2
 	}
-	if plainNumber.MatchString(text) {
+	if plainNumber().MatchString(text) {
 		return strings.ReplaceAll(text, ".", ","), true
 	}
 	return text, false

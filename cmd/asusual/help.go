@@ -46,7 +46,7 @@ func (a *app) help(c *cobra.Command, _ []string) {
 		b.WriteString("\nCOMMANDS\n")
 		all := c.Commands()
 		if !c.HasParent() {
-			all = a.commands() // in the order of somebody's first day, where the library sorts by name
+			all = a.listed // where the library sorts by name
 		}
 		for _, sub := range all {
 			if !sub.Hidden {

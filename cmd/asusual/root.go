@@ -28,6 +28,8 @@ type app struct {
 
 	historyFile string // another history than that of the configuration
 
+	listed []*cobra.Command // all, in the order of somebody's first day
+
 	status int // what the command found, where it did not fail
 }
 
@@ -83,9 +85,8 @@ func (a *app) rootCommand() *cobra.Command {
 	root.SuggestionsMinimumDistance = 2
 	root.SetHelpFunc(a.help)
 	root.SetHelpCommand(&cobra.Command{Use: "help", Hidden: true, RunE: a.helpOf(root)})
-	for _, c := range append(a.commands(), a.packing()...) {
-		root.AddCommand(c)
-	}
+	a.listed = append(a.commands(), a.packing()...)
+	root.AddCommand(a.listed...)
 	a.describe(root)
 	return root
 }

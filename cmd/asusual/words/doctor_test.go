@@ -15,13 +15,13 @@ func TestDoctorSpeaksBothLanguages(t *testing.T) {
 	places := func(s string) []string {
 		return slices.Compact(slices.Sorted(slices.Values(regexp.MustCompile(`\{[a-z]+\}`).FindAllString(s, -1))))
 	}
-	for key, text := range doctorEnglish {
-		if other, ok := doctorGerman[key]; !ok || !slices.Equal(places(text), places(other)) {
+	for key, text := range doctorEnglish() {
+		if other, ok := doctorGerman()[key]; !ok || !slices.Equal(places(text), places(other)) {
 			t.Errorf("%q puts in %v in English, %v in German, want the same", key, places(text), places(other))
 		}
 	}
-	for key := range doctorGerman {
-		if _, ok := doctorEnglish[key]; !ok {
+	for key := range doctorGerman() {
+		if _, ok := doctorEnglish()[key]; !ok {
 			t.Errorf("German says %q, which English does not", key)
 		}
 	}
@@ -45,11 +45,11 @@ func TestDoctorSpeaksBothLanguages(t *testing.T) {
 		}
 	}
 	for key := range asked {
-		if _, ok := doctorEnglish[key]; !ok {
+		if _, ok := doctorEnglish()[key]; !ok {
 			t.Errorf("doctor asks for %q, which has no text", key)
 		}
 	}
-	for key := range doctorEnglish {
+	for key := range doctorEnglish() {
 		if !asked[key] {
 			t.Errorf("nobody asks for %q", key)
 		}
