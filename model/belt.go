@@ -21,7 +21,7 @@ func NewBelt(t *Training, name string, opt Options) (*Belt, error) {
 	opt.fill()
 	axis := t.axisOf(name)
 	if axis == nil {
-		return nil, errNoSpectra(name, t.leftOut)
+		return nil, t.errNoSpectra(name)
 	}
 	b := t.gather(name, axis, opt.Gap)
 	s := condition.Sample{Name: name, Set: b.set()}

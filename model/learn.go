@@ -56,7 +56,7 @@ func Learn(t *Training, opt Options) (*Reference, error) {
 			return nil, fmt.Errorf("%s: %w", s.name, err)
 		}
 	}
-	l.ref.Learning.LeftOut = t.leftOut
+	l.ref.Learning.LeftOut, l.ref.Learning.Unused = t.leftOut, t.unused
 	return l.ref, nil
 }
 
@@ -88,24 +88,18 @@ func (l *learner) gather() error {
 	return nil
 }
 
-// tooFew says how many spectra there are, and why others were left out.
+// tooFew says how many spectra there are, and why others are not.
 func (l *learner) tooFew() error {
-	n, out := l.training.Len(Usual), l.training.leftOut
-	if len(out) == 0 {
-		return fmt.Errorf("%w: %d good spectra, at least %d are needed and some hundred from several runs are better", ErrTooFew, n, fewest)
-	}
-	return fmt.Errorf("%w: %d good spectra, at least %d are needed; %d were left out, the first, %s, because of this: %v",
-		ErrTooFew, n-l.offAxis(), fewest, len(out), out[0].Spectrum, out[0].Reason)
-}
-
-func (l *learner) offAxis() int {
 	n := 0
-	for _, o := range l.training.leftOut {
-		if o.Reason.Kind == finding.OffAxis && o.Condition == Usual {
-			n++
-		}
+	if l.usual != nil {
+		n = len(l.usual.rows)
 	}
-	return n
+	better := ""
+	why := l.training.why(Usual)
+	if why == "" {
+		better = " and some hundred from several runs are better"
+	}
+	return fmt.Errorf("%w: %d good %s, at least %d are needed%s%s", ErrTooFew, n, one(n, "spectrum", "spectra"), fewest, better, why)
 }
 
 // runs describes the runs that were learned from.
@@ -122,13 +116,8 @@ func (b *bucket) runs(rs []holdout.Range) []Run {
 }
 
 // errNoSpectra says why nothing is left of a condition.
-func errNoSpectra(name string, out []LeftOut) error {
-	for _, o := range out {
-		if o.Condition == name {
-			return fmt.Errorf("condition %s: no spectrum is left; the first left out, %s, because of this: %v", name, o.Spectrum, o.Reason)
-		}
-	}
-	return fmt.Errorf("condition %s: no spectrum", name)
+func (t *Training) errNoSpectra(name string) error {
+	return fmt.Errorf("condition %s: no spectrum to learn it from%s", name, t.why(name))
 }
 
 // set returns the bucket as runs held in one matrix, without copying the spectra.

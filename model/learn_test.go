@@ -220,7 +220,7 @@ func TestLearnRefuses(t *testing.T) {
 		want    string // in the error
 	}{
 		{"nothing", nil, model.Options{}, "0 good spectra"},
-		{"one spectrum", stretch(t, l, 0, oatline.InUse, 1), model.Options{}, "1 good spectra, at least 10"},
+		{"one spectrum", stretch(t, l, 0, oatline.InUse, 1), model.Options{}, "1 good spectrum, at least 10"},
 		{"constant spectra", flat, model.Options{}, "all channels hold the same value"},
 		{"two axes that do not meet", half, model.Options{}, "two axes that do not meet"},
 		{"more components than spectra", stretch(t, l, 0, oatline.InUse, 30), model.Options{Components: 40}, "components"},

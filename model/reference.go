@@ -61,6 +61,7 @@ type Learning struct {
 	Runs       []Run                `json:"runs"`
 	Spectra    int                  `json:"spectra"` // learned from, all runs
 	LeftOut    []LeftOut            `json:"left_out,omitempty"`
+	Unused     []Unused             `json:"unused,omitempty"`
 	Components holdout.Choice       `json:"components"`
 	Tried      []reach.Tried        `json:"tried,omitempty"` // pretreatments that were chosen among
 	Textbook   Textbook             `json:"textbook"`

@@ -77,7 +77,7 @@ func (r *Reference) WithCondition(n Naming, t *Training) (*Reference, error) {
 func (r *Reference) class(name string, t *Training) (*condition.Class, condition.Sample, error) {
 	b := t.gather(name, r.Axis(), 0)
 	if len(b.rows) == 0 {
-		return nil, condition.Sample{}, errNoSpectra(name, t.leftOut)
+		return nil, condition.Sample{}, t.errNoSpectra(name)
 	}
 	s, err := sample(name, b, r.Chain)
 	if err != nil {

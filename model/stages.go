@@ -122,7 +122,7 @@ func (l *learner) conditions() error {
 func (l *learner) sample(name string) (condition.Sample, error) {
 	b := l.training.gather(name, l.set.Axis, l.opt.Gap)
 	if len(b.rows) == 0 {
-		return condition.Sample{}, errNoSpectra(name, l.training.leftOut)
+		return condition.Sample{}, l.training.errNoSpectra(name)
 	}
 	return sample(name, b, l.ref.Chain)
 }

@@ -18,6 +18,7 @@ const Usual = "usual"
 type Training struct {
 	buckets []*bucket
 	leftOut []LeftOut
+	unused  []Unused
 }
 
 // A LeftOut names a spectrum of the training that was not learned from, and why.
@@ -45,18 +46,27 @@ type row struct {
 // Add takes one spectrum of the condition. A spectrum of which no absorbance can be made, or that is not fit to
 // judge, is not lost: it stands among those left out, with the reason.
 func (t *Training) Add(condition string, s spectrum.Spectrum) {
-	a, err := s.Absorbance()
-	if err != nil {
-		t.leave(condition, s, finding.Of(finding.NotAbsorbance, err.Error()))
-		return
-	}
-	if why := fitness.Check(a.Values); len(why) > 0 {
-		t.leave(condition, s, why[0])
+	a, why := Usable(s)
+	if why != nil {
+		t.leave(condition, s, *why)
 		return
 	}
 	b := t.bucket(condition, a.Axis)
 	b.x = append(b.x, a.Values...)
 	b.rows = append(b.rows, row{name: s.Name(), run: s.Run, file: s.File, time: s.Time})
+}
+
+// Usable returns the absorbance of a spectrum, or why it can be neither learned from nor judged.
+func Usable(s spectrum.Spectrum) (spectrum.Spectrum, *finding.Finding) {
+	a, err := s.Absorbance()
+	if err != nil {
+		why := finding.Of(finding.NotAbsorbance, err.Error())
+		return s, &why
+	}
+	if why := fitness.Check(a.Values); len(why) > 0 {
+		return s, &why[0]
+	}
+	return a, nil
 }
 
 // Expect makes room for n spectra of the condition on the axis, so that adding them does not move the buffer.

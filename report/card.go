@@ -22,6 +22,7 @@ type Card struct {
 	Axis         string // such as "512 channels, 900–1700 nm"
 	Runs         []CardRun
 	LeftOut      []LeftOut
+	Unused       []LeftOut // what could not be used at all
 	Pretreatment string
 	Tried        []Try
 	K            int
@@ -149,9 +150,19 @@ func (c Card) answers(t *teller) []answer {
 		left += l.Spectra
 	}
 	learned := []string{t.say("card.learned", "runs", t.count("runs", len(c.Runs)), "spectra", t.whole(spectra), "hours", t.number(c.Hours, 3), "axis", t.Said(c.Axis))}
-	out := []string{t.say("card.leftout.none")}
+	var out []string
 	if len(c.LeftOut) > 0 {
 		out = []string{t.count("card.leftout", len(c.LeftOut), "spectra", t.whole(left))}
+	}
+	if len(c.Unused) > 0 {
+		n := 0
+		for _, l := range c.Unused {
+			n += l.Spectra
+		}
+		out = append(out, t.count("card.unused", n))
+	}
+	if len(out) == 0 {
+		out = []string{t.say("card.leftout.none")}
 	}
 	promise := []string{t.say("card.promise", "promise", t.promise(c.Promise))}
 	if c.Extrapolated {
@@ -237,7 +248,7 @@ func (c Card) runSection(t *teller) section {
 	out := table{Caption: t.say("card.leftout.title"), Empty: t.say("card.leftout.none"), Heads: []head{
 		{t.say("col.what"), false}, {t.say("col.spectra"), true}, {t.say("col.reason"), false},
 	}}
-	for _, l := range c.LeftOut {
+	for _, l := range slices.Concat(c.LeftOut, c.Unused) {
 		reason := ""
 		for _, f := range l.Reasons {
 			reason += t.finding(f) + " "

@@ -80,7 +80,7 @@ func (l *Language) Said(text string) string {
 // about says what a finding is about: a text of the program, or the name of a condition.
 func (l *Language) about(f finding.Finding) string {
 	switch f.Kind {
-	case finding.OffAxis, finding.NotAbsorbance, finding.NotPretreated, finding.NoReach, finding.Default, finding.CannotCheck, finding.BandNotFound,
+	case finding.OffAxis, finding.NotUsed, finding.NotAbsorbance, finding.NotPretreated, finding.NoReach, finding.Default, finding.CannotCheck, finding.BandNotFound,
 		finding.NotItsAxis, finding.AxisBeyond, finding.LeansBeyond, finding.ExposureNotTold, finding.ItemChanged, finding.BandMoved,
 		finding.LightLevel, finding.LineNoise:
 		return l.Said(f.About)

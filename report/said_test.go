@@ -104,6 +104,8 @@ func TestSaid(t *testing.T) {
 		"100 % line noise, 900–1000 nm":     "Rauschen der 100-%-Linie, 900–1000 nm",
 		"the reference white.csv: the value of channel 3 (900.5) is \"x\", no number":                      "die Referenz white.csv: der Wert von Kanal 3 (900,5) ist \"x\", keine Zahl",
 		"it begins as gzip does, but unpacking it: unexpected EOF; is it still being written, or damaged?": "sie beginnt wie gzip, aber beim Auspacken: unexpected EOF; wird sie noch geschrieben, oder ist sie beschädigt?",
+		"the same spectrum as good/a.csv: row 3; it counts once":                                           "dasselbe Spektrum wie good/a.csv: Zeile 3; es zählt einmal",
+		"no run in column batch":     "kein Lauf in Spalte batch",
 		"a text that a person wrote": "a text that a person wrote",
 	} {
 		if got := German().Said(text); got != want {
@@ -114,6 +116,10 @@ func TestSaid(t *testing.T) {
 		}
 	}
 	if got, want := German().finding(finding.Of(finding.Overlap, "usual and rinse", 12.5)), "Gewohnt und rinse liegen übereinander: 12,5 % der ersten liegen in der zweiten."; got != want {
+		t.Errorf("finding = %q, want %q", got, want)
+	}
+	unused := finding.Of(finding.NotUsed, "no dark spectrum has its integration time of 20 ms; there are those of 8 ms; measure one of 20 ms")
+	if got, want := German().finding(unused), "Kein Dunkelspektrum hat seine Integrationszeit von 20 ms; es gibt die von 8 ms; eines von 20 ms messen."; got != want {
 		t.Errorf("finding = %q, want %q", got, want)
 	}
 }

@@ -14,6 +14,11 @@ var germanPhrasesMore = []phrase{
 	{"stuck channels, *", "hängende Kanäle, {1}"},
 	{"repeatability, *", "Wiederholbarkeit, {1}"},
 
+	// Why nothing could be made of a file or row.
+	{"*: line *", "{1}: Zeile {2}"},
+	{"the same spectrum as *; it counts once", "dasselbe Spektrum wie {1}; es zählt einmal"},
+	{"no run in column *", "kein Lauf in Spalte {1}"},
+
 	// Why the reach is not known, or no pretreatment could be chosen.
 	{"no pretreatment to choose among", "keine Vorbehandlung, unter denen zu wählen wäre"},
 	{"none of * pretreatments can be used; *: *", "keine von {1} Vorbehandlungen ist zu verwenden; {2}: {3}"},

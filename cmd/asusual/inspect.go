@@ -13,6 +13,7 @@ import (
 
 	"asusual/cmd/asusual/gather"
 	"asusual/cmd/asusual/words"
+	"asusual/model/check"
 	"asusual/model/spectrum"
 )
 
@@ -44,8 +45,18 @@ func (a *app) inspect(ctx context.Context, paths []string, o spectraOptions) err
 		return err
 	}
 	var v gather.Survey
+	var use usability
+	if err := use.begin(src); err != nil {
+		return err
+	}
+	if use.lights != nil {
+		if err := use.lights.fill(ctx, a, src); err != nil {
+			return err
+		}
+	}
 	err = a.read(ctx, src, "reading", func(b gather.Batch) error {
 		v.Add(b)
+		use.take(b)
 		if a.json {
 			return writeInspected(a.out, b)
 		}
@@ -56,9 +67,9 @@ func (a *app) inspect(ctx context.Context, paths []string, o spectraOptions) err
 	}
 	v.Finish()
 	if a.json {
-		err = writeJSON(a.out, surveyJSON(&v, len(src.listing.Ignored)))
+		err = writeJSON(a.out, surveyJSON(&v, &use, len(src.listing.Ignored)))
 	} else {
-		err = writeSurvey(a.out, &v, src, c.Zone())
+		err = writeSurvey(a.out, &v, &use, src, c.Zone())
 	}
 	if err == nil {
 		err = noneReadable(strings.Join(paths, ", "), &v, v.Files)
@@ -114,7 +125,7 @@ func unreadableJSON(u *spectrum.Unreadable) unreadable {
 	return unreadable{"unreadable", u.File, u.Row, u.Line, u.Reason, n}
 }
 
-func surveyJSON(v *gather.Survey, ignored int) any {
+func surveyJSON(v *gather.Survey, use *usability, ignored int) any {
 	type run struct {
 		Name    string     `json:"name"`
 		Spectra int        `json:"spectra"`
@@ -134,7 +145,13 @@ func surveyJSON(v *gather.Survey, ignored int) any {
 		From       *time.Time `json:"from"`
 		To         *time.Time `json:"to"`
 		Runs       []run      `json:"runs"`
-	}{"summary", v.Files, v.Spectra, v.Bad, ignored, orNull(v.From), orNull(v.To), runs}
+		Dark       int        `json:"dark"` // the instrument's own spectra, by the configuration
+		Reference  int        `json:"reference"`
+		Standard   int        `json:"standard"`
+		Unusable   int        `json:"unusable"`     // the others that can be neither learned from nor judged
+		Why        []string   `json:"unusable_why"` // each reason once
+	}{"summary", v.Files, v.Spectra, v.Bad, ignored, orNull(v.From), orNull(v.To), runs,
+		use.own[check.Dark], use.own[check.Reference], use.own[check.Standard], use.not.n, use.not.whys()}
 }
 
 // orNull returns nil for a time that is not known.
@@ -148,7 +165,7 @@ func orNull(t time.Time) *time.Time {
 // maxRows is how many runs, and how many troubles, are written to a person at most; --json writes all.
 const maxRows = 40
 
-func writeSurvey(w io.Writer, v *gather.Survey, src *input, zone *time.Location) error {
+func writeSurvey(w io.Writer, v *gather.Survey, use *usability, src *input, zone *time.Location) error {
 	t := tabwriter.NewWriter(w, 0, 4, 2, ' ', 0)
 	fmt.Fprintf(t, "%s in %s\n", words.Count(v.Spectra, "spectrum", "spectra"), words.Count(v.Files, "file", "files"))
 	for _, k := range v.Kinds {
@@ -183,29 +200,12 @@ func writeSurvey(w io.Writer, v *gather.Survey, src *input, zone *time.Location)
 	if err := t.Flush(); err != nil {
 		return err
 	}
+	use.write(w)
 	writeUnreadable(w, v.Unreadable, v.Bad)
 	if n := len(src.listing.Ignored); n > 0 {
 		fmt.Fprintf(w, "\n%s looked at: hidden, temporary, or not of the patterns in the configuration\n", words.Count(n, "file was not", "files were not"))
 	}
 	return nil
-}
-
-// writeUnreadable names what could not be read, and why: the first of n.
-func writeUnreadable(w io.Writer, first []*spectrum.Unreadable, n int) {
-	if n == 0 {
-		return
-	}
-	fmt.Fprintf(w, "\n%s could not be read:\n", words.Count(n, "file or row", "files or rows"))
-	for i, u := range first {
-		if i == maxRows {
-			break
-		}
-		fmt.Fprintf(w, "  %s\n", u)
-		n -= 1 + u.More
-	}
-	if n > 0 {
-		fmt.Fprintf(w, "  … and %s more; --json names %d of each file\n", words.Number(n), spectrum.Told)
-	}
 }
 
 func formatWords(i spectrum.Info) string {

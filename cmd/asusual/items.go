@@ -35,12 +35,16 @@ func (n itemCount) finding() finding.Finding {
 func (n itemCount) per() float64 { return float64(n.spectra) / float64(max(n.items, 1)) }
 
 // some says what is wrong where items were to be gathered and there is none.
-func (n itemCount) some(src *input) error {
+func (n itemCount) some(src *input, unused []*spectrum.Unreadable) error {
 	if src.items() == nil || n.items > 0 {
 		return nil
 	}
-	return fmt.Errorf("no item was found by [line.items]: %s of the empty belt, %s at edges, %s with too few spectra",
-		words.Count(n.empty, "spectrum", "spectra"), words.Count(n.edges, "spectrum", "spectra"), words.Count(n.few, "item", "items"))
+	also := ""
+	if len(unused) > 0 {
+		also = fmt.Sprintf("; %s could not be used, the first: %v", words.Count(gather.Count(unused), "file or row", "files or rows"), unused[0])
+	}
+	return fmt.Errorf("no item was found by [line.items]: %s of the empty belt, %s at edges, %s with too few spectra%s",
+		words.Count(n.empty, "spectrum", "spectra"), words.Count(n.edges, "spectrum", "spectra"), words.Count(n.few, "item", "items"), also)
 }
 
 // A gathering gathers the spectra of a folder to items, in the order of time, whatever the order of its files. Items do not reach
@@ -176,9 +180,6 @@ func (a *app) learnBelt(ctx context.Context, c *config.Config, l config.Line, do
 	aside := *done // what cannot be read is told when the condition itself is learned
 	if _, err := a.trainOne(ctx, c, l, l.Items.Condition, l.Conditions[i].From, &t, &aside); err != nil {
 		return nil, err
-	}
-	if t.Len(l.Items.Condition) == 0 && len(aside.unreadable) > 0 {
-		return nil, fmt.Errorf("telling the empty belt: no spectrum of the condition %s can be read; the first: %w", l.Items.Condition, aside.unreadable[0])
 	}
 	b, err := model.NewBelt(&t, l.Items.Condition, model.Options{Gap: l.Spectra.Runs.Gap, Each: gather.Each})
 	if err != nil {

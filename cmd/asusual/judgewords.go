@@ -88,7 +88,7 @@ func (d *day) whyNot() string {
 	}
 	switch {
 	case len(d.spectra) == 0:
-		return "no spectrum could be read"
+		return "no spectrum could be used"
 	case 2*unfit > len(d.spectra):
 		return fmt.Sprintf("%d of %d spectra cannot be judged", unfit, len(d.spectra))
 	}

@@ -265,11 +265,17 @@ func (a *app) trainOne(ctx context.Context, c *config.Config, l config.Line, con
 	src.belt, src.alone = done.belt, l.Items != nil && condition == l.Items.Condition
 	runs := map[string]bool{} // those that are no extension
 	expected := false
+	unused := func(all ...*spectrum.Unreadable) {
+		done.unreadable = append(done.unreadable, all...)
+		for _, u := range all {
+			t.CannotUse(condition, u)
+		}
+	}
 	err = a.production(ctx, src, "reading "+condition, func(b gather.Batch) error {
-		done.unreadable = append(done.unreadable, b.Unreadable...)
+		unused(b.Unreadable...)
 		for _, s := range b.Spectra {
 			if l.Spectra.Runs.Column != "" && s.Run == "" {
-				done.unreadable = append(done.unreadable, &spectrum.Unreadable{File: s.File, Row: s.Row, Reason: "no run in column " + l.Spectra.Runs.Column})
+				unused(&spectrum.Unreadable{File: s.File, Row: s.Row, Reason: "no run in column " + l.Spectra.Runs.Column})
 				continue
 			}
 			if !done.more.takes(s) {
@@ -295,7 +301,7 @@ func (a *app) trainOne(ctx context.Context, c *config.Config, l config.Line, con
 	})
 	if err == nil && condition == model.Usual {
 		done.items = src.gathered
-		err = done.items.some(src)
+		err = done.items.some(src, done.unreadable)
 	}
 	return len(runs), err
 }

@@ -33,6 +33,7 @@ type lights struct {
 	aside map[check.Role]int
 	said  map[string]int // what is doubtful about absorbances, and of how many spectra
 	order []string       // of said
+	bad   reasons        // the instrument's own spectra that could not be used
 	stood []standing     // in order of time
 	items bool           // spectra are gathered to items
 }
@@ -137,11 +138,25 @@ func (k *lights) fill(ctx context.Context, a *app, src *input) error {
 			continue
 		}
 		k.known[mark(s.Spectrum)] = true
-		if _, err := k.in.Take(s.Spectrum); err != nil {
-			return fmt.Errorf("%s: %w", s.Name(), err)
+		got, err := k.in.Take(s.Spectrum)
+		if err == nil {
+			err = useless(got)
+		}
+		if err != nil {
+			k.bad.add(&spectrum.Unreadable{File: s.File, Row: s.Row, Reason: err.Error()})
 		}
 		state, _, why := k.in.Checks().Instrument()
 		k.stood = append(k.stood, standing{s.Time, state, why})
+	}
+	return nil
+}
+
+// useless returns why a spectrum of the instrument's own is of no use, if it is of none.
+func useless(t intake.Taken) error {
+	for _, r := range t.Results {
+		if r.Measure == check.NotMeasured && r.About == t.Role.String() {
+			return errors.New(r.Finding.String())
+		}
 	}
 	return nil
 }
@@ -213,6 +228,18 @@ func (k *lights) summary() (text []string) {
 	}
 	if n > 0 {
 		text = append(text, words.Count(n, "spectrum", "spectra")+" of the instrument's own set aside; asusual instrument looks at them")
+	}
+	return append(text, k.doubtful()...)
+}
+
+// doubtful says which of the instrument's own spectra could not be used, and what is doubtful about the absorbances.
+func (k *lights) doubtful() (text []string) {
+	for _, one := range k.bad.list {
+		also := ""
+		if one.n > 1 {
+			also = ", and " + words.Count(one.n-1, "other", "others")
+		}
+		text = append(text, fmt.Sprintf("of no use to the instrument: %s%s: %s", one.first[0].Place(), also, one.first[0].Reason))
 	}
 	for _, o := range k.order {
 		kind, first, _ := strings.Cut(o, "\n")

@@ -45,10 +45,12 @@ const (
 
 // Kinds that learning gives.
 const (
-	KeptAll Kind = "kept-all" // nobody looked for spectra that do not belong
-	NoReach Kind = "no-reach" // about: why the reach could not be measured
-	Default Kind = "default"  // about: why no pretreatment could be chosen by what it lets see
-	Overlap Kind = "overlap"  // about: "A and B"; values: percent of A's spectra within B
+	NotUsed      Kind = "not-used"       // about: why nothing could be made of it
+	NotUsedOther Kind = "not-used-other" // several, each for a reason of its own
+	KeptAll      Kind = "kept-all"       // nobody looked for spectra that do not belong
+	NoReach      Kind = "no-reach"       // about: why the reach could not be measured
+	Default      Kind = "default"        // about: why no pretreatment could be chosen by what it lets see
+	Overlap      Kind = "overlap"        // about: "A and B"; values: percent of A's spectra within B
 )
 
 // Kinds that tell what a departure from usual looks like.

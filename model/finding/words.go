@@ -33,6 +33,9 @@ var English = Words{
 	NoTimes:      "the good spectra carry no times: the promise counts one spectrum as {0} seconds, and nothing tells where a run ends",
 	RunsNotTold:  "the pauses between good runs are no longer than those within them: while watching, a new run begins after a pause of {0} minutes, and runs that follow each other sooner count as one",
 
+	NotUsed:      "{about}",
+	NotUsedOther: "for other reasons, each its own; asusual inspect names them",
+
 	KeptAll: "all spectra were taken for good, as asked: none was looked at for whether it belongs",
 	NoReach: "how small a change this reference can see is not known: {about}",
 	Default: "no pretreatment could be chosen by what it lets see, so SNV was taken, which is right for most: {about}",

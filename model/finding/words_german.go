@@ -35,6 +35,9 @@ var German = Words{
 	NoTimes:      "die guten Spektren tragen keine Zeiten: die Zusage zählt ein Spektrum als {0} Sekunden, und nichts sagt, wo ein Lauf endet",
 	RunsNotTold:  "die Pausen zwischen guten Läufen sind nicht länger als die in ihnen: beim Beobachten beginnt ein neuer Lauf nach einer Pause von {0} Minuten, und Läufe, die früher aufeinander folgen, zählen als einer",
 
+	NotUsed:      "{about}",
+	NotUsedOther: "aus anderen Gründen, je einem eigenen; asusual inspect nennt sie",
+
 	KeptAll: "alle Spektren galten als gut, wie verlangt: von keinem wurde geprüft, ob es dazugehört",
 	NoReach: "wie kleine Veränderungen diese Referenz sehen kann, ist nicht bekannt: {about}",
 	Default: "keine Vorbehandlung konnte danach gewählt werden, was sie sehen lässt; darum wurde SNV genommen, was meist richtig ist: {about}",

@@ -41,12 +41,15 @@ type Unreadable struct {
 // Unwrap returns what a reader or a decoder beneath said, if one did.
 func (u *Unreadable) Unwrap() error { return u.Err }
 
-func (u *Unreadable) Error() string {
+// Place says which file, line or row it is.
+func (u *Unreadable) Place() string {
 	switch {
 	case u.Line > 0:
-		return fmt.Sprintf("%s: line %d: %s", u.File, u.Line, u.Reason)
+		return fmt.Sprintf("%s: line %d", u.File, u.Line)
 	case u.Row > 0:
-		return fmt.Sprintf("%s: row %d: %s", u.File, u.Row, u.Reason)
+		return fmt.Sprintf("%s: row %d", u.File, u.Row)
 	}
-	return u.File + ": " + u.Reason
+	return u.File
 }
+
+func (u *Unreadable) Error() string { return u.Place() + ": " + u.Reason }

@@ -20,7 +20,7 @@ func Card(ref *model.Reference, line string, zone *time.Location, lang *report.L
 	l := ref.Learning
 	c := report.Card{
 		Line: line, Name: ref.Name, Fingerprint: ref.Fingerprint(), Version: 1, Learned: ref.Learned, Zone: zone, Language: lang,
-		Axis: ref.Axis().String(), LeftOut: leftOut(l.LeftOut, lang), Pretreatment: ref.Chain.String(), Tried: tried(l.Tried),
+		Axis: ref.Axis().String(), LeftOut: leftOut(l.LeftOut, lang), Unused: unused(l.Unused, lang), Pretreatment: ref.Chain.String(), Tried: tried(l.Tried),
 		K: ref.PCA.K, KWhy: news(l.Components.Findings, ref.Findings), Choice: chart.ChoicePlot{Carried: carried(ref), LeftOver: leftOver(l.Components.Table), K: ref.PCA.K},
 		Limits:  cardLimits(ref, lang),
 		Promise: ref.Limits.Promise.String(), PromiseWhy: without(ref.Limits.Findings, finding.Extrapolated), Hours: ref.Limits.Hours, Blocks: ref.Limits.Runs,
@@ -86,7 +86,23 @@ func leftOut(all []model.LeftOut, lang *report.Language) []report.LeftOut {
 			continue
 		}
 		at[k] = len(out)
-		out = append(out, report.LeftOut{What: l.Spectrum, Spectra: 1, Reasons: []finding.Finding{l.Reason}})
+		out = append(out, report.LeftOut{What: lang.Said(l.Spectrum), Spectra: 1, Reasons: []finding.Finding{l.Reason}})
+	}
+	return out
+}
+
+// unused lists what could not be used, an entry a reason.
+func unused(all []model.Unused, lang *report.Language) []report.LeftOut {
+	var out []report.LeftOut
+	for _, u := range all {
+		what := lang.Said(u.First)
+		if u.Count > 1 {
+			what = lang.Say("card.others", "first", what)
+		}
+		if u.Condition != model.Usual {
+			what = u.Condition + ", " + what
+		}
+		out = append(out, report.LeftOut{What: what, Spectra: u.Count, Reasons: []finding.Finding{u.Reason}})
 	}
 	return out
 }

@@ -9,6 +9,7 @@ import (
 	"asusual/model/finding"
 	"asusual/model/holdout"
 	"asusual/model/reach"
+	"asusual/report"
 )
 
 func TestLeftOutGathersByRunAndReason(t *testing.T) {
@@ -29,6 +30,21 @@ func TestLeftOutGathersByRunAndReason(t *testing.T) {
 	}
 	if !slices.Equal(what, []string{"a/1.csv", "run c", "rinse, run r"}) || n != 5 {
 		t.Errorf("leftOut = %v with %d spectra, want one spectrum, a run and a rinse, 5 in all", what, n)
+	}
+}
+
+// Each reason why nothing could be used stands on the card with its count and the first that it hit.
+func TestUnused(t *testing.T) {
+	dark := finding.Of(finding.NotUsed, "no dark spectrum is there; measure one with the light off")
+	got := unused([]model.Unused{
+		{First: "good/1.csv", Count: 180, Condition: "usual", Reason: dark},
+		{First: "good/2.csv: line 3", Count: 1, Condition: "usual", Reason: dark},
+		{First: "rinse/1.csv", Count: 2, Condition: "rinse", Reason: dark},
+	}, nil)
+	for i, want := range []report.LeftOut{{What: "good/1.csv and others", Spectra: 180}, {What: "good/2.csv: line 3", Spectra: 1}, {What: "rinse, rinse/1.csv and others", Spectra: 2}} {
+		if g := got[i]; g.What != want.What || g.Spectra != want.Spectra || len(g.Reasons) != 1 || g.Reasons[0].About != dark.About {
+			t.Errorf("unused[%d] = %+v, want %s with %d and the reason", i, g, want.What, want.Spectra)
+		}
 	}
 }
 
