@@ -42,11 +42,26 @@ func (h Handover) answers(t *teller) []answer {
 	if h.Verdict == CannotSay {
 		why := t.findings(h.Reasons)
 		if len(why) == 0 {
-			why = []string{t.say("why.unknown")}
+			why = []string{t.say("why." + h.whyNot())}
 		}
 		all = append([]answer{{t.say("q.why"), why}}, all...)
 	}
 	return all
+}
+
+// whyNot is why nothing can be said where no finding tells it.
+func (h Handover) whyNot() string {
+	switch c := h.Complete; {
+	case c.Received == 0:
+		return "nothing"
+	case c.Judged == 0:
+		return "unfit"
+	case h.Expected == 0:
+		return "named"
+	case 2*h.Overtaken > h.Expected:
+		return "overtaken"
+	}
+	return "short"
 }
 
 // current returns the episode that lasts at the end of the shift.
@@ -127,7 +142,11 @@ func (h Handover) howFar(t *teller) []string {
 	case h.Last > 0.85:
 		key = "far.near"
 	}
-	text := []string{t.say(key, "last", t.number(h.Last, 2))}
+	over := t.say("far.hour")
+	if !h.LastFrom.IsZero() {
+		over = t.say("far.since", "when", t.clock(h.LastFrom))
+	}
+	text := []string{t.say(key, "last", t.number(h.Last, 2), "over", over)}
 	if h.Typical > 0 && !math.IsInf(h.Typical, 0) {
 		text = append(text, t.say("far.typical", "typical", t.number(h.Typical, 2)))
 	}
@@ -232,6 +251,9 @@ func (h Handover) missing(t *teller) (text []string) {
 	}
 	if c.Unfit > 0 {
 		text = append(text, t.count("missing.unfit", c.Unfit))
+	}
+	if h.Overtaken > 0 {
+		text = append(text, t.count("missing.late", h.Overtaken))
 	}
 	if len(text) == 0 {
 		if c.Received == 0 {

@@ -69,9 +69,9 @@ func TestInBrowser(t *testing.T) {
 				}
 			})
 		}
-		most, printed := map[string]int{"handover-changed": 3, "handover-cannot-say": 3, "handover-empty": 3, "card": 4}[name]
-		if !printed {
-			continue
+		most := map[string]int{"handover-against": 5, "card": 4, "compare": 2, "site": 1, "index": 2}[name]
+		if most == 0 {
+			most = 3 // a handover
 		}
 		t.Run(name+"/A4", func(t *testing.T) {
 			checkPaper(t, b, file, headlines[name], most, strings.HasPrefix(name, "handover"))
@@ -130,6 +130,17 @@ func checkScreen(t *testing.T, b *browser.Browser, headline string, width int) {
 	if text != headline {
 		t.Errorf("the headline reads %q, want %q", text, headline)
 	}
+	if headline == "Reports" { // of which each line has its verdict below
+		if b.Eval(t, `document.querySelector("header").innerText`, &text); !strings.Contains(text, "as usual at the end of the evening shift") {
+			t.Errorf("the head of the index reads %q, want the verdict of a line in it", text)
+		}
+	}
+	if width > 1000 {
+		var cut []string
+		if b.Eval(t, `[...document.querySelectorAll(".scroll")].filter(e => e.scrollWidth > e.clientWidth).map(e => e.ariaLabel)`, &cut); len(cut) > 0 {
+			t.Errorf("on a screen of %d px these tables are cut off: %q", width, cut)
+		}
+	}
 	var wide int
 	b.Eval(t, `document.documentElement.scrollWidth`, &wide)
 	if wide > width {
@@ -159,6 +170,10 @@ func checkPaper(t *testing.T, b *browser.Browser, file, headline string, most in
 		if high := (297 - 22) / 25.4 * 96; bottom > high {
 			t.Errorf("the first page needs %.0f px, A4 has %.0f", bottom, high)
 		}
+	}
+	var cut []string
+	if b.Eval(t, `[...document.querySelectorAll("body *")].filter(e => e.getBoundingClientRect().right > 689 && !e.closest(".unseen")).map(e => e.outerHTML.slice(0, 80))`, &cut); len(cut) > 0 {
+		t.Errorf("these reach beyond the paper: %q", cut)
 	}
 	var pdf struct{ Data string }
 	b.Call(t, "Page.printToPDF", map[string]any{"preferCSSPageSize": true, "printBackground": false}, &pdf)

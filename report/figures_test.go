@@ -19,7 +19,7 @@ func TestFigures(t *testing.T) {
 		files string
 	}{
 		"handover-changed": {
-			"acts complete conditions early episodes expected findings from groups inside instrument kind last late line peak peak_at reasons reference shift since to typical verdict version against",
+			"acts complete conditions early episodes expected findings from groups inside instrument kind last last_from late line overtaken peak peak_at reasons reference shift since to typical verdict version against",
 			map[string]any{"kind": "handover", "verdict": "the process has changed", "last": 2.4, "peak_at": "2026-11-25T13:52:00+01:00", "late": nil, "against": nil,
 				"episodes.0.spectra": 810.0, "acts.1.who": "Ada " + nasty, "acts.0.until": nil, "acts.2.refused": "the alarm is not there", "episodes.0.to": nil, "episodes.0.seen.0.where": "group 2026-11-12 A", "conditions.0.time_s": 24180.0,
 				"complete.files.0.file": nasty, "complete.gaps.0.from": "2026-11-25T09:14:00+01:00", "instrument.checks.1.value": 31.0, "reference.hours": 103.5,

@@ -28,15 +28,17 @@ type Handover struct {
 	Late        time.Time // when it was written, if that was long after the end of the shift
 	Early       time.Time // when it was written, if that was before the end of the shift
 
-	Verdict  Verdict           // at the end of the shift
-	Since    time.Time         // since when it holds; for a change, when that is thought to have begun
-	Reasons  []finding.Finding // why it cannot be said, or what the change looks like
-	Last     float64           // the median distance of the last hour of production; the limit is 1
-	Peak     float64           // the largest distance outside named conditions, strays left out
-	PeakAt   time.Time
-	Typical  float64 // the median distance of known-good spectra
-	Inside   int     // spectra within the limits, of those that should have been usual
-	Expected int     // spectra that should have been usual
+	Verdict   Verdict           // at the end of the shift
+	Since     time.Time         // since when it holds; for a change, when that is thought to have begun
+	Reasons   []finding.Finding // why it cannot be said, or what the change looks like
+	Last      float64           // the median distance of the last hour of production; the limit is 1
+	LastFrom  time.Time         // from when on Last is taken, where the change is younger than that hour
+	Peak      float64           // the largest distance outside named conditions, strays left out
+	PeakAt    time.Time
+	Typical   float64 // the median distance of known-good spectra
+	Inside    int     // spectra within the limits, of those that should have been usual
+	Expected  int     // spectra that should have been usual
+	Overtaken int     // of Expected, those that came after newer ones had been judged: they have no part in the verdict
 
 	Reference  Reference
 	Instrument Instrument
@@ -217,6 +219,9 @@ func (h Handover) figures(t *teller, a *album) []figure {
 	h.Spectrum.Quantity = t.quantity(h.Spectrum.Quantity)
 	full, half := h.Distance, h.Distance
 	full.Size, half.Size = chart.Full, chart.Half
+	if len(h.Episodes) > 3 { // so many long names would hide what they stand at
+		full.Episodes = h.shortSpans(t)
+	}
 	if len(h.Episodes) > 1 { // a telephone has no room for as many words
 		half.Episodes = h.shortSpans(t)
 	}

@@ -144,7 +144,7 @@ func (n Now) whyNow(t *teller) []string {
 	case n.named():
 		return []string{t.say("live.why.named", "name", t.condition(n.Condition))}
 	}
-	return []string{t.say("why.unknown")}
+	return []string{t.say("live.why.unknown")}
 }
 
 // named reports whether the line is in a condition that a person named.

@@ -291,6 +291,25 @@ func TestSmallChange(t *testing.T) {
 	}
 }
 
+// TestWhyNothingCanBeSaid: also where no finding tells it, there is a reason.
+func TestWhyNothingCanBeSaid(t *testing.T) {
+	for _, tt := range []struct {
+		received, judged, expected, overtaken int
+		want                                  string
+	}{
+		{0, 0, 0, 0, "No spectra came."},
+		{8, 0, 0, 0, "No spectrum was fit to be judged."},
+		{8, 8, 0, 0, "All spectra are of named conditions"},
+		{8, 8, 6, 5, "The spectra came late"},
+		{8, 8, 6, 0, "There were too few spectra of production"},
+	} {
+		h := Handover{Verdict: CannotSay, Complete: Completeness{Received: tt.received, Judged: tt.judged}, Expected: tt.expected, Overtaken: tt.overtaken}
+		if got := h.answers(newTeller(nil, nil, at(6, 0), at(14, 0)))[0].Text; len(got) != 1 || !strings.HasPrefix(got[0], tt.want) {
+			t.Errorf("of %+v: why = %q, want %q", tt, got, tt.want)
+		}
+	}
+}
+
 // TestNeverRelease checks that no page tells anyone to let a product go or to hold it.
 func TestNeverRelease(t *testing.T) {
 	allowed := regexp.MustCompile(`(?i)(no product is|release or reject nothing|not) ?[^.]{0,30}`)

@@ -195,7 +195,7 @@ func sampleCard() Card {
 func sampleIndex(days int) Index {
 	r := rand.New(rand.NewPCG(6, 6))
 	x := Index{Site: "Oat works, invented", Zone: shiftZone}
-	for _, name := range []string{"Filler 3", "Filler 4 <b>"} {
+	for _, name := range []string{"Filler 3", "Filler 4 " + nasty} {
 		ln := IndexLine{Name: name}
 		for d := range days {
 			for s, shift := range []string{"night", "day", "evening"} {

@@ -81,9 +81,12 @@ func (s Site) Render() (Page, error) {
 
 // headline counts the lines by their verdict.
 func (s Site) headline(t *teller) string {
-	n := map[Verdict]int{}
+	n, alone := map[Verdict]int{}, 0
 	for _, l := range s.Lines {
 		n[l.Verdict]++
+		if l.alone() {
+			alone++
+		}
 	}
 	all, cannot := len(s.Lines), n[CannotSay]+n[""]
 	switch {
@@ -91,11 +94,18 @@ func (s Site) headline(t *teller) string {
 		return t.say("site.none")
 	case n[Changed] > 0:
 		return t.count("site.changed", n[Changed], "of", t.whole(all))
+	case cannot == all:
+		return t.say("site.cannot.all")
 	case cannot > 0:
 		return t.count("site.cannot", cannot, "of", t.whole(all))
+	case alone > 0: // how they stand now nobody knows
+		return t.count("site.alone", alone, "of", t.whole(all))
 	}
 	return t.say("site.usual")
 }
+
+// alone reports whether it is known that nobody watches the line.
+func (l SiteLine) alone() bool { return l.Watch == "" && !l.Unasked }
 
 func (l SiteLine) row(t *teller) siteRow {
 	m, ok := marks[l.Verdict]
@@ -123,7 +133,7 @@ func (l SiteLine) row(t *teller) siteRow {
 	switch {
 	case l.Unasked:
 		r.Watch = none
-	case l.Watch == "":
+	case l.alone():
 		r.Watch, r.Alone = t.say("site.nobody"), true
 	}
 	return r

@@ -10,7 +10,7 @@ func sampleSite(l *Language) Site {
 	at := time.Date(2026, 11, 25, 14, 30, 0, 0, time.UTC)
 	return Site{Name: "Oat drink plant", Language: l, At: at, Troubles: []string{"<b>east.history</b>: locked by another program"}, Lines: []SiteLine{
 		{Name: "Filler 1", Verdict: AsUsual, Since: at.Add(-9 * time.Hour), Newest: at.Add(-2 * time.Second), Instrument: "fit", Watch: "asusual watch on east", Href: "index.html"},
-		{Name: "Filler 2 <i>", Verdict: Changed, Since: at.Add(-95 * time.Minute), Newest: at.Add(-time.Second), Instrument: "unfit"},
+		{Name: "Filler 2 " + nasty, Verdict: Changed, Since: at.Add(-95 * time.Minute), Newest: at.Add(-time.Second), Instrument: "unfit"},
 		{Name: "Filler 3", Verdict: CannotSay, Since: at.Add(-49 * time.Hour), Newest: at.Add(-3 * time.Hour), Instrument: "ageing", Unasked: true},
 		{Name: "Filler 4"},
 	}}
@@ -22,7 +22,7 @@ func TestSiteSaysHowEachLineStands(t *testing.T) {
 		want []string
 	}{
 		{English(), []string{"<h1>One line of 4 has changed.</h1>", "Wednesday 25 November 2026, 14:30", "about 12:55", "05:30", "11:30", "3 h ago", "nobody",
-			"23 November", "unfit", "ageing", `<a href="index.html">Filler 1</a>`, "asusual watch on east", "Filler 2 &lt;i&gt;", "&lt;b&gt;east.history"}},
+			"23 November", "unfit", "ageing", `<a href="index.html">Filler 1</a>`, "asusual watch on east", "&lt;b&gt;east.history"}},
 		{German(), []string{"<h1>Eine von 4 Linien hat sich verändert.</h1>", "letztes Spektrum", "etwa 12:55", "altert", "niemandem", "wie gewohnt"}},
 	} {
 		p, err := sampleSite(c.lang).Render()
@@ -37,7 +37,7 @@ func TestSiteSaysHowEachLineStands(t *testing.T) {
 		}
 		order := -1
 		for _, name := range []string{"Filler 2", "Filler 3", "Filler 4", "Filler 1"} { // changed, cannot say, nothing said yet, as usual
-			at := strings.Index(html, `<th scope="row">`+name)
+			at := strings.Index(html, `<th scope="row" role="rowheader">`+name)
 			if name == "Filler 1" {
 				at = strings.Index(html, ">Filler 1<")
 			}
@@ -52,7 +52,7 @@ func TestSiteSaysHowEachLineStands(t *testing.T) {
 func TestHeadlineOfASite(t *testing.T) {
 	line := func(vs ...Verdict) (all []SiteLine) {
 		for _, v := range vs {
-			all = append(all, SiteLine{Name: "x", Verdict: v})
+			all = append(all, SiteLine{Name: "x", Verdict: v, Watch: "east"})
 		}
 		return all
 	}
@@ -63,8 +63,10 @@ func TestHeadlineOfASite(t *testing.T) {
 		{nil, "No line is known yet."},
 		{line(AsUsual, AsUsual), "All lines are as usual."},
 		{line(AsUsual, Changed, Changed, CannotSay), "2 lines of 4 have changed."},
-		{line(AsUsual, CannotSay, ""), "None has changed; of 2 lines of 3 nothing can be said."},
-		{line(CannotSay), "None has changed; of one line of 1 nothing can be said."},
+		{line(AsUsual, CannotSay, ""), "Nothing can be said of 2 lines of 3; the others are as usual."},
+		{line(CannotSay), "Nothing can be said of any line."},
+		{append(line(AsUsual), SiteLine{Name: "y", Verdict: AsUsual}), "As usual when last watched: nobody watches one line of 2."},
+		{append(line(AsUsual), SiteLine{Name: "y", Verdict: AsUsual, Unasked: true}), "All lines are as usual."},
 	} {
 		s := Site{Lines: c.lines}
 		if got := s.headline(newTeller(nil, nil, time.Time{}, time.Time{})); got != c.want {

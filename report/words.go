@@ -82,8 +82,8 @@ func englishHandover() map[string]string {
 	return map[string]string{
 		"handover.title":  "{line}, {shift} shift, {day}: handover",
 		"handover.kicker": "{line} · {shift} shift · handover",
-		"handover.late":   "Written late, at {time}, from the history.",
-		"handover.early":  "Written at {time}, before the shift ended.",
+		"handover.late":   "Written late, from the history ({time}).",
+		"handover.early":  "Written before the shift ended ({time}).",
 
 		"verdict.changed":        "The process has changed.",
 		"verdict.changed.since":  "The process has changed, since about {when}.",
@@ -100,7 +100,13 @@ func englishHandover() map[string]string {
 		"q.now":        "What now",
 		"q.why":        "Why",
 
-		"why.unknown": "No reason was given.",
+		"why.nothing":       "No spectra came.",
+		"why.named":         "All spectra are of named conditions: there was no production to judge.",
+		"why.unfit":         "No spectrum was fit to be judged.",
+		"why.overtaken":     "The spectra came late, after newer ones had been judged: each was placed by itself, but nobody followed them over time.",
+		"why.short":         "There were too few spectra of production to say it.",
+		"missing.late.one":  "1 spectrum came late, after newer ones had been judged.",
+		"missing.late.many": "{n} spectra came late, after newer ones had been judged.",
 
 		"since.changed":      "Seen at {seen}. It began at about {began}.",
 		"since.ended":        "It ended at {when}.",
@@ -111,13 +117,15 @@ func englishHandover() map[string]string {
 		"since.cannot":       "Since {when}.",
 
 		"far.nothing":  "There was nothing to measure it by.",
-		"far.inside":   "Well within the limit: {last} of it in the last hour.",
-		"far.near":     "Close to the limit: {last} of it in the last hour.",
-		"far.outside":  "{last} times the limit in the last hour.",
-		"far.together": "Not far, but lasting: one by one the spectra lie within the limit ({last} of it in the last hour); together they have moved.",
+		"far.inside":   "Well within the limit: {last} of it {over}.",
+		"far.near":     "Close to the limit: {last} of it {over}.",
+		"far.outside":  "{last} times the limit {over}.",
+		"far.together": "Not far, but lasting: one by one the spectra lie within the limit ({last} of it {over}); together they have moved.",
 		"far.cannot":   "As far as it could be judged: {last} of the limit at the end.",
 		"far.typical":  "Typical is {typical}.",
-		"far.peak":     "Furthest at {when}: {peak}.",
+		"far.hour":     "in the last hour",
+		"far.since":    "since {when}",
+		"far.peak":     "Furthest at {when}: {peak} times the limit.",
 		"far.share":    "{share} of {n} spectra lay within the limits.",
 
 		"seen.at":       "Yes: the same place as {where}, {when}.",
@@ -274,6 +282,6 @@ func englishDetails() map[string]string {
 		"index.again.many": "as usual again, after {n} episodes",
 		"index.changed":    "changed",
 		"index.cannot":     "cannot say",
-		"index.key":        "○ as usual   ▲ the process has changed   – cannot say. The small pictures show the distance from usual over the shift; the line is the limit.",
+		"index.key":        "○ as usual · ▲ the process has changed · – cannot say. The small pictures show the distance from usual over the shift; the line is the limit.",
 	}
 }

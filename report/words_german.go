@@ -90,8 +90,8 @@ func germanHandover() map[string]string {
 	return map[string]string{
 		"handover.title":  "{line}, Schicht {shift}, {day}: Übergabe",
 		"handover.kicker": "{line} · Schicht {shift} · Übergabe",
-		"handover.late":   "Nachträglich geschrieben, um {time}, aus der Historie.",
-		"handover.early":  "Geschrieben um {time}, vor dem Ende der Schicht.",
+		"handover.late":   "Nachträglich aus der Historie geschrieben ({time}).",
+		"handover.early":  "Vor dem Ende der Schicht geschrieben ({time}).",
 
 		"verdict.changed":        "Der Prozess hat sich verändert.",
 		"verdict.changed.since":  "Der Prozess hat sich verändert, seit etwa {when}.",
@@ -108,7 +108,13 @@ func germanHandover() map[string]string {
 		"q.now":        "Was nun",
 		"q.why":        "Warum",
 
-		"why.unknown": "Es wurde kein Grund genannt.",
+		"why.nothing":       "Es kamen keine Spektren.",
+		"why.named":         "Alle Spektren sind aus benannten Zuständen: es gab keine Produktion zu beurteilen.",
+		"why.unfit":         "Kein Spektrum war zu beurteilen.",
+		"why.overtaken":     "Die Spektren kamen zu spät, als neuere schon beurteilt waren: jedes wurde für sich eingeordnet, aber nicht über die Zeit verfolgt.",
+		"why.short":         "Es gab zu wenige Spektren aus der Produktion, um es zu sagen.",
+		"missing.late.one":  "1 Spektrum kam zu spät, als neuere schon beurteilt waren.",
+		"missing.late.many": "{n} Spektren kamen zu spät, als neuere schon beurteilt waren.",
 
 		"since.changed":      "Gesehen um {seen}. Begonnen hat es um etwa {began}.",
 		"since.ended":        "Es endete um {when}.",
@@ -119,13 +125,15 @@ func germanHandover() map[string]string {
 		"since.cannot":       "Seit {when}.",
 
 		"far.nothing":  "Es gab nichts, woran es zu messen wäre.",
-		"far.inside":   "Weit innerhalb der Grenze: {last} davon in der letzten Stunde.",
-		"far.near":     "Nahe an der Grenze: {last} davon in der letzten Stunde.",
-		"far.outside":  "Das {last}-Fache der Grenze in der letzten Stunde.",
-		"far.together": "Nicht weit, aber anhaltend: einzeln liegen die Spektren innerhalb der Grenze ({last} davon in der letzten Stunde); zusammen haben sie sich bewegt.",
+		"far.inside":   "Weit innerhalb der Grenze: {last} davon {over}.",
+		"far.near":     "Nahe an der Grenze: {last} davon {over}.",
+		"far.outside":  "Das {last}-Fache der Grenze {over}.",
+		"far.together": "Nicht weit, aber anhaltend: einzeln liegen die Spektren innerhalb der Grenze ({last} davon {over}); zusammen haben sie sich bewegt.",
 		"far.cannot":   "So weit es sich beurteilen ließ: {last} der Grenze am Ende.",
 		"far.typical":  "Typisch ist {typical}.",
-		"far.peak":     "Am weitesten um {when}: {peak}.",
+		"far.hour":     "in der letzten Stunde",
+		"far.since":    "seit {when}",
+		"far.peak":     "Am weitesten um {when}: das {peak}-Fache der Grenze.",
 		"far.share":    "{share} von {n} Spektren lagen innerhalb der Grenzen.",
 
 		"seen.at":       "Ja: am selben Ort wie {where}, {when}.",
@@ -281,6 +289,6 @@ func germanDetails() map[string]string {
 		"index.again.many": "wieder wie gewohnt, nach {n} Episoden",
 		"index.changed":    "verändert",
 		"index.cannot":     "keine Aussage",
-		"index.key":        "○ wie gewohnt   ▲ der Prozess hat sich verändert   – keine Aussage möglich. Die kleinen Bilder zeigen den Abstand vom Gewohnten über die Schicht; die Linie ist die Grenze.",
+		"index.key":        "○ wie gewohnt · ▲ der Prozess hat sich verändert · – keine Aussage möglich. Die kleinen Bilder zeigen den Abstand vom Gewohnten über die Schicht; die Linie ist die Grenze.",
 	}
 }

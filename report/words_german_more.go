@@ -108,6 +108,7 @@ func germanLive() map[string]string {
 		"live.names":     "{line}: {headline}",
 
 		"live.nothing":     "Noch keine Aussage möglich.",
+		"live.why.unknown": "Es wurde kein Grund genannt.",
 		"live.why.nothing": "Es sind noch keine Spektren gekommen.",
 		"live.why.named":   "Die Linie ist in {name}: es gibt keine Produktion zu beurteilen.",
 		"live.lost":        "Verbindung verloren um {time}.",
@@ -123,7 +124,7 @@ func germanLive() map[string]string {
 		"live.far.outside":  "Jetzt das {last}-Fache der Grenze.",
 		"live.far.together": "Nicht weit, aber anhaltend: einzeln liegen die Spektren innerhalb der Grenze (jetzt {last} davon); zusammen haben sie sich bewegt.",
 		"live.far.cannot":   "So weit es sich beurteilen lässt: {last} der Grenze.",
-		"live.far.peak":     "Am weitesten in der letzten Stunde, um {when}: {peak}.",
+		"live.far.peak":     "Am weitesten in der letzten Stunde, um {when}: das {peak}-Fache der Grenze.",
 		"live.far.share":    "{share} der Produktion der letzten Stunde lagen innerhalb der Grenzen.",
 
 		"live.q.like":          "Wie es aussieht",
@@ -139,7 +140,7 @@ func germanLive() map[string]string {
 		"live.instrument.unfit":  "Das Gerät ist nicht in Ordnung, seit {when}.",
 
 		"live.alarm.open":         "Noch hat es niemand zur Kenntnis genommen.",
-		"live.alarm.returned":     "Eine Veränderung war um {since} vorüber, ehe jemand sie zur Kenntnis nahm.",
+		"live.alarm.returned":     "Eine Veränderung war vorüber, ehe jemand sie zur Kenntnis nahm ({since}).",
 		"live.alarm.acknowledged": "Zur Kenntnis genommen um {since} von {who}: {why}",
 		"live.alarm.shelved":      "Zurückgestellt bis {until} von {who}: {why}",
 

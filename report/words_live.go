@@ -9,6 +9,7 @@ func englishLive() map[string]string {
 		"live.names":     "{line}: {headline}",
 
 		"live.nothing":     "Cannot say yet.",
+		"live.why.unknown": "No reason was given.",
 		"live.why.nothing": "No spectra have come yet.",
 		"live.why.named":   "The line is in {name}: there is no production to judge.",
 		"live.lost":        "Connection lost at {time}.",
@@ -24,7 +25,7 @@ func englishLive() map[string]string {
 		"live.far.outside":  "Now {last} times the limit.",
 		"live.far.together": "Not far, but lasting: one by one the spectra lie within the limit (now {last} of it); together they have moved.",
 		"live.far.cannot":   "As far as it can be judged: {last} of the limit.",
-		"live.far.peak":     "Furthest in the last hour, at {when}: {peak}.",
+		"live.far.peak":     "Furthest in the last hour, at {when}: {peak} times the limit.",
 		"live.far.share":    "{share} of the last hour’s production lay within the limits.",
 
 		"live.q.like":          "What it looks like",
@@ -40,7 +41,7 @@ func englishLive() map[string]string {
 		"live.instrument.unfit":  "The instrument is unfit, since {when}.",
 
 		"live.alarm.open":         "Nobody has acknowledged it yet.",
-		"live.alarm.returned":     "A change was over at {since}, before anybody acknowledged it.",
+		"live.alarm.returned":     "A change was over before anybody acknowledged it ({since}).",
 		"live.alarm.acknowledged": "Acknowledged at {since} by {who}: {why}",
 		"live.alarm.shelved":      "Shelved until {until} by {who}: {why}",
 

@@ -9,8 +9,11 @@ func englishSite() map[string]string {
 		"site.usual":        "All lines are as usual.",
 		"site.changed.one":  "One line of {of} has changed.",
 		"site.changed.many": "{n} lines of {of} have changed.",
-		"site.cannot.one":   "None has changed; of one line of {of} nothing can be said.",
-		"site.cannot.many":  "None has changed; of {n} lines of {of} nothing can be said.",
+		"site.cannot.one":   "Nothing can be said of one line of {of}; the others are as usual.",
+		"site.cannot.many":  "Nothing can be said of {n} lines of {of}; the others are as usual.",
+		"site.cannot.all":   "Nothing can be said of any line.",
+		"site.alone.one":    "As usual when last watched: nobody watches one line of {of}.",
+		"site.alone.many":   "As usual when last watched: nobody watches {n} lines of {of}.",
 		"site.caption":      "How each line stands",
 		"site.empty":        "A line stands here once its watch has judged the first spectrum.",
 		"site.line":         "line",
@@ -24,7 +27,7 @@ func englishSite() map[string]string {
 		"site.unfit":        "unfit",
 		"site.watch":        "watched by",
 		"site.nobody":       "nobody",
-		"site.key":          "○ as usual   ▲ the process has changed   – cannot say. The verdict of a line that nobody watches is how it last stood.",
+		"site.key":          "○ as usual · ▲ the process has changed · – cannot say. The verdict of a line that nobody watches is how it last stood.",
 	}
 }
 
@@ -36,8 +39,11 @@ func germanSite() map[string]string {
 		"site.usual":        "Alle Linien sind wie gewohnt.",
 		"site.changed.one":  "Eine von {of} Linien hat sich verändert.",
 		"site.changed.many": "{n} von {of} Linien haben sich verändert.",
-		"site.cannot.one":   "Keine hat sich verändert; über eine von {of} Linien lässt sich nichts sagen.",
-		"site.cannot.many":  "Keine hat sich verändert; über {n} von {of} Linien lässt sich nichts sagen.",
+		"site.cannot.one":   "Über eine von {of} Linien lässt sich nichts sagen; die anderen sind wie gewohnt.",
+		"site.cannot.many":  "Über {n} von {of} Linien lässt sich nichts sagen; die anderen sind wie gewohnt.",
+		"site.cannot.all":   "Über keine Linie lässt sich etwas sagen.",
+		"site.alone.one":    "Wie gewohnt, als zuletzt jemand überwachte: eine von {of} Linien überwacht niemand.",
+		"site.alone.many":   "Wie gewohnt, als zuletzt jemand überwachte: {n} von {of} Linien überwacht niemand.",
 		"site.caption":      "Wie jede Linie steht",
 		"site.empty":        "Eine Linie steht hier, sobald ihre Überwachung das erste Spektrum beurteilt hat.",
 		"site.line":         "Linie",
@@ -51,6 +57,6 @@ func germanSite() map[string]string {
 		"site.unfit":        "nicht in Ordnung",
 		"site.watch":        "überwacht von",
 		"site.nobody":       "niemandem",
-		"site.key":          "○ wie gewohnt   ▲ der Prozess hat sich verändert   – nicht zu sagen. Das Urteil einer Linie, die niemand überwacht, ist das letzte.",
+		"site.key":          "○ wie gewohnt · ▲ der Prozess hat sich verändert · – keine Aussage möglich. Das Urteil einer Linie, die niemand überwacht, ist das letzte.",
 	}
 }

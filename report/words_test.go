@@ -52,7 +52,7 @@ func TestWordsComplete(t *testing.T) {
 	}
 	for key := range text {
 		joined := false // with an ending that the data choose
-		for _, start := range []string{"index.", "items.", "instrument.state.", "far.", "live.instrument.", "live.far.", "condition.", "quantity.", "seen.", "act."} {
+		for _, start := range []string{"index.", "items.", "instrument.state.", "far.", "why.", "live.instrument.", "live.far.", "condition.", "quantity.", "seen.", "act."} {
 			joined = joined || strings.HasPrefix(key, start)
 		}
 		if !asked[key] && !joined && key != "decimal" && key != "thousands" {

@@ -193,7 +193,7 @@ func (c DistancePlot) nameSpans(p *panel, w *Words) {
 }
 
 // drawConditions draws the band of conditions below the panel: a bar for each stretch, its name in it where it fits.
-// The names of stretches too narrow for theirs follow behind, where no other stretch begins.
+// The names of stretches too narrow for theirs follow behind, where no other stretch begins, or as many of them as fit.
 func (c DistancePlot) drawConditions(p *panel, words *Words) {
 	style := tickText
 	style.ink = ink
@@ -219,14 +219,27 @@ func (c DistancePlot) drawConditions(p *panel, words *Words) {
 		if !slices.Contains(waiting, sp.Name) {
 			waiting = append(waiting, sp.Name)
 		}
-		text := strings.Join(waiting, ", ")
 		free := p.r.Max.X
 		if i+1 < len(c.Conditions) {
 			free, _, _ = p.span(c.Conditions[i+1])
 		}
-		if wide := style.width(text); x1+5+wide < free {
+		if text := fitting(waiting, style, free-x1-5); text != "" {
 			p.s.text(style, pt(x1+2.5, (y0+y1)/2), align{1, 0}, text)
 			waiting = nil
 		}
 	}
+}
+
+// fitting is the names in a row, or the last of them, which stand nearest, with an ellipsis for the others; "" where none fits.
+func fitting(names []string, style textStyle, room vg.Length) string {
+	for i := range names {
+		text := strings.Join(names[i:], ", ")
+		if i > 0 {
+			text = "… " + text
+		}
+		if style.width(text) < room {
+			return text
+		}
+	}
+	return ""
 }

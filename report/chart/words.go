@@ -36,7 +36,7 @@ var English = Words{
 	Distance:     "distance from usual",
 	DistanceNote: "logarithmic above the limit",
 	NoSpectra:    "no spectra",
-	TooLong:      "{name}, too long",
+	TooLong:      "{name} (too long)",
 	UsualBand:    "usual ± 2σ",
 	Difference:   "difference from usual",
 	SmallestBand: "smallest band seen nine times in ten",

@@ -14,7 +14,7 @@ var German = Words{
 	Distance:     "Abstand vom Gewohnten",
 	DistanceNote: "über der Grenze logarithmisch",
 	NoSpectra:    "keine Spektren",
-	TooLong:      "{name}, zu lange",
+	TooLong:      "{name} (zu lange)",
 	UsualBand:    "gewohnt ± 2σ",
 	Difference:   "Unterschied zum Gewohnten",
 	SmallestBand: "kleinste Bande, neunmal in zehn gesehen",

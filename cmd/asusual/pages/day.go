@@ -26,6 +26,7 @@ type day struct {
 	verdict     report.Verdict
 	inside      int
 	expected    int          // spectra that should have been usual
+	overtaken   int          // of them, those that came late
 	odd         []chart.Span // stays in a condition outside its times
 }
 
@@ -73,9 +74,11 @@ func (d *day) add(r history.Record) {
 	if r.Inside {
 		d.inside++
 	}
-	if !r.Late {
-		d.verdict = ofVerdict(r.Verdict)
+	if r.Late {
+		d.overtaken++
+		return
 	}
+	d.verdict = ofVerdict(r.Verdict)
 }
 
 // kindOf says how a spectrum is drawn: one that is unfit, in a transition or in a named condition says nothing of production, unless
@@ -167,7 +170,7 @@ func (d *day) gaps(from, to time.Time, between []history.Gap, pause time.Duratio
 
 // tell fills in the verdict at the end of the shift and how far its spectra lay.
 func (d *day) tell(h *report.Handover) {
-	h.Verdict, h.Inside, h.Expected = d.verdict, d.inside, d.expected
+	h.Verdict, h.Inside, h.Expected, h.Overtaken = d.verdict, d.inside, d.expected, d.overtaken
 	switch n := len(h.Episodes); {
 	case h.Verdict == report.Changed && n > 0:
 		h.Since = h.Episodes[n-1].ChangedSince
@@ -176,14 +179,8 @@ func (d *day) tell(h *report.Handover) {
 	case h.Verdict == report.AsUsual:
 		h.Since = h.From
 	}
-	var lately []chart.Reading
 	all := d.production()
-	for _, r := range all {
-		if all[len(all)-1].Time.Sub(r.Time) < time.Hour {
-			lately = append(lately, r)
-		}
-	}
-	h.Last = medianDistance(lately)
+	d.tellLast(h, all)
 	// The median of three neighbours leaves a stray out.
 	for i := range all {
 		three := all[max(i-1, 0):min(i+2, len(all))]
@@ -191,6 +188,18 @@ func (d *day) tell(h *report.Handover) {
 			h.Peak, h.PeakAt = m, all[i].Time
 		}
 	}
+}
+
+// tellLast fills in how far the last hour of production lay, or what came of it since the change began.
+func (d *day) tellLast(h *report.Handover, all []chart.Reading) {
+	if len(all) == 0 {
+		return
+	}
+	from := all[len(all)-1].Time.Add(-time.Hour)
+	if h.Verdict == report.Changed && h.Since.After(from) && !h.Since.After(all[len(all)-1].Time) {
+		from, h.LastFrom = h.Since.Add(-1), h.Since.In(d.zone)
+	}
+	h.Last = medianDistance(slices.DeleteFunc(slices.Clone(all), func(r chart.Reading) bool { return !r.Time.After(from) }))
 }
 
 func medianDistance(all []chart.Reading) float64 {

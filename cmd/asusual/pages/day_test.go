@@ -115,6 +115,41 @@ func TestAStayTooLongIsNoNamedCondition(t *testing.T) {
 	}
 }
 
+// TestAYoungChangeIsMeasuredByItself: a change of the last minutes is not said to lie within the limit because the hour before did.
+func TestAYoungChangeIsMeasuredByItself(t *testing.T) {
+	var all []history.Record
+	for range 50 {
+		all = append(all, usual(0.5))
+	}
+	for range 8 {
+		r := usual(3)
+		r.Condition, r.Verdict = "uncharted", "the process has changed"
+		all = append(all, r)
+	}
+	began := start.Add(50 * time.Minute)
+	h := report.Handover{Episodes: []report.Episode{{From: start.Add(52 * time.Minute), ChangedSince: began}}}
+	dayOf(all...).tell(&h)
+	if h.Last != 3 || !h.LastFrom.Equal(began) {
+		t.Errorf("last = %g from %v, want 3 from %v", h.Last, h.LastFrom, began)
+	}
+	h.Episodes[0].ChangedSince = start.Add(-3 * time.Hour)
+	h.LastFrom = time.Time{}
+	if dayOf(all...).tell(&h); h.Last != 0.5 || !h.LastFrom.IsZero() {
+		t.Errorf("of an older change: last = %g from %v, want that of the whole hour, 0.5", h.Last, h.LastFrom)
+	}
+}
+
+// TestSpectraThatCameLateAreCounted: they have no part in the verdict, and the report can say so.
+func TestSpectraThatCameLateAreCounted(t *testing.T) {
+	late := usual(0.5)
+	late.Late = true
+	var h report.Handover
+	dayOf(late, late, usual(0.5)).tell(&h)
+	if h.Overtaken != 2 || h.Expected != 3 || h.Verdict != report.AsUsual {
+		t.Errorf("tell = %d overtaken of %d, %q; want 2 of 3, as usual", h.Overtaken, h.Expected, h.Verdict)
+	}
+}
+
 func TestTellLeavesAStrayOut(t *testing.T) {
 	d := dayOf(usual(0.5), usual(0.6), usual(9), usual(0.7), usual(0.6), named("rinse"))
 	var h report.Handover
