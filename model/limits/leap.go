@@ -50,6 +50,7 @@ type Leaping struct {
 	y, v, white []float64
 	widen       []float64 // one over Leap.Widen
 	gain        []gain
+	stood       bool // the newest Sustained spectra, which were in doubt, stand where the first of them says
 }
 
 // A mark remembers a moment at which a change may have begun.
@@ -86,12 +87,12 @@ func (q *Leap) prepare(r *Leaping) {
 	d := q.To - q.From
 	if len(r.Y) != d || len(r.Marks) != perOctave*len(q.Inflate) {
 		*r = Leaping{Y: make([]float64, d), Sum: make([]float64, d), Level: make([]float64, d)}
-		r.Doubt.By = make([]float64, d)
 		r.Marks = make([]mark, perOctave*len(q.Inflate))
 		for i := range r.Marks {
 			r.Marks[i].P, r.Marks[i].B = make([]float64, d), make([]float64, d)
 		}
 	}
+	r.Doubt.prepare(d)
 	r.y, r.v, r.white, r.gain = make([]float64, d), make([]float64, d), make([]float64, d), make([]gain, d)
 	r.widen = make([]float64, d*len(q.Inflate))
 	for i := range r.widen {
@@ -127,12 +128,10 @@ func (q *Leap) take(r *Leaping, each func(octave, feature int, answer float64)) 
 	for c, v := range r.v {
 		r.Sum[c] += v
 	}
-	waited := 0
+	r.stood = false
 	if r.Held == nil {
 		q.mark(r)
-		if q.decide(r) {
-			waited = wait // these spectra stood there, too
-		}
+		r.stood = q.decide(r)
 	}
 	squared, at := q.largest(r, each)
 	share = math.Sqrt(squared) / q.Threshold
@@ -140,98 +139,15 @@ func (q *Leap) take(r *Leaping, each func(octave, feature int, answer float64)) 
 		share = q.away(r, share)
 	} else {
 		q.settle(r)
-		if r.Above += 1 + waited; share <= 1 {
+		if r.Above++; share <= 1 {
 			r.Above = 0
 		}
-		if r.Above >= Sustained {
+		if r.Above >= Sustained || r.Above > 0 && r.stood {
 			q.hold(r, at)
 		}
 	}
 	copy(r.Y, r.y)
 	return share, squared
-}
-
-// A doubt is what was taken off innovations that were larger than one spectrum may count: they may be those of a stray.
-type doubt struct {
-	By   []float64 `json:"by"`
-	At   int       `json:"at"`   // the first such spectrum; 0: none
-	Wait int       `json:"wait"` // spectra until it is decided
-}
-
-const (
-	mostAlone = 0.7 // share of the threshold that a spectrum comes to by itself, at most
-	wait      = 2   // spectra after a large innovation before it is believed
-	longest   = 8   // spectra that a doubt may last
-)
-
-// draw draws the newest innovations in towards the level where they are larger than one spectrum may count.
-func (q *Leap) draw(r *Leaping) {
-	if r.N < leastBefore {
-		return
-	}
-	sum, most := 0.0, min(q.Stray, mostAlone*mostAlone*q.Threshold*q.Threshold)
-	for c, v := range r.v {
-		sum += (v - r.Level[c]) * (v - r.Level[c])
-	}
-	if !(sum > most) {
-		return
-	}
-	if r.Doubt.At == 0 {
-		clear(r.Doubt.By)
-		r.Doubt.At = r.Seen
-	}
-	r.Doubt.Wait = wait + 1
-	f, same := math.Sqrt(most/sum), 0.0
-	for c, l := range r.Level {
-		off := (1 - f) * (r.v[c] - l)
-		same += off * r.Doubt.By[c]
-		r.Doubt.By[c] += off
-		r.v[c] -= off
-	}
-	if same < 0 {
-		r.Doubt.At = 0 // as far back as it came: a stray
-	}
-}
-
-// decide gives back what was taken off where the last two spectra stand where it says, rather than at the level before, and
-// reports that; else it was a stray, or a few, and is forgotten.
-func (q *Leap) decide(r *Leaping) bool {
-	d := &r.Doubt
-	if d.At == 0 {
-		return false
-	}
-	if d.Wait--; d.Wait > 0 && r.Seen-d.At < longest {
-		return false
-	}
-	var p, all float64
-	for c, g := range r.gain {
-		by := d.By[c] / g.a
-		w := g.aa * (1 - q.Phi[c]*q.Phi[c]) // one over the variance of a spectrum around its level
-		p += w * ((r.y[c]+r.Y[c])/2 - r.Level[c]/g.b) * by
-		all += w * by * by
-	}
-	if p > all/2 {
-		q.believe(r)
-	}
-	d.At = 0
-	return p > all/2
-}
-
-func (q *Leap) believe(r *Leaping) {
-	for c, by := range r.Doubt.By {
-		r.Sum[c] += by
-	}
-	for i := range r.Marks {
-		m := &r.Marks[i]
-		for c, g := range r.gain {
-			switch {
-			case m.At == r.Doubt.At:
-				m.P[c] += (g.a - g.b) * r.Doubt.By[c]
-			case m.At > r.Doubt.At:
-				m.P[c] -= g.b * r.Doubt.By[c]
-			}
-		}
-	}
 }
 
 // settle takes the innovations into the level before. Of the first spectra of a run those that are far away are left out, for
@@ -339,7 +255,7 @@ func (q *Leap) hold(r *Leaping, i int) {
 	h.R = max(1/q.Base, min(told/25, 0.2))
 	copy(r.Level, r.Marks[i].B)
 	r.N = r.Marks[i].N
-	r.Held = h
+	r.Held, r.Doubt.At = h, 0
 }
 
 // away returns the share for as long as the leap is followed: above 1 while more than half of it stands.
@@ -382,7 +298,8 @@ func (r *Leaping) reset() {
 // copyFrom makes r what o is, in memory of its own; a hold does not change but for its Away.
 func (r *Leaping) copyFrom(o *Leaping) {
 	c := Leaping{Seen: o.Seen, N: o.N, Above: o.Above, y: r.y, v: r.v, white: r.white, widen: r.widen, gain: r.gain}
-	c.Y, c.Doubt = append(r.Y[:0], o.Y...), doubt{append(r.Doubt.By[:0], o.Doubt.By...), o.Doubt.At, o.Doubt.Wait}
+	c.Y, c.Doubt = append(r.Y[:0], o.Y...), r.Doubt
+	c.Doubt.copyFrom(&o.Doubt)
 	c.Sum, c.Level = append(r.Sum[:0], o.Sum...), append(r.Level[:0], o.Level...)
 	if c.Marks = r.Marks; len(c.Marks) != len(o.Marks) {
 		c.Marks = make([]mark, len(o.Marks))

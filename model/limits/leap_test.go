@@ -1,10 +1,13 @@
 package limits
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/floats/scalar"
 )
 
@@ -211,5 +214,42 @@ func TestOldQuestions(t *testing.T) {
 	}
 	if worst <= 1 {
 		t.Errorf("a move by 3 answers %.2f of the threshold, want it passed", worst)
+	}
+}
+
+// TestBelievedIsAsUndoubted: once a large step is believed, all is as if nothing had ever been taken off its innovations.
+func TestBelievedIsAsUndoubted(t *testing.T) {
+	for _, phi := range []float64{0, 0.5, 0.95} {
+		const d, from = 3, 100
+		wary, plain := plainLeap(d, phi, 1e6), plainLeap(d, phi, 1e6)
+		wary.Stray = 26
+		var a, b Leaping
+		rng := rand.New(rand.NewPCG(5, 5))
+		x, y := make([]float64, d), make([]float64, d)
+		for i := range from + Sustained {
+			for c := range x {
+				x[c] = phi*x[c] + math.Sqrt(1-phi*phi)*rng.NormFloat64()
+				if y[c] = x[c]; i >= from {
+					y[c] += 40
+				}
+			}
+			wary.step(&a, y)
+			plain.step(&b, y)
+			if in := i >= from && i < from+wait; in != (a.Doubt.At > 0) || in && slices.Equal(a.Sum, b.Sum) {
+				t.Fatalf("φ %v, spectrum %d: in doubt since %d, want so from %d on for %d spectra", phi, i+1, a.Doubt.At, from+1, wait)
+			}
+		}
+		if !a.stood {
+			t.Fatalf("φ %v: a step that stands is not believed", phi)
+		}
+		near := func(what string, got, want []float64) {
+			if !floats.EqualApprox(got, want, 1e-9) {
+				t.Errorf("φ %v: %s = %v, without a doubt %v", phi, what, got, want)
+			}
+		}
+		near("sum of innovations", a.Sum, b.Sum)
+		for i, m := range a.Marks {
+			near(fmt.Sprintf("mark %d", i), m.P, b.Marks[i].P)
+		}
 	}
 }

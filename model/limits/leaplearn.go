@@ -83,7 +83,7 @@ func (q *Leap) inflate(s *stream, y []float64, octaves int) (uneven float64) {
 			loud[s.of[now]] += v
 			shorts[s.of[now]] += 1 / float64(d)
 		}
-	}, func(i int, _ float64) { now = i + 1 })
+	}, func(i int, _ bool, _ float64) { now = i + 1 })
 	for i := range q.Widen {
 		o := i / d
 		switch apart := max(float64(len(s.of))/float64(int(perOctave)<<o), 1); {
@@ -100,7 +100,7 @@ func (q *Leap) inflate(s *stream, y []float64, octaves int) (uneven float64) {
 }
 
 // over has the leap take all runs, white and turned, and tells f the largest answer after each spectrum; each is for largest.
-func (q *Leap) over(s *stream, y []float64, each func(octave, feature int, answer float64), f func(i int, largest float64)) {
+func (q *Leap) over(s *stream, y []float64, each func(octave, feature int, answer float64), f func(i int, stood bool, largest float64)) {
 	var r Leaping
 	q.prepare(&r)
 	for i := range s.of {
@@ -109,7 +109,7 @@ func (q *Leap) over(s *stream, y []float64, each func(octave, feature int, answe
 		}
 		copy(r.y, y[i*len(r.y):])
 		_, largest := q.take(&r, each)
-		f(i, largest)
+		f(i, r.stood, largest)
 	}
 }
 
@@ -139,13 +139,16 @@ func spreadOf(sums, counts []float64, d float64) float64 {
 	return math.Sqrt(max(square-chance/n, 0)) * (1 + 1/math.Sqrt(2*(n-1)))
 }
 
-// answers returns the largest answer that stood for Sustained spectra, after each spectrum.
+// answers returns the largest answer that stood for Sustained spectra, or that a doubt found to have stood for them, after
+// each spectrum.
 func (q *Leap) answers(s *stream, y []float64) []float64 {
 	last := make([]float64, 0, len(s.of))
 	out := make([]float64, len(s.of))
-	q.over(s, y, nil, func(i int, v float64) {
+	q.over(s, y, nil, func(i int, stood bool, v float64) {
 		last = append(last, v)
-		if i >= Sustained && s.of[i-Sustained+1] == s.of[i] {
+		if stood {
+			out[i] = v
+		} else if i >= Sustained && s.of[i-Sustained+1] == s.of[i] {
 			out[i] = v
 			for _, u := range last[i-Sustained+1 : i] {
 				out[i] = min(out[i], u)

@@ -78,6 +78,17 @@ func (l *Limits) Step(r *Recall, features []float64) float64 {
 	return largest
 }
 
+// Leapt reports whether a leap is followed: it passed its threshold and stood for Sustained spectra,
+// if only the last of them told.
+func (r *Recall) Leapt() bool {
+	for i := range r.Leaps {
+		if r.Leaps[i].Held != nil {
+			return true
+		}
+	}
+	return false
+}
+
 // remember lets the memories take the spectrum in.
 func (l *Limits) remember(r *Recall, features []float64) {
 	moves, held := false, false // the run's own mean stands still while the run is away from it

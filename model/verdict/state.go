@@ -61,14 +61,15 @@ type State struct {
 	Run     int           `json:"run"`     // spectra of the run so far
 	Verdict Verdict       `json:"verdict"` // as it stands
 	Since   time.Time     `json:"since"`
-	Above   int           `json:"above"` // spectra above the threshold in a row
-	Below   int           `json:"below"` // spectra well below it in a row
-	Quick   bool          `json:"quick"` // the fast memory saw the open episode
-	Calm    int           `json:"calm"`  // spectra in a row that the fast memory sees well below the threshold
-	First   Mark          `json:"first"` // the first of those above
-	Out     Streak        `json:"out"`   // spectra that lay outside the border of late
-	Unfit   float64       `json:"unfit"` // share of unfit spectra lately
-	Times   int           `json:"times"` // episodes of the run so far
+	Above   int           `json:"above"`  // spectra above the threshold in a row
+	Below   int           `json:"below"`  // spectra well below it in a row
+	Quick   bool          `json:"quick"`  // the fast memory saw the open episode
+	Calm    int           `json:"calm"`   // spectra in a row that the fast memory sees well below the threshold
+	First   Mark          `json:"first"`  // the first of those above
+	Latest  [OnDelay]Mark `json:"latest"` // the newest spectra, in order of time
+	Out     Streak        `json:"out"`    // spectra that lay outside the border of late
+	Unfit   float64       `json:"unfit"`  // share of unfit spectra lately
+	Times   int           `json:"times"`  // episodes of the run so far
 	Open    *Episode      `json:"open,omitempty"`
 }
 
@@ -226,6 +227,11 @@ func (s *State) count(share, fast float64, o Observation) {
 		s.Above = 0
 		s.First = Mark{}
 	}
+	copy(s.Latest[:], s.Latest[1:])
+	s.Latest[OnDelay-1] = Mark{Time: o.Time, Peak: share, Farthest: o.Distance}
+	if s.Above > 0 && s.Above < OnDelay && s.Run >= OnDelay && s.Recall.Leapt() {
+		s.believe()
+	}
 	if share >= ReturnBelow {
 		s.Below = 0
 	}
@@ -245,6 +251,14 @@ func (s *State) count(share, fast float64, o Observation) {
 	if s.Above > 0 {
 		s.First.Peak = max(s.First.Peak, share)
 		s.First.Farthest = max(s.First.Farthest, o.Distance)
+	}
+}
+
+// believe counts the newest spectra as above the threshold, since they stood where the newest does.
+func (s *State) believe() {
+	s.Above, s.First = OnDelay, s.Latest[0]
+	for _, m := range s.Latest {
+		s.First.Peak, s.First.Farthest = max(s.First.Peak, m.Peak), max(s.First.Farthest, m.Farthest)
 	}
 }
 

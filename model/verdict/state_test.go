@@ -435,3 +435,34 @@ func BenchmarkAdd(b *testing.B) {
 		i++
 	}
 }
+
+// TestLargeChangeIsToldWithTheThird: a change that no stray explains is told as soon as it stood for OnDelay spectra, and the
+// episode begins with the first of them.
+func TestLargeChangeIsToldWithTheThird(t *testing.T) {
+	l := learned(t)
+	for _, size := range []float64{15, 1e3, 1e6} {
+		for seed := range uint64(8) {
+			d := newDay(l, 400+seed)
+			var s State
+			var first time.Time
+			const from = 200
+			for i := range from + OnDelay {
+				move := 0.0
+				if i >= from {
+					move = size
+				}
+				o := d.spectrum(move)
+				if i == from {
+					first = o.Time
+				}
+				step := s.Add(l, o)
+				if told := i == from+OnDelay-1; told != (step.Opened != nil) {
+					t.Fatalf("size %g, seed %d: spectrum %d after the change: told %v, want %v", size, seed, i-from+1, step.Opened != nil, told)
+				}
+				if step.Opened != nil && (!step.Opened.From.Equal(first) || step.Opened.Spectra != OnDelay) {
+					t.Errorf("size %g, seed %d: the episode began at %v with %d spectra, want %v and %d", size, seed, step.Opened.From, step.Opened.Spectra, first, OnDelay)
+				}
+			}
+		}
+	}
+}
