@@ -25,7 +25,7 @@ type found struct {
 const (
 	parcelMost = 32                    // files of a parcel, and spectra after which a worker hands on what it found so far
 	parcelTime = 20 * time.Millisecond // after which it does so in any case
-	parcels    = 16                    // that wait for the committer: what workers read while it writes history
+	parcels    = 32                    // that wait for the committer: what workers read while it writes history
 )
 
 // pack makes parcels of the files that wait: of one alone where one comes at a time.

@@ -22,7 +22,7 @@ func pipeline(parent context.Context, c *committer, names *register, tree *arriv
 	defer cancel(nil)
 	n := workers()
 	waiting := make(chan *job, parcelMost)
-	todo, ordered := make(chan *parcel), make(chan *parcel, parcels)
+	todo, ordered := make(chan *parcel, n), make(chan *parcel, parcels) // one lies ready for each worker
 	var queued atomic.Int64
 	c.waiting = func() int { return c.scanner.Behind() + int(queued.Load()) }
 

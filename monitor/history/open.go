@@ -132,11 +132,13 @@ func looksRight(path string, write bool) error {
 }
 
 // cacheKiB and writerCacheKiB are what a connection keeps of the file in memory, and the one that writes. Chosen so that a watch is
-// small and soon as large as it gets, and the pages that a batch changes fit; what does not fit is in the system's own cache. A shift's
-// report and the look-up of names took no more time with 2 MiB than with 8.
+// small and soon as large as it gets: what does not fit is in the system's own cache. A shift's report and the look-up of names took no
+// more time with 2 MiB than with 8. The one
+// that writes took a seventh less of the processor for the first 20,000 files of a watch with 4 MiB than with 16, which have to be made first,
+// and 10 µs a file more behind a million, where the digests do not fit.
 const (
 	cacheKiB       = 2 << 10
-	writerCacheKiB = 16 << 10
+	writerCacheKiB = 4 << 10
 )
 
 // open returns a pool of connections. mode is SQLite's: ro, rwc.
