@@ -45,7 +45,11 @@ type Card struct {
 
 	Findings []finding.Finding
 	Language *Language
+	Spectra  CardSums // filled in by Render, for the figures beside the page
 }
+
+// A CardSums is how many spectra were learned from, left out, and could not be used.
+type CardSums struct{ Learned, LeftOut, Unused int }
 
 // A CardRun is a run that the reference learned from.
 type CardRun struct {
@@ -134,6 +138,7 @@ func (c Card) Render() (Page, error) {
 	}
 	v.Sections = append(v.Sections, c.reachSection(t, a), c.limitSection(t), c.runSection(t), c.modelSection(t, a), c.conditionSection(t, a))
 	v.Colophon = []string{t.say("reference.line", "name", c.Name, "fingerprint", c.Fingerprint)}
+	c.Spectra = c.sums()
 	p, err := v.figures(a, "card", c)
 	if err == nil && c.Map != nil {
 		p.Figures["map.csv"] = scoresCSV(*c.Map)
@@ -141,25 +146,29 @@ func (c Card) Render() (Page, error) {
 	return p, err
 }
 
-func (c Card) answers(t *teller) []answer {
-	spectra, left := 0, 0
+// sums counts the spectra.
+func (c Card) sums() (s CardSums) {
 	for _, r := range c.Runs {
-		spectra += r.Spectra
+		s.Learned += r.Spectra
 	}
 	for _, l := range c.LeftOut {
-		left += l.Spectra
+		s.LeftOut += l.Spectra
 	}
-	learned := []string{t.say("card.learned", "runs", t.count("runs", len(c.Runs)), "spectra", t.whole(spectra), "hours", t.number(c.Hours, 3), "axis", t.Said(c.Axis))}
+	for _, l := range c.Unused {
+		s.Unused += l.Spectra
+	}
+	return s
+}
+
+func (c Card) answers(t *teller) []answer {
+	sums := c.sums()
+	learned := []string{t.say("card.learned", "runs", t.count("runs", len(c.Runs)), "spectra", t.whole(sums.Learned), "hours", t.number(c.Hours, 3), "axis", t.Said(c.Axis))}
 	var out []string
 	if len(c.LeftOut) > 0 {
-		out = []string{t.count("card.leftout", len(c.LeftOut), "spectra", t.whole(left))}
+		out = []string{t.count("card.leftout", len(c.LeftOut), "spectra", t.whole(sums.LeftOut))}
 	}
 	if len(c.Unused) > 0 {
-		n := 0
-		for _, l := range c.Unused {
-			n += l.Spectra
-		}
-		out = append(out, t.count("card.unused", n))
+		out = append(out, t.count("card.unused", sums.Unused))
 	}
 	if len(out) == 0 {
 		out = []string{t.say("card.leftout.none")}

@@ -32,6 +32,25 @@ func figures(kind string, r any, l *Language) ([]byte, error) {
 	return append(b, '\n'), nil
 }
 
+// Figures returns everything that the live page says of the moment, as JSON, with the names of a handover's.
+func (n Now) Figures() (json.RawMessage, error) {
+	all := value(reflect.ValueOf(n.Handover), n.Language).(map[string]any)
+	for _, of := range []string{"shift", "late", "early", "acts", "against", "overtaken", "last_from", "map", "means"} { // of a shift alone
+		delete(all, of)
+	}
+	n.Handover = Handover{}
+	for key, one := range value(reflect.ValueOf(n), n.Language).(map[string]any) {
+		if key != "handover" {
+			all[key] = one
+		}
+	}
+	b, err := json.Marshal(all)
+	if err != nil {
+		return nil, fmt.Errorf("writing the figures of the live page: %w", err)
+	}
+	return b, nil
+}
+
 // value turns a value into what JSON can hold.
 func value(v reflect.Value, l *Language) any {
 	switch x := v.Interface().(type) {
@@ -75,6 +94,9 @@ func fields(v reflect.Value, l *Language) map[string]any {
 	all := map[string]any{}
 	for i := range v.NumField() {
 		f := v.Type().Field(i)
+		if f.Tag.Get("figures") == "-" { // in a table
+			continue
+		}
 		switch f.Type {
 		case reflect.TypeFor[*Language](), reflect.TypeFor[*chart.Words](), reflect.TypeFor[*time.Location](), reflect.TypeFor[chart.Size](),
 			reflect.TypeFor[chart.DistancePlot](), reflect.TypeFor[chart.ScorePlot](), reflect.TypeFor[*chart.ScorePlot](),

@@ -31,6 +31,10 @@ func TestFigures(t *testing.T) {
 		"compare": {"", map[string]any{"kind": "compare", "effect": 2.8, "low": 1.9, "witnesses": 13.0, "that.median": 0.55}, "distances.csv figures.json score-plot.csv spectrum.csv"},
 		"card": {"", map[string]any{"kind": "card", "k": 4.0, "limits.0.textbook.0.value": 13.41, "smallest.2.size": nil, "confusion.counts.0.2": 22.0, "choice.carried.0": 62.0,
 			"reach.places.unit": "nm", "left_out.0.spectra": 480.0}, "figures.json map.csv"},
+		"index": {"kind lines site version", map[string]any{"kind": "index", "lines.0.months.0.shifts": 36.0, "lines.1.name": "Filler 4 " + nasty, "lines.0.shifts.0.from": "2026-11-25T14:00:00+01:00",
+			"lines.0.shifts.0.verdict": "as usual", "lines.0.shifts.0.href": "2026-11-25/evening/handover.html"}, "figures.json shifts.csv"},
+		"site": {"all at cannot_say changed kind lines name troubles unwatched version", map[string]any{"kind": "site", "all": 4.0, "changed": 1.0, "cannot_say": 2.0, "unwatched": 2.0,
+			"lines.0.line": "Filler 2 " + nasty, "lines.1.watched_by": nil, "lines.1.ago_s": 10800.0, "lines.3.reports": "index.html"}, "figures.json"},
 	} {
 		p := allPages(t)[name]
 		if got := strings.Join(slices.Sorted(maps.Keys(p.Figures)), " "); got != wants.files {
@@ -84,6 +88,11 @@ func TestPictureTables(t *testing.T) {
 		if err != nil || len(rows) != want+1 {
 			t.Errorf("%s has %d rows, %v; want a head and %d", name, len(rows), err, want)
 		}
+	}
+	x := sampleIndex(12)
+	rows, err := csv.NewReader(bytes.NewReader(allPages(t)["index"].Figures["shifts.csv"])).ReadAll()
+	if want := 1 + len(x.Lines[0].Shifts) + len(x.Lines[1].Shifts); err != nil || len(rows) != want || len(rows[0]) != 8+48 || rows[1][0] != "Filler 3" || rows[1][9] == "" {
+		t.Errorf("shifts.csv has %d rows, %v, want %d with 48 parts of each shift", len(rows), err, want)
 	}
 	if got := string(p.Figures["distance.csv"][:60]); !strings.HasPrefix(got, "time,distance,kind\n2026-11-25T06:00:00+01:00,60,elsewhere\n") {
 		t.Errorf("distance.csv begins %q", got)

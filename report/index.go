@@ -34,7 +34,7 @@ type IndexShift struct {
 	Href     string    // where the report lies, relative to the index
 	// Strip is the course of the shift as a small picture: the distance in equal parts of it, about 48; not finite where
 	// there was nothing to judge.
-	Strip []float64
+	Strip []float64 `figures:"-"`
 }
 
 // Views of the index, in the order of the page.
@@ -46,6 +46,7 @@ type (
 		Headline string
 		Lines    []lineView
 		Foot     []section
+		Colophon []string
 	}
 	lineView struct {
 		Name, ID, State string
@@ -82,7 +83,7 @@ var marks = map[Verdict][2]string{AsUsual: {"○", "usual"}, Changed: {"▲", "c
 // Render writes the page. Its small pictures lie inside it.
 func (x Index) Render() (Page, error) {
 	l := orEnglish(x.Language)
-	v := indexView{Language: l, Title: l.say("index.title"), Kicker: x.Site, Headline: l.say("index.title"), Foot: cautions(l)}
+	v := indexView{Language: l, Title: l.say("index.title"), Kicker: x.Site, Headline: l.say("index.title"), Foot: cautions(l), Colophon: []string{l.say("figures.beside")}}
 	for i, ln := range x.Lines {
 		for _, s := range ln.Shifts {
 			if _, ok := marks[s.Verdict]; !ok {
@@ -95,7 +96,9 @@ func (x Index) Render() (Page, error) {
 	if err != nil {
 		return Page{}, err
 	}
-	return Page{HTML: html}, nil
+	p := Page{HTML: html, Figures: map[string][]byte{"shifts.csv": x.shiftsCSV()}}
+	p.Figures["figures.json"], err = figures("index", x.figures(), l)
+	return p, err
 }
 
 // Say lets a template say a sentence.
@@ -139,7 +142,7 @@ func (t *teller) monthOf(shifts []IndexShift, id string) monthView {
 			n++
 		}
 		day := shifts[0].From.In(t.zone)
-		d := dayView{ID: id + "-" + day.Format(time.DateOnly), Name: t.say("index.day", "weekday", t.weekday(day)[:3], "day", strconv.Itoa(day.Day()))}
+		d := dayView{ID: id + "-" + day.Format(time.DateOnly), Name: t.say("index.day", "weekday", t.Pictures.Weekdays[day.Weekday()], "day", strconv.Itoa(day.Day()))}
 		for _, name := range v.Shifts {
 			d.Cells = append(d.Cells, t.cell(shifts[:n], name, day))
 		}

@@ -25,7 +25,7 @@ func TestIndexAgain(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if html := string(p.HTML); !strings.Contains(html, "</i> "+strings.TrimPrefix(want, "> ")) {
+			if html := string(p.HTML); !strings.Contains(html, "</i>&nbsp;"+strings.TrimPrefix(want, "> ")) {
 				t.Errorf("index of %s with %d episodes until %s: %q is missing", c.shift.Verdict, c.shift.Episodes, c.shift.Since, want)
 			}
 		}

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 	"time"
@@ -42,6 +43,7 @@ type (
 		Lines    []siteRow
 		Empty    string
 		Foot     []section
+		Colophon []string
 	}
 	siteRow struct {
 		Name, Href, Mark, Class, Verdict string
@@ -59,7 +61,7 @@ func (s Site) Render() (Page, error) {
 	t := newTeller(s.Language, s.Zone, s.At.Add(-12*time.Hour), s.At)
 	v := siteView{Language: t.Language, Title: t.say("site.title"), Kicker: s.Name, Headline: s.headline(t), Troubles: s.Troubles,
 		Lede: t.say("site.at", "day", t.longDay(s.At), "time", s.At.In(t.zone).Format("15:04")), Caption: t.say("site.caption"),
-		Empty: t.say("site.empty"), Foot: cautions(t.Language)}
+		Empty: t.say("site.empty"), Foot: cautions(t.Language), Colophon: []string{t.say("site.figures")}}
 	v.Heads = []string{t.say("site.line"), t.say("site.verdict"), t.say("site.since"), t.say("site.newest"), t.say("site.instrument"), t.say("site.watch")}
 	lines := slices.Clone(s.Lines)
 	order := func(l SiteLine) int { return slices.Index([]Verdict{Changed, CannotSay, "", AsUsual}, l.Verdict) }
@@ -76,7 +78,59 @@ func (s Site) Render() (Page, error) {
 	if err != nil {
 		return Page{}, err
 	}
-	return Page{HTML: html}, nil
+	p := Page{HTML: html, Figures: map[string][]byte{}}
+	p.Figures["figures.json"], err = figures("site", s.figures(lines), t.Language)
+	return p, err
+}
+
+// A siteFigures is what the JSON of the page holds.
+type siteFigures struct {
+	Name                    string
+	At                      time.Time
+	All, Changed, CannotSay int
+	Unwatched               int // lines of which it is known that nobody watches them
+	Lines                   []siteLineFigures
+	Troubles                []string
+}
+
+type siteLineFigures struct {
+	Line         string
+	Verdict      Verdict // "" where nobody has said anything yet
+	Since        time.Time
+	LastSpectrum time.Time
+	Ago          time.Duration // how old the last spectrum is
+	Instrument   string
+	WatchedBy    *string // "" for nobody; null where it is not known
+	Reports      string
+}
+
+// figures are all that the page says, in its order.
+func (s Site) figures(lines []SiteLine) siteFigures {
+	zone := cmp.Or(s.Zone, time.UTC)
+	f := siteFigures{Name: s.Name, At: s.At.In(zone), All: len(lines), Lines: []siteLineFigures{}, Troubles: append([]string{}, s.Troubles...)}
+	for _, l := range lines {
+		one := siteLineFigures{Line: l.Name, Verdict: l.Verdict, Instrument: l.Instrument, Reports: l.Href}
+		if !l.Since.IsZero() {
+			one.Since = l.Since.In(zone)
+		}
+		if !l.Newest.IsZero() {
+			one.LastSpectrum, one.Ago = l.Newest.In(zone), max(s.At.Sub(l.Newest), 0)
+		}
+		if !l.Unasked {
+			one.WatchedBy = &l.Watch
+		}
+		switch {
+		case l.Verdict == Changed:
+			f.Changed++
+		case l.Verdict != AsUsual:
+			f.CannotSay++
+		}
+		if l.alone() {
+			f.Unwatched++
+		}
+		f.Lines = append(f.Lines, one)
+	}
+	return f
 }
 
 // headline counts the lines by their verdict.

@@ -116,7 +116,7 @@ func germanLive() map[string]string {
 		"live.quiet":       "Keine Spektren seit {time}.",
 		"live.then":        "Was hier steht, ist der Stand von damals.",
 		"live.last":        "Letztes Spektrum {time}",
-		"live.ago":         "vor {lasts}",
+		"live.ago":         "{lasts} her",
 		"live.changed":     "verändert",
 
 		"live.far.inside":   "Weit innerhalb der Grenze: jetzt {last} davon.",

@@ -286,6 +286,9 @@ type (
 		Detector   []string       `json:"detector"`
 		Spectra    map[string]int `json:"spectra"` // by role
 		Unreadable int            `json:"unreadable"`
+		Ageing     *time.Time     `json:"ageing_since"` // since when the checks find it not fit; null while they do
+		From       *time.Time     `json:"from"`         // of its spectra
+		To         *time.Time     `json:"to"`
 	}
 )
 
@@ -327,5 +330,5 @@ func (e *examined) writeJSON(w io.Writer) error {
 		spectra[role.String()] = n
 	}
 	return writeJSON(w, instrumentLine{Kind: "instrument", State: e.state, Since: moment(e.since), Reasons: text(e.reasons),
-		Detector: text(e.detector), Spectra: spectra, Unreadable: gather.Count(e.unreadable)})
+		Detector: text(e.detector), Spectra: spectra, Unreadable: gather.Count(e.unreadable), Ageing: moment(ageingSince(e.all)), From: moment(e.from), To: moment(e.to)})
 }

@@ -6,15 +6,16 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strings"
 	"sync"
 	"time"
 
 	"github.com/spf13/cobra"
 
 	"asusual/cmd/asusual/config"
+	"asusual/cmd/asusual/pages"
 	"asusual/monitor"
 	"asusual/monitor/history"
-	"asusual/monitor/keep"
 	"asusual/report"
 	"asusual/report/live"
 )
@@ -80,7 +81,7 @@ func (a *app) site(ctx context.Context, o siteOptions) error {
 	if err != nil {
 		return err
 	}
-	if err := keep.WriteFile(out, page.HTML); err != nil {
+	if _, err := pages.Write(filepath.Dir(out), filepath.Base(out), strings.TrimSuffix(filepath.Base(out), filepath.Ext(out))+"-", page); err != nil {
 		return err
 	}
 	a.status = worst(s.Lines)
@@ -214,10 +215,11 @@ func (a *app) tellSite(s report.Site, out string) error {
 		}
 	}
 	return writeJSON(a.out, struct {
-		Kind     string   `json:"kind"`
-		Page     string   `json:"page"`
-		Troubles []string `json:"troubles"`
-	}{"site", out, append([]string{}, s.Troubles...)})
+		Kind     string    `json:"kind"`
+		Page     string    `json:"page"`
+		Troubles []string  `json:"troubles"`
+		At       time.Time `json:"at"`
+	}{"site", out, append([]string{}, s.Troubles...), s.At.In(s.Zone)})
 }
 
 func watcherOf(l report.SiteLine) *string {
@@ -248,22 +250,23 @@ func (a *app) serveSite(ctx context.Context, c *config.Config, from []string, o 
 	defer open.close()
 	var mu sync.Mutex
 	var made time.Time
-	var html []byte
-	page := func(ctx context.Context) ([]byte, error) { // however many ask, the histories are asked once
+	var last report.Page
+	page := func(ctx context.Context) (html, figures []byte, err error) { // however many ask, the histories are asked once
 		mu.Lock()
 		defer mu.Unlock()
-		if html != nil && time.Since(made) < siteFresh {
-			return html, nil
+		told := func() ([]byte, []byte, error) { return last.HTML, last.Figures["figures.json"], err }
+		if last.HTML != nil && time.Since(made) < siteFresh {
+			return told()
 		}
 		s, err := a.siteOf(ctx, c, open)
 		if err != nil && ctx.Err() != nil {
-			return nil, err
+			return nil, nil, err
 		}
-		p, err := s.Render() // also where no history answers: the page says so
-		if err == nil {
-			html, made = p.HTML, time.Now()
+		var p report.Page
+		if p, err = s.Render(); err == nil { // also where no history answers: the page says so
+			last, made = p, time.Now()
 		}
-		return html, err
+		return told()
 	}
-	return live.Plain{Language: c.Site.Language, Log: log, Again: siteAgain, Page: page}.Serve(ctx, at)
+	return live.Plain{Language: c.Site.Language, Log: log, Again: siteAgain, Page: page, JSON: "site-figures.json"}.Serve(ctx, at)
 }

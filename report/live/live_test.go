@@ -190,6 +190,22 @@ func TestReadings(t *testing.T) {
 	if r := m.Readings[3]; r.Distance != nil || r.Score != nil {
 		t.Errorf("a spectrum that could not be judged has the distance %v, want none", r.Distance)
 	}
+	var whole struct {
+		Figures struct {
+			Expected   int     `json:"expected"`
+			Peak       float64 `json:"peak"`
+			Conditions []struct {
+				Condition string  `json:"condition"`
+				Time      float64 `json:"time_s"`
+			} `json:"conditions"`
+		} `json:"figures"`
+	}
+	if err := json.Unmarshal(get(s.Handler(), "/line/filler-3/data.json").Body.Bytes(), &whole); err != nil {
+		t.Fatal(err)
+	}
+	if f := whole.Figures; m.Figures != nil || f.Expected != 2 || f.Peak != 1.5 || len(f.Conditions) != 4 || f.Conditions[0].Time != 60 {
+		t.Errorf("data.json has the figures %+v, want those of the words; a stream has none: %s", f, m.Figures)
+	}
 	w := get(s.Handler(), "/line/filler-3/readings.csv")
 	rows, err := csv.NewReader(w.Body).ReadAll()
 	if err != nil || len(rows) != 5 || rows[2][1] != "1.5" || rows[2][6] != "uncharted" || rows[2][8] != "2" || rows[4][1] != "" {

@@ -1,6 +1,7 @@
 package live
 
 import (
+	"encoding/json"
 	"math"
 	"slices"
 	"time"
@@ -24,6 +25,8 @@ type message struct {
 	Usual    *usualPicture `json:"usual,omitempty"`
 	Readings []reading     `json:"readings,omitempty"`
 	Spectrum *spectrum     `json:"spectrum,omitempty"`
+	// Figures are what the words say, of which a stream needs none.
+	Figures json.RawMessage `json:"figures,omitempty"`
 }
 
 // A standing is how the line stands, in figures and in words.
@@ -178,6 +181,13 @@ func (l *Line) stands(now time.Time) *standing {
 		st.Groups, st.GroupNames = append(st.Groups, g.Name), append(st.GroupNames, l.site.lang.GroupName(g.Name))
 	}
 	return st
+}
+
+// figures are the figures of all that the page says in words.
+func (l *Line) figures(at time.Time) (json.RawMessage, error) {
+	l.site.mu.Lock()
+	defer l.site.mu.Unlock()
+	return l.now(at).Figures()
 }
 
 // now gathers what the words of the page need.

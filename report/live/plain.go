@@ -18,8 +18,9 @@ type Plain struct {
 	Language *report.Language // of the pages at the door; nil: English
 	Log      *slog.Logger     // nil: nowhere
 	Again    time.Duration    // after which a browser asks again; 0: never
-	// Page returns the page, whole, with its style inside. It is called from several goroutines.
-	Page func(ctx context.Context) ([]byte, error)
+	// Page returns the page, whole, with its style inside, and its figures as JSON. It is called from several goroutines.
+	Page func(ctx context.Context) (html, figures []byte, err error)
+	JSON string // the name of the figures below the address
 }
 
 // Serve answers at the door until the context ends. The listener is closed.
@@ -33,11 +34,25 @@ func (p Plain) Serve(ctx context.Context, l *Listener) error {
 	}
 	mux := http.NewServeMux()
 	mux.HandleFunc("GET /static/{name}", s.static) // for the pages at the door
-	mux.HandleFunc("GET /{$}", func(w http.ResponseWriter, r *http.Request) {
-		html, err := p.Page(r.Context())
+	made := func(w http.ResponseWriter, r *http.Request) (html, figures []byte, ok bool) {
+		html, figures, err := p.Page(r.Context())
 		if err != nil {
 			s.opt.Log.Error("the page could not be made", "reason", err)
 			http.Error(w, "this page could not be made", http.StatusInternalServerError)
+		}
+		return html, figures, err == nil
+	}
+	if p.JSON != "" {
+		mux.HandleFunc("GET /"+p.JSON, func(w http.ResponseWriter, r *http.Request) {
+			if _, figures, ok := made(w, r); ok {
+				w.Header().Set("Content-Type", "application/json")
+				w.Write(figures)
+			}
+		})
+	}
+	mux.HandleFunc("GET /{$}", func(w http.ResponseWriter, r *http.Request) {
+		html, _, ok := made(w, r)
+		if !ok {
 			return
 		}
 		h := w.Header()

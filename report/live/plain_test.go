@@ -14,13 +14,13 @@ import (
 )
 
 // plainPage is a page over lines, the first of which has a name that would do harm where it were not put as text.
-func plainPage(context.Context) ([]byte, error) {
+func plainPage(context.Context) (html, figures []byte, err error) {
 	at := time.Date(2026, 11, 25, 14, 30, 0, 0, time.UTC)
 	p, err := report.Site{Name: "Oat hall", At: at, Lines: []report.SiteLine{
 		{Name: `Filler 1<script>document.title="harm"</script>`, Verdict: report.AsUsual, Since: at.Add(-time.Hour), Newest: at, Instrument: "fit", Watch: "asusual watch on east"},
 		{Name: "Filler 2", Verdict: report.Changed, Since: at.Add(-time.Hour), Newest: at, Instrument: "ageing"},
 	}}.Render()
-	return p.HTML, err
+	return p.HTML, p.Figures["figures.json"], err
 }
 
 func servePlain(t *testing.T, p Plain, d Door) *Listener {
@@ -43,7 +43,7 @@ func servePlain(t *testing.T, p Plain, d Door) *Listener {
 
 func TestAPlainPageBehindTheDoor(t *testing.T) {
 	const token = "sixteen characters"
-	l := servePlain(t, Plain{Page: plainPage, Again: 15 * time.Second}, Door{Address: "127.0.0.1:0", Token: token})
+	l := servePlain(t, Plain{Page: plainPage, Again: 15 * time.Second, JSON: "site-figures.json"}, Door{Address: "127.0.0.1:0", Token: token})
 	get := func(path, bearer, host string) (int, http.Header, string) {
 		t.Helper()
 		r, err := http.NewRequestWithContext(t.Context(), http.MethodGet, l.URL()+path, nil)
@@ -79,6 +79,12 @@ func TestAPlainPageBehindTheDoor(t *testing.T) {
 		strings.Contains(policy, "unsafe") || strings.Contains(policy, "script-src") {
 		t.Errorf("GET / = %d, %v, want the page, told to ask again in 15 s, with its own style alone", code, h)
 	}
+	if code, h, text := get("site-figures.json", token, ""); code != http.StatusOK || h.Get("Content-Type") != "application/json" || !strings.Contains(text, `"instrument": "ageing"`) {
+		t.Errorf("GET /site-figures.json = %d, %v:\n%s\nwant the figures of the page", code, h, text)
+	}
+	if code, _, text := get("site-figures.json", "", ""); code != http.StatusUnauthorized || strings.Contains(text, "Filler") {
+		t.Errorf("GET /site-figures.json without the token = %d, want %d and no line", code, http.StatusUnauthorized)
+	}
 	if code, _, _ := get("lines.json", token, ""); code != http.StatusNotFound {
 		t.Errorf("GET /lines.json = %d, want %d: there is one page", code, http.StatusNotFound)
 	}
@@ -88,7 +94,7 @@ func TestAPlainPageBehindTheDoor(t *testing.T) {
 }
 
 func TestAPageThatCannotBeMade(t *testing.T) {
-	l := servePlain(t, Plain{Page: func(context.Context) ([]byte, error) { return nil, errors.New("secret reason") }}, Door{Address: "127.0.0.1:0"})
+	l := servePlain(t, Plain{Page: func(context.Context) ([]byte, []byte, error) { return nil, nil, errors.New("secret reason") }}, Door{Address: "127.0.0.1:0"})
 	a, err := http.Get(l.URL())
 	if err != nil {
 		t.Fatal(err)

@@ -80,6 +80,10 @@ func (s *Site) json(w http.ResponseWriter, v any) {
 
 func (l *Line) data(w http.ResponseWriter, _ *http.Request) {
 	m, _ := l.tell(0, true)
+	var err error
+	if m.Figures, err = l.figures(m.Now); err != nil {
+		l.site.opt.Log.Error("the live page", "reason", err)
+	}
 	l.site.json(w, m)
 }
 

@@ -19,7 +19,7 @@ import (
 
 // A Shelf is the folder of the reports:
 //
-//	index.html                          all reports
+//	index.html                          all reports; index-figures.json and index-shifts.csv hold its figures
 //	2026-11-25/day/handover.html        of a shift, with its pictures
 //	2026-11-25/day/figures.json         every figure of it; tables of what the pictures draw beside
 //	2026-11-25/day/shift.json           what the index says of it
@@ -141,7 +141,7 @@ func (s Shelf) Index() error {
 	if err != nil {
 		return err
 	}
-	_, err = Write(s.Folder, "index.html", "", page)
+	_, err = Write(s.Folder, "index.html", "index-", page)
 	return err
 }
 

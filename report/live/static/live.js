@@ -74,9 +74,12 @@
     if (!s.rows || !s.rows.length) return make("p", s.empty, "empty");
     const t = make("table"), head = make("tr"), body = make("tbody"), top = make("thead");
     s.heads.forEach((h, i) => { const c = make("th", h, s.numbers[i] ? "n" : ""); c.scope = "col"; head.append(c); });
+    t.setAttribute("role", "table"); // said, since a telephone shows the rows as blocks
+    body.setAttribute("role", "rowgroup");
     for (const r of s.rows) {
       const row = make("tr");
-      r.forEach((c, i) => { const d = make(i ? "td" : "th", c, i && s.numbers[i] ? "n" : c.length > 24 ? "long" : ""); if (!i) d.scope = "row"; row.append(d); });
+      row.setAttribute("role", "row");
+      r.forEach((c, i) => { const d = make(i ? "td" : "th", c, i && s.numbers[i] ? "n" : c.length > 24 ? "long" : ""); d.setAttribute("role", i ? "cell" : "rowheader"); if (i) d.dataset.head = s.heads[i]; else d.scope = "row"; row.append(d); });
       body.append(row);
     }
     top.append(head);
