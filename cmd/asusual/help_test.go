@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"asusual/cmd/asusual/words"
 )
@@ -34,7 +35,7 @@ func every() []*cobra.Command {
 			}
 		}
 	}
-	add(a.rootCommand())
+	add(a.rootCommand(nil))
 	return all
 }
 
@@ -50,6 +51,11 @@ func TestEveryCommandHasHelpWithAnExampleAndItsExitStatus(t *testing.T) {
 				t.Errorf("%s --help does not say %q:\n%s", c.CommandPath(), want, out)
 			}
 		}
+		c.LocalFlags().VisitAll(func(f *pflag.Flag) {
+			if !f.Hidden && !strings.Contains(out, "--"+f.Name+" ") {
+				t.Errorf("%s --help does not name --%s:\n%s", c.CommandPath(), f.Name, out)
+			}
+		})
 		h := words.Help(pathOf(c))
 		if tells := strings.Contains(out, "\n  11  cannot say"); tells != (h.Verdict || !c.HasParent()) {
 			t.Errorf("%s --help tells the statuses of a verdict: %v, want %v", c.CommandPath(), tells, h.Verdict)
@@ -78,7 +84,7 @@ func TestExamplesAreCommandLines(t *testing.T) {
 			command, _, _ = strings.Cut(command, " >")
 			command, _, _ = strings.Cut(command, " ||")
 			a := &app{out: &bytes.Buffer{}, errOut: &bytes.Buffer{}}
-			found, rest, err := a.rootCommand().Find(split(command))
+			found, rest, err := a.rootCommand(nil).Find(split(command))
 			if err == nil {
 				err = found.ParseFlags(rest)
 			}
@@ -157,7 +163,7 @@ func TestManual(t *testing.T) {
 		}
 		command, _, _ = strings.Cut(command, " |")
 		a := &app{out: &bytes.Buffer{}, errOut: &bytes.Buffer{}}
-		c, rest, err := a.rootCommand().Find(split(command))
+		c, rest, err := a.rootCommand(nil).Find(split(command))
 		if err == nil {
 			err = c.ParseFlags(rest)
 		}

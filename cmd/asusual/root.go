@@ -7,6 +7,7 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"slices"
 	"strings"
 	"time"
 
@@ -36,7 +37,7 @@ type app struct {
 // run does what the arguments say and returns the exit status.
 func run(ctx context.Context, args []string, in io.Reader, out, errOut io.Writer) int {
 	a := &app{in: in, out: out, errOut: errOut, now: time.Now}
-	root := a.rootCommand()
+	root := a.rootCommand(args)
 	root.SetArgs(args)
 	root.SetIn(in)
 	root.SetOut(out)
@@ -58,7 +59,7 @@ func run(ctx context.Context, args []string, in io.Reader, out, errOut io.Writer
 	return status
 }
 
-func (a *app) rootCommand() *cobra.Command {
+func (a *app) rootCommand(args []string) *cobra.Command {
 	root := &cobra.Command{
 		Use:           "asusual",
 		SilenceErrors: true,
@@ -76,6 +77,7 @@ func (a *app) rootCommand() *cobra.Command {
 		},
 	}
 	root.CompletionOptions.HiddenDefaultCmd = true
+	root.CompletionOptions.DisableDefaultCmd = args != nil && !slices.Contains(args, "completion") // as with commands
 	f := root.PersistentFlags()
 	f.StringVar(&a.configFile, "config", "", "the configuration `FILE` (default "+config.Name+" in the current folder, where there is one)")
 	f.BoolVar(&a.json, "json", false, "write what other programs can read")
@@ -85,19 +87,37 @@ func (a *app) rootCommand() *cobra.Command {
 	root.SuggestionsMinimumDistance = 2
 	root.SetHelpFunc(a.help)
 	root.SetHelpCommand(&cobra.Command{Use: "help", Hidden: true, RunE: a.helpOf(root)})
-	a.listed = append(a.commands(), a.packing()...)
+	more := a.packing()
+	if len(more) > 0 {
+		args = nil // it writes of all
+	}
+	a.listed = append(a.commands(args), more...)
 	root.AddCommand(a.listed...)
 	a.describe(root)
 	return root
 }
 
-// commands returns the commands in the order in which the help shows them.
-func (a *app) commands() []*cobra.Command {
-	return []*cobra.Command{
-		a.demoCommand(), a.initCommand(), a.doctorCommand(), a.inspectCommand(), a.learnCommand(), a.approveCommand(), a.judgeCommand(), a.watchCommand(),
-		a.statusCommand(), a.acknowledgeCommand(), a.shelveCommand(), a.handoverCommand(), a.compareCommand(), a.conditionsCommand(), a.instrumentCommand(),
-		a.siteCommand(), a.exportCommand(), a.importCommand(), a.backupCommand(), a.pruneCommand(), a.versionCommand(),
+// commands returns the commands in the order in which the help shows them. One that the arguments do not name cannot run, and has its
+// name only: making the options of all would take a twentieth of the time of --help. Without arguments all are whole.
+func (a *app) commands(args []string) []*cobra.Command {
+	var all []*cobra.Command
+	for _, c := range []struct {
+		name string
+		make func() *cobra.Command
+	}{
+		{"demo", a.demoCommand}, {"init", a.initCommand}, {"doctor", a.doctorCommand}, {"inspect", a.inspectCommand}, {"learn", a.learnCommand},
+		{"approve", a.approveCommand}, {"judge", a.judgeCommand}, {"watch", a.watchCommand}, {"status", a.statusCommand},
+		{"acknowledge", a.acknowledgeCommand}, {"shelve", a.shelveCommand}, {"handover", a.handoverCommand}, {"compare", a.compareCommand},
+		{"conditions", a.conditionsCommand}, {"instrument", a.instrumentCommand}, {"site", a.siteCommand}, {"export", a.exportCommand},
+		{"import", a.importCommand}, {"backup", a.backupCommand}, {"prune", a.pruneCommand}, {"version", a.versionCommand},
+	} {
+		if args == nil || slices.Contains(args, c.name) {
+			all = append(all, c.make())
+		} else {
+			all = append(all, &cobra.Command{Use: c.name, Run: func(*cobra.Command, []string) {}})
+		}
 	}
+	return all
 }
 
 // config reads the configuration that --config names, or the one in the current folder where there is one.
