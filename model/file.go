@@ -11,14 +11,14 @@ import (
 )
 
 // FileVersion is the version of the reference file that Encode writes. Decode reads it and all before it.
-const FileVersion = 3
+const FileVersion = 4
 
 // fileFormat says what the file is to whoever opens it.
 const fileFormat = "asusual reference"
 
 // The file, version 3, is one JSON object:
 //
-//	{"format":"asusual reference","version":3,"sha256":"…","reference":{…}}
+//	{"format":"asusual reference","version":4,"sha256":"…","reference":{…}}
 //
 // sha256 is that of the reference's own bytes without insignificant space, in lower-case hexadecimal. Numbers are
 // written with as many digits as reading them back exactly takes. Version 1 knew no source, no files of a run and no

@@ -346,7 +346,7 @@ func TestDecodeRefuses(t *testing.T) {
 		{"a table", []byte("time,1100,1102\n"), model.ErrNotReference},
 		{"another JSON", []byte(`{"format":"recipe","version":1}`), model.ErrNotReference},
 		{"half a file", file[:len(file)/2], model.ErrNotReference},
-		{"a newer version", bytes.Replace(file, []byte(`"version":3`), []byte(`"version":99`), 1), model.ErrNewer},
+		{"a newer version", bytes.Replace(file, []byte(`"version":4`), []byte(`"version":99`), 1), model.ErrNewer},
 		{"another name", bytes.Replace(file, []byte("Filler 3"), []byte("Filler 4"), 1), model.ErrAltered},
 	}
 	for _, tt := range tests {

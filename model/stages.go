@@ -60,9 +60,6 @@ func (l *learner) signature() (*condition.Signature, error) {
 	return s, err
 }
 
-// ownMost is about how many known-good spectra the limits are settled on as the model of the whole places them.
-const ownMost = 4000
-
 // border learns the limits, and whether they can be relied on, from runs held out.
 func (l *learner) border() error {
 	r := l.ref
@@ -71,11 +68,11 @@ func (l *learner) border() error {
 		return err
 	}
 	l.find(placed.Findings...)
-	own, err := placed.Own(l.set, r.Chain, ownMost)
+	own, err := placed.Own(l.set, r.Chain)
 	if err != nil {
 		return err
 	}
-	if r.Limits, err = limits.Learn(placed.Tracks, r.PCA.Eigenvalues, limits.Options{Promise: l.opt.Promise, Own: own, Each: l.opt.Each}); err != nil {
+	if r.Limits, err = limits.Learn(placed.Tracks, r.PCA.Eigenvalues, limits.Options{Promise: l.opt.Promise, Runs: len(l.set.Runs), Own: own, Each: l.opt.Each}); err != nil {
 		return err
 	}
 	l.placed = placed

@@ -67,19 +67,14 @@ func (l line) compares(ctx context.Context, p plan) (compared, error) {
 		for i := range good {
 			good[i] = from.make(rng, change{}, 0)
 		}
-		place, tracks, err := from.learn(good)
+		w, tracks, err := from.learn(good, p.promise)
 		if err != nil {
 			return res, err
 		}
-		lim, err := limits.Learn(tracks, nil, limits.Options{Promise: p.promise})
+		spread, err := compare.SpreadOf(trackFeatures(w.limits, tracks))
 		if err != nil {
 			return res, err
 		}
-		spread, err := compare.SpreadOf(trackFeatures(lim, tracks))
-		if err != nil {
-			return res, err
-		}
-		w := watch{place, lim}
 		for range p.fresh {
 			res.n++
 			for i, pair := range pairs {

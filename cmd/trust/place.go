@@ -9,6 +9,7 @@ import (
 	"asusual/model/holdout"
 	"asusual/model/limits"
 	"asusual/model/position"
+	"asusual/model/pretreat"
 	"asusual/model/project"
 	"asusual/model/stretch"
 )
@@ -20,11 +21,22 @@ type placer interface {
 	eigenvalues() []float64
 }
 
-// learn returns the placer of all runs, and the held-out tracks.
-func (l maker) learn(runs []production) (placer, []limits.Track, error) {
+// learn returns a watch with what is learned from the runs, and the held-out tracks.
+func (l maker) learn(runs []production, promise limits.Promise) (w watch, tracks []limits.Track, err error) {
+	opt := limits.Options{Promise: promise}
 	if l.Whole {
-		return l.whole(runs)
+		if w.placer, tracks, opt.Own, err = l.whole(runs); err != nil {
+			return w, nil, err
+		}
+	} else {
+		w.placer, tracks = l.quick(runs)
 	}
+	w.limits, err = limits.Learn(tracks, nil, opt)
+	return w, tracks, err
+}
+
+// quick places runs that are made as scores.
+func (l maker) quick(runs []production) (placer, []limits.Track) {
 	tracks := make([]limits.Track, len(runs))
 	for i, r := range runs {
 		ref := refer(runs, i)
@@ -37,7 +49,7 @@ func (l maker) learn(runs []production) (placer, []limits.Track, error) {
 			tracks[i].Points[j] = limits.Point{Time: when(i, j), T: t, T2: position.T2(t, ref.lambda), Q: q, Parts: parts}
 		}
 	}
-	return refer(runs, -1), tracks, nil
+	return refer(runs, -1), tracks
 }
 
 // when returns the time of spectrum j of run i: a run a day.
@@ -106,24 +118,29 @@ func (p pca) left(parts []float64, r production, t []float64, j int) {
 }
 
 // whole learns from whole spectra as learn does: PCA, and each run held out.
-func (l line) whole(runs []production) (placer, []limits.Track, error) {
-	p, n := l.Channels, l.Length
+func (l line) whole(runs []production) (p placer, tracks, own []limits.Track, err error) {
+	n := l.Length
 	axis, err := l.axis()
 	if err != nil {
-		return nil, nil, err
+		return nil, nil, nil, err
 	}
-	x := mat.NewDense(len(runs)*n, p, nil)
+	x := mat.NewDense(len(runs)*n, l.Channels, nil)
 	set := holdout.Set{Axis: axis, X: x}
 	for i, r := range runs {
 		for j := range n {
-			x.SetRow(i*n+j, r.x[j*p:(j+1)*p])
+			x.SetRow(i*n+j, r.x[j*l.Channels:(j+1)*l.Channels])
 			set.Times = append(set.Times, when(i, j))
 		}
 		set.Runs = append(set.Runs, holdout.Range{Name: fmt.Sprintf("run %d", i+1), From: i * n, To: (i + 1) * n})
 	}
 	placed, err := holdout.Tracks(set, holdout.Options{K: components, Stretches: true})
 	if err != nil {
-		return nil, nil, err
+		return nil, nil, nil, err
 	}
-	return pca{placed.Whole, stretch.New(placed.Shapes, placed.Whole)}, placed.Tracks, nil
+	chain, err := pretreat.Fit(axis, nil, nil)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	own, err = placed.Own(set, chain)
+	return pca{placed.Whole, stretch.New(placed.Shapes, placed.Whole)}, placed.Tracks, own, err
 }

@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"asusual/model/limits"
+	"asusual/model/position"
 	"asusual/model/verdict"
 )
 
@@ -48,15 +49,10 @@ func (l line) study(ctx context.Context, p plan) (result, error) {
 		for i := range good {
 			good[i] = from.make(rng, change{}, 0)
 		}
-		place, tracks, err := from.learn(good)
+		w, _, err := from.learn(good, p.promise)
 		if err != nil {
 			return res, err
 		}
-		lim, err := limits.Learn(tracks, nil, limits.Options{Promise: p.promise})
-		if err != nil {
-			return res, err
-		}
-		w := watch{place, lim}
 		res.good(from, w, rng, p)
 		if s == 0 {
 			bars = from.rivals(w, p)
@@ -100,19 +96,15 @@ func (res *result) good(l maker, w watch, rng *rand.Rand, p plan) {
 func (w watch) follow(r production, opened func(j int, e *verdict.Episode) (stop bool)) (episodes int, outside float64) {
 	var s verdict.State
 	t, f, parts := make([]float64, components), make([]float64, w.limits.Len()), make([]float64, w.limits.Parts)
-	book := textbook{w.placer, w.limits.T2, w.limits.Q}
-	if opened == nil {
-		for _, v := range book.path(r) {
-			if v > 1 {
-				outside += 1 / float64(len(r.along))
-			}
-		}
-	}
 	for j := range r.along {
 		q := w.place(t, r, j)
+		distance := position.Distance(position.T2(t, w.eigenvalues()), w.limits.T2, q, w.limits.Q)
+		if distance > 1 {
+			outside += 1 / float64(len(r.along))
+		}
 		w.left(parts, r, t, j)
 		w.limits.Features(f, t, q, parts)
-		step := s.Add(w.limits, verdict.Observation{Time: when(0, j), Features: f})
+		step := s.Add(w.limits, verdict.Observation{Time: when(0, j), Features: f, Distance: distance})
 		if step.Opened != nil {
 			episodes++
 			if opened != nil && opened(j, step.Opened) {

@@ -232,7 +232,7 @@ func TestWholeIsPlacedLikeScores(t *testing.T) {
 	for i := range runs {
 		runs[i] = l.make(rng, change{}, 0)
 	}
-	p, tracks, err := l.learn(runs)
+	p, tracks, err := l.learn(runs, limits.Promise{})
 	if err != nil {
 		t.Fatal(err)
 	}

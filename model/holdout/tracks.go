@@ -144,9 +144,15 @@ func Tracks(s Set, opt Options) (*Placed, error) {
 	})
 }
 
-// Own places some whole runs, evenly taken, of about most spectra together, by the model of the whole, as new spectra will be
-// placed. It has seen them.
-func (p *Placed) Own(s Set, chain *pretreat.Chain, most int) ([]limits.Track, error) {
+// ownMost is about how many spectra Own places: enough for what limits settle on them, and soon done. ownRuns is how many runs these
+// are from at least, where there are as many.
+const (
+	ownMost = 4000
+	ownRuns = 4
+)
+
+// Own places some runs, evenly taken, long ones cut, by the model of the whole, as new spectra will be placed. It has seen them.
+func (p *Placed) Own(s Set, chain *pretreat.Chain) ([]limits.Track, error) {
 	k := p.Whole.K
 	own := Fold{Chain: chain, PCA: p.Whole, Turn: make([]float64, k*k)}
 	for i := range k {
@@ -156,10 +162,12 @@ func (p *Placed) Own(s Set, chain *pretreat.Chain, most int) ([]limits.Track, er
 		own.Bank = stretch.New(p.Shapes, p.Whole)
 	}
 	all, _ := s.X.Dims()
-	each := max(all/max(most, 1), 1)
+	each := max(min(all/ownMost, len(p.Rows)/ownRuns), 1)
 	var out []limits.Track
 	for i := 0; i < len(p.Rows); i += each {
-		t, err := s.place(&own, p.Rows[i], p.Whole.Eigenvalues)
+		r := p.Rows[i]
+		r.To = min(r.To, r.From+ownMost)
+		t, err := s.place(&own, r, p.Whole.Eigenvalues)
 		if err != nil {
 			return nil, err
 		}

@@ -15,9 +15,11 @@ import (
 // of them outside the union. A quantile over few runs is a guess, so it is then moved outwards: the cube root of a sum
 // of squares is close to normal (Wilson, Hilferty, The distribution of chi-square, PNAS 17, 1931), and on that scale the
 // distance of the quantile from the mean grows by the ratio of a predictive quantile for a new run, Student's t with
-// the between-run and within-run variance of few runs, to the normal one.
-func borders(tracks []Track, alpha float64, effective float64) (t2, q float64) {
+// the between-run and within-run variance of few runs, to the normal one; its degrees of freedom are those of such a sum
+// (Satterthwaite, An approximate distribution of estimates of variance components, Biometrics Bulletin 2, 1946).
+func borders(tracks []Track, runs int, alpha float64, effective float64) (t2, q float64) {
 	a, b := newSide(tracks, effective, func(p Point) float64 { return p.T2 }), newSide(tracks, effective, func(p Point) float64 { return p.Q })
+	a.runs, b.runs = float64(runs), float64(runs)
 	lo, hi := alpha/2, alpha // the level of each side: union alpha lies between
 	for range 30 {
 		mid := (lo + hi) / 2
@@ -49,7 +51,8 @@ type side struct {
 	mean    float64
 	between float64 // variance of run means
 	within  float64 // variance within runs
-	n       float64 // runs
+	n       float64 // tracks
+	runs    float64 // runs that they are from
 	m       float64 // independent spectra within one run
 }
 
@@ -103,10 +106,10 @@ func (s side) normal(a float64) float64 {
 // that is larger, moved outwards for few runs.
 func (s side) limit(a float64) float64 {
 	u := max(s.quantile(a), s.normal(a))
-	between := s.between * (1 + 1/s.n)
+	between := s.between * (1 + 1/s.runs)
 	v := between + s.within
 	if known := s.normal(a) - s.mean; v > 0 && known > 0 {
-		freedom := v * v / (between*between/max(s.n-1, 1) + s.within*s.within/(s.n*(s.m-1)))
+		freedom := v * v / (between*between/max(s.runs-1, 1) + s.within*s.within/(s.n*(s.m-1)))
 		t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: max(freedom, 1)}.Quantile(1 - a)
 		u = s.mean + max(t*math.Sqrt(v)/known, 1)*(u-s.mean)
 	}

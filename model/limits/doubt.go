@@ -11,7 +11,8 @@ type doubt struct {
 }
 
 const (
-	mostAlone = 0.7           // share of the threshold that a spectrum comes to by itself, at most
+	// mostAlone is the share of the threshold that a spectrum comes to by itself, at most: two that are alike, worth √2 of one, stay below it.
+	mostAlone = 0.7
 	wait      = Sustained - 1 // spectra after a large innovation before it is believed
 )
 
@@ -41,14 +42,14 @@ func (q *Leap) draw(r *Leaping) {
 	if r.N < leastBefore {
 		return
 	}
-	sum, most := 0.0, min(q.Stray, mostAlone*mostAlone*q.Threshold*q.Threshold)
+	sum := 0.0
 	for c, v := range r.v {
 		sum += (v - r.Level[c]) * (v - r.Level[c])
 	}
-	if !(sum > most) {
+	if !(sum > q.Stray) {
 		return
 	}
-	f := math.Sqrt(most / sum)
+	f := math.Sqrt(q.Stray / sum)
 	off := func(c int) float64 { return (1 - f) * (r.v[c] - r.Level[c]) }
 	if r.Held == nil {
 		r.doubt(off)
@@ -103,7 +104,7 @@ func (q *Leap) decide(r *Leaping) bool {
 	return stood
 }
 
-// believe gives back what was taken off, as if it never had been.
+// believe gives back what was taken off: sums and marks are as if it never had been.
 func (q *Leap) believe(r *Leaping) {
 	d := &r.Doubt
 	for c, g := range r.gain {

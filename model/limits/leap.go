@@ -31,7 +31,7 @@ type Leap struct {
 	Inflate   []float64 `json:"inflate"`         // by how much answers over longer stretches, by octaves, were larger than reckoned
 	Widen     []float64 `json:"widen,omitempty"` // the same, feature by feature of each octave
 	Base      float64   `json:"base"`            // innovations that the level before is the mean of, at most
-	Stray     float64   `json:"stray"`           // squared length of innovations from which on they may be those of a stray
+	Stray     float64   `json:"stray"`           // squared length of innovations beyond which they may be those of a stray, and are drawn in
 	Threshold float64   `json:"threshold"`       // of the root of the answer
 }
 
@@ -138,7 +138,9 @@ func (q *Leap) take(r *Leaping, each func(octave, feature int, answer float64)) 
 	if r.Held != nil {
 		share = q.away(r, share)
 	} else {
-		q.settle(r)
+		if r.Doubt.At == 0 { // whatever is in doubt is no part of the level that it is judged by
+			q.settle(r)
+		}
 		if r.Above++; share <= 1 {
 			r.Above = 0
 		}
@@ -244,7 +246,7 @@ func (q *Leap) leap(r *Leaping, i int) (from, by []float64) {
 }
 
 // hold begins to follow the leap at mark i, so that its end is seen: neither the level before nor the moment moves on,
-// and Away is a mean over as many spectra as it takes to tell half of the leap from none at five standard errors or so.
+// and Away is a mean over as many spectra as it takes to tell half of the leap from none at 3.5 standard errors.
 func (q *Leap) hold(r *Leaping, i int) {
 	h := &hold{Away: 1, At: r.Marks[i].At}
 	h.From, h.By = q.leap(r, i)

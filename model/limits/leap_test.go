@@ -217,10 +217,15 @@ func TestOldQuestions(t *testing.T) {
 	}
 }
 
-// TestBelievedIsAsUndoubted: once a large step is believed, all is as if nothing had ever been taken off its innovations.
+// TestBelievedIsAsUndoubted: once a large step is believed, sums and marks are as if nothing had ever been taken off its innovations,
+// however young the run.
 func TestBelievedIsAsUndoubted(t *testing.T) {
-	for _, phi := range []float64{0, 0.5, 0.95} {
-		const d, from = 3, 100
+	for _, c := range []struct {
+		phi  float64
+		from int
+	}{{0, 100}, {0.5, 100}, {0.95, 100}, {0, 9}, {0.5, 9}, {0.95, 9}} {
+		const d = 3
+		phi, from := c.phi, c.from
 		wary, plain := plainLeap(d, phi, 1e6), plainLeap(d, phi, 1e6)
 		wary.Stray = 26
 		var a, b Leaping

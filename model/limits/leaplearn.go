@@ -28,9 +28,19 @@ func (q *Leap) learn(s *stream, perRun float64) {
 		octaves++
 	}
 	uneven := q.inflate(s, y, octaves)
+	found := q.passed(s, y, uneven, perRun)
+	if alone := mostAlone * mostAlone * found * found; alone < q.Stray { // with less that a spectrum may count, answers are smaller, too
+		q.Stray = alone
+		found = q.passed(s, y, uneven, perRun)
+	}
+	q.Threshold = found
+}
+
+// passed returns the root of the answer that a new run passes with probability perRun, where runs are louder or quieter by uneven.
+func (q *Leap) passed(s *stream, y []float64, uneven, perRun float64) float64 {
 	answers := q.answers(s, y)
-	all := threshold(s, answers, scatter{d: d, n: float64(len(s.of)) / s.tau}, perRun)
-	q.Threshold = max(all, math.Sqrt(mixed(median(s.maxima(answers)), uneven, min(perRun, 0.5))))
+	all := threshold(s, answers, scatter{d: q.To - q.From, n: float64(len(s.of)) / s.tau}, perRun)
+	return max(all, math.Sqrt(mixed(median(s.maxima(answers)), uneven, min(perRun, 0.5))))
 }
 
 // mixed returns the answer that a run passes with probability p, where half of the runs stay below mid, the tail of a run falls

@@ -10,6 +10,7 @@ import (
 // Options says what Learn promises. Its zero value takes the usual.
 type Options struct {
 	Promise Promise
+	Runs    int                        // whole runs that the tracks are from; 0: as many as tracks
 	Own     []Track                    // runs of the same, as the model places them that will place new spectra; nil where it is not known
 	Alpha   float64                    // share of good spectra that may lie outside the border; 0: 0.01
 	Each    func(n int, f func(i int)) // runs f for every i below n, perhaps at once; nil: one after another
@@ -43,7 +44,8 @@ const leastRuns = 3
 const wantedRuns = 8
 
 // Learn learns the limits from runs held out. It needs at least three tracks, and says in its findings what to know
-// about the promise: few runs, hours that do not reach it, spectra without times.
+// about the promise: few runs, hours that do not reach it, spectra without times. Tracks that are parts of runs are no witnesses of
+// how runs differ: of fewer runs than tracks the limits stand wider.
 //
 // What it learns from the tracks it learns as a watch will see them: the tracks follow each other in order of time, and
 // a pause longer than Gap, and nothing else, starts a new run.
@@ -65,11 +67,14 @@ func Learn(tracks []Track, eigenvalues []float64, opt Options) (*Limits, error) 
 	}
 	pace := measurePace(tracks)
 	l := &Limits{Promise: opt.Promise, Alpha: opt.Alpha, Every: pace.every, Gap: pace.gap, Hours: pace.hours, Runs: len(tracks), Parts: len(first.Parts)}
+	if opt.Runs > 0 {
+		l.Runs = min(opt.Runs, len(tracks))
+	}
 	l.scale(tracks)
 	s := l.stream(tracks)
 	l.Spectra = len(s.of)
 	l.choose(s)
-	l.T2, l.Q = borders(tracks, l.Alpha, s.length/s.tau)
+	l.T2, l.Q = borders(tracks, l.Runs, l.Alpha, s.length/s.tau)
 	opt.Each(len(l.Leaps)+len(l.Questions), func(i int) { // leaps first: they take the longest
 		if i < len(l.Leaps) {
 			l.Leaps[i].learn(s, leapAim/float64(len(l.Leaps))*l.Promise.within(l.Hours)/float64(len(tracks)))

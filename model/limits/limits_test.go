@@ -130,7 +130,7 @@ func TestBordersHold(t *testing.T) {
 		const lines, fresh = 15, 25
 		for seed := range uint64(lines) {
 			tracks := ln.tracks(seed)
-			t2, q := borders(tracks, 0.01, float64(ln.length)*(1-ln.phi)/(1+ln.phi))
+			t2, q := borders(tracks, len(tracks), 0.01, float64(ln.length)*(1-ln.phi)/(1+ln.phi))
 			rng := rand.New(rand.NewPCG(seed, 99))
 			for i := range fresh {
 				for _, p := range ln.track(rng, i).Points {
@@ -389,6 +389,33 @@ func TestOddTracks(t *testing.T) {
 			if got := m.Add(f); math.IsNaN(got) || math.IsInf(got, 0) {
 				t.Errorf("%s: the memories answer %v", name, got)
 			}
+		}
+	}
+}
+
+// TestPartsOfRunsStandWider: parts of a few runs are no witnesses of how runs differ. Said to be of fewer runs, the same tracks give
+// limits that stand no closer, and the card says how few they are.
+func TestPartsOfRunsStandWider(t *testing.T) {
+	for seed := range uint64(6) {
+		tracks := line{runs: 10, length: 100, k: 3, phi: 0.5, between: 0.5}.tracks(seed)
+		last := learn(t, tracks, Options{})
+		for _, runs := range []int{5, 4, 2, 1} {
+			l := learn(t, tracks, Options{Runs: runs})
+			if l.Runs != runs || !slices.ContainsFunc(l.Findings, func(f finding.Finding) bool { return f.Kind == finding.WidenedFew && f.Values[0] == float64(runs) }) {
+				t.Errorf("of %d runs: Runs is %d and the findings %v", runs, l.Runs, l.Findings)
+			}
+			wider := l.T2 >= last.T2 && l.Q >= last.Q
+			for i := range l.Questions {
+				wider = wider && l.Questions[i].Threshold >= last.Questions[i].Threshold
+			}
+			if !wider {
+				t.Errorf("seed %d: of %d runs limits stand at %.3g, %.3g, closer than of more runs, at %.3g, %.3g", seed, runs, l.T2, l.Q, last.T2, last.Q)
+			}
+			last = l
+		}
+		if whole := learn(t, tracks, Options{}); !(last.T2 > 1.01*whole.T2) || !(last.Questions[0].Threshold > 1.05*whole.Questions[0].Threshold) {
+			t.Errorf("seed %d: of one run limits stand at %.3g and %.3g, of ten at %.3g and %.3g; want them clearly wider", seed,
+				last.T2, last.Questions[0].Threshold, whole.T2, whole.Questions[0].Threshold)
 		}
 	}
 }

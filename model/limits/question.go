@@ -50,7 +50,7 @@ func (l *Limits) learn(q *Question, s *stream) {
 	}
 	q.White = sc.without(-1)
 	perRun := l.Promise.within(l.Hours) / float64(len(l.Questions)*n)
-	q.Threshold = threshold(s, squared, sc, aim(n)*perRun)
+	q.Threshold = threshold(s, squared, sc, aim(l.Runs)*perRun)
 	if q.From >= l.Placed()-1 {
 		q.Threshold = max(q.Threshold, q.leftOver(s, sc, math.Sqrt(median(s.maxima(squared))), perRun))
 	}
@@ -189,7 +189,8 @@ func (s *stream) maxima(squared []float64) []float64 {
 // aim returns the share of the promise that the thresholds of the memories are set for together. What is simulated in beyond
 // leaves out that the number of witnesses is itself a guess, and that the largest of many answers has a tail of its own; on
 // simulated lines three to four times as many answers passed as reckoned with 8 runs, and about twice as many with 20.
-// Chosen so that these lines keep the promise; a share half as large moves a threshold by 2 to 6 %.
+// Chosen so that these lines keep the promise (cmd/trust shows it); a share half as large moves a threshold by 2 to 6 %. runs are whole
+// ones: parts of a run have its offset in common, and are no witnesses of how runs differ.
 func aim(runs int) float64 { return 0.25 * max(1-6/float64(runs), 0.05) }
 
 // leapAim is the share of the promise that the thresholds of all leaps are set for together. They have every spectrum for a

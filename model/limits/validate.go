@@ -28,6 +28,12 @@ func (l *Limits) Validate(k int) error {
 			return fmt.Errorf("question %d has the threshold %g and the weight %g", i+1, q.Threshold, q.R)
 		}
 	}
+	if !(l.Base > 0 && l.Base <= 1) {
+		return fmt.Errorf("the mean of a run takes in the newest spectrum with a weight of %g, expected more than 0 and up to 1", l.Base)
+	}
+	if l.Warm < 1 || l.Gap < 0 {
+		return fmt.Errorf("a run that is warm after %d spectra and over after %v", l.Warm, l.Gap)
+	}
 	for i, q := range l.Leaps {
 		if err := q.validate(d); err != nil {
 			return fmt.Errorf("leap %d %w", i+1, err)

@@ -11,6 +11,6 @@
 //	asymptotic   Σ_Z = r/(2−r) Σ
 //	exact        Σ_Z = r/(2−r) (1 − (1−r)^{2i}) Σ
 //
-// The published tables, and limits, use the asymptotic one. With the same threshold the exact one signals earlier and
+// The published tables use the asymptotic one; limits learns a covariance of Z that is as constant, from runs held out. With the same threshold the exact one signals earlier and
 // more often: at p = 2, r = 0.1, h = 8.64 an average run length of 187 in control instead of 200.
 package memory

@@ -108,6 +108,7 @@ func (t *Tried) measure(s holdout.Set, opt ChooseOptions) (float64, error) {
 	if err != nil {
 		return 0, err
 	}
+	opt.Limits.Runs = len(s.Runs)
 	l, err := limits.Learn(p.Tracks, p.Whole.Eigenvalues, opt.Limits)
 	if err != nil {
 		return 0, err

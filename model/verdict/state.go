@@ -229,7 +229,7 @@ func (s *State) count(share, fast float64, o Observation) {
 	}
 	copy(s.Latest[:], s.Latest[1:])
 	s.Latest[OnDelay-1] = Mark{Time: o.Time, Peak: share, Farthest: o.Distance}
-	if s.Above > 0 && s.Above < OnDelay && s.Run >= OnDelay && s.Recall.Leapt() {
+	if s.Above > 0 && s.Above < OnDelay && s.Recall.Leapt() {
 		s.believe()
 	}
 	if share >= ReturnBelow {
@@ -254,8 +254,12 @@ func (s *State) count(share, fast float64, o Observation) {
 	}
 }
 
-// believe counts the newest spectra as above the threshold, since they stood where the newest does.
+// believe counts the newest spectra as above the threshold, since they stood where the newest does. A state of a version that did
+// not keep them knows only the newest.
 func (s *State) believe() {
+	if s.Latest[0] == (Mark{}) {
+		return
+	}
 	s.Above, s.First = OnDelay, s.Latest[0]
 	for _, m := range s.Latest {
 		s.First.Peak, s.First.Farthest = max(s.First.Peak, m.Peak), max(s.First.Farthest, m.Farthest)
