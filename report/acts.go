@@ -25,7 +25,7 @@ func (a Act) say(t *teller) string {
 		text = t.say(key, "until", t.clock(a.Until))
 	}
 	if a.Refused != "" {
-		text += ", " + t.say("act.refused") // why stands in the table beside the page
+		text += ", " + t.say("act.refused", "why", t.times(t.Said(a.Refused)))
 	}
 	return text
 }

@@ -291,6 +291,22 @@ func TestSmallChange(t *testing.T) {
 	}
 }
 
+// TestRefusedSaysWhy: what somebody asked of the alarm in vain is told with the reason, in words.
+func TestRefusedSaysWhy(t *testing.T) {
+	a := Act{What: "acknowledged", Refused: "the alarm is acknowledged already, since 2026-11-25T10:58:00Z"}
+	for l, want := range map[*Language]string{
+		English(): "acknowledged, refused: the alarm is acknowledged already, since 11:58",
+		German():  "zur Kenntnis genommen, abgelehnt: der Alarm ist schon zur Kenntnis genommen, seit 11:58",
+	} {
+		if got := a.say(newTeller(l, shiftZone, at(6, 0), at(14, 0))); got != want {
+			t.Errorf("in %s: %q, want %q", l.Tag, got, want)
+		}
+	}
+	if got, want := English().Answered("the alarm is shelved until 2026-11-25T10:58:00Z; unshelve it first", shiftZone, at(12, 0)), "the alarm is shelved until 11:58; unshelve it first"; got != want {
+		t.Errorf("answered %q, want %q", got, want)
+	}
+}
+
 // TestWhyNothingCanBeSaid: also where no finding tells it, there is a reason.
 func TestWhyNothingCanBeSaid(t *testing.T) {
 	for _, tt := range []struct {

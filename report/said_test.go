@@ -1,10 +1,6 @@
 package report
 
 import (
-	"go/ast"
-	"go/parser"
-	"go/token"
-	"path/filepath"
 	"regexp"
 	"slices"
 	"strconv"
@@ -17,7 +13,8 @@ import (
 // heard are the files whose texts reach pages: why a file could not be read or a spectrum not be judged, what was checked, why the
 // reach is not known, and what is answered to who acknowledges, shelves or names.
 var heard = []string{"model/spectrum/*.go", "model/light/*.go", "model/check/*.go", "model/intake/*.go", "model/pretreat/*.go", "model/detector/*.go",
-	"model/reach/*.go", "model/holdout/*.go", "model/item/*.go", "model/fourier/*.go", "model/alarm/*.go", "model/revise.go", "monitor/request.go", "monitor/alarm.go"}
+	"model/reach/*.go", "model/holdout/*.go", "model/item/*.go", "model/fourier/*.go", "model/alarm/*.go", "model/revise.go", "model/condition/*.go",
+	"monitor/request.go", "monitor/alarm.go", "monitor/elsewhere.go", "monitor/reread.go", "monitor/rereaditem.go", "monitor/reference.go", "monitor/watch.go", "cmd/asusual/conditions.go", "cmd/asusual/config/condition.go"}
 
 // unheard are texts of these packages that no page shows: they answer a wrong setting or command, name columns, or are a programmer's mistake.
 var unheard = []string{
@@ -30,41 +27,12 @@ var unheard = []string{
 	"is empty; set from and to", "apodization %", "zero filling by", "a phase from %d points", "a path difference of", "wavenumbers from ", "it calls itself", "longer than %d bytes", "is no regular file",
 	"leave out ", "%s derivative (", // parts of phrases that are looked up whole
 	"condition %s added", "condition %s forgotten", "is not %s, %s or %s", "the folder of requests", "a file among the requests", "shelf is over", "asked of the alarm and refused", "the reference is approved", // the log's
+	"group %s %s", "no notifications; listing", "the line is not watched any more", "`NAME` of the line", "not used: %s", "not used: the first", "… and %d more", "[[line.condition]] needs a name",
 	"Smoothing and Differentiation", "Generation and Use of Orthogonal",
 }
 
 // columnNames are names that columns and headers have.
 var columnNames = regexp.MustCompile(`^(date|acquisition|measurement|axis|x|y|integration|exposure|number of) ?(time|units?|channels|points)?( ?[(\[](ms|s|us|µs)[)\]])?$`)
-
-// literals returns the texts in the source of some files.
-func literals(t *testing.T, pattern string) (all []string) {
-	t.Helper()
-	files, err := filepath.Glob(filepath.Join("..", filepath.FromSlash(pattern)))
-	if err != nil || len(files) == 0 {
-		t.Fatalf("no source of %s: %v", pattern, err)
-	}
-	for _, f := range files {
-		if strings.HasSuffix(f, "_test.go") {
-			continue
-		}
-		tree, err := parser.ParseFile(token.NewFileSet(), f, nil, 0)
-		if err != nil {
-			t.Fatal(err)
-		}
-		ast.Inspect(tree, func(n ast.Node) bool {
-			switch n := n.(type) {
-			case *ast.ImportSpec, *ast.Field:
-				return false
-			case *ast.BasicLit:
-				if s, err := strconv.Unquote(n.Value); err == nil && n.Kind == token.STRING && regexp.MustCompile(`[a-z]{2,} [a-z(#%]`).MatchString(s) {
-					all = append(all, s)
-				}
-			}
-			return true
-		})
-	}
-	return all
-}
 
 // TestEverySentenceBelowIsSaid checks that German has what the program says below the pages.
 func TestEverySentenceBelowIsSaid(t *testing.T) {
@@ -105,8 +73,12 @@ func TestSaid(t *testing.T) {
 		"the reference white.csv: the value of channel 3 (900.5) is \"x\", no number":                      "die Referenz white.csv: der Wert von Kanal 3 (900,5) ist \"x\", keine Zahl",
 		"it begins as gzip does, but unpacking it: unexpected EOF; is it still being written, or damaged?": "sie beginnt wie gzip, aber beim Auspacken: unexpected EOF; wird sie noch geschrieben, oder ist sie beschädigt?",
 		"the same spectrum as good/a.csv: row 3; it counts once":                                           "dasselbe Spektrum wie good/a.csv: Zeile 3; es zählt einmal",
-		"no run in column batch":     "kein Lauf in Spalte batch",
-		"a text that a person wrote": "a text that a person wrote",
+		"no run in column batch":                                      "kein Lauf in Spalte batch",
+		"condition film: 3 spectra, at least 8 are needed":            "Zustand film: 3 Spektren, mindestens 8 werden gebraucht",
+		"group 2026-11-25 A is the condition film already":            "Gruppe 2026-11-25 A ist schon der Zustand film",
+		"group \"x\" may be \"x1\" or \"x2\"; write more of its name": "Gruppe \"x\" kann \"x1\" oder \"x2\" sein; mehr von ihrem Namen schreiben",
+		"a/1.csv: cannot be read again: is empty":                     "a/1.csv: nicht noch einmal zu lesen: ist leer",
+		"a text that a person wrote":                                  "a text that a person wrote",
 	} {
 		if got := German().Said(text); got != want {
 			t.Errorf("Said(%q) = %q, want %q", text, got, want)

@@ -2,8 +2,10 @@ package report
 
 import (
 	"math"
+	"regexp"
 	"strconv"
 	"strings"
+	"sync"
 	"time"
 )
 
@@ -199,4 +201,26 @@ func (l *Language) list(items []string) string {
 	default:
 		return strings.Join(items[:n-1], ", ") + " " + l.say("and") + " " + items[n-1]
 	}
+}
+
+// aMoment matches a time as programs write it.
+var aMoment = sync.OnceValue(func() *regexp.Regexp {
+	return regexp.MustCompile(`\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?(Z|[+-]\d\d:\d\d)`)
+})
+
+// times says the times in a text of the program as people do.
+func (t *teller) times(text string) string {
+	return aMoment().ReplaceAllStringFunc(text, func(s string) string {
+		at, err := time.Parse(time.RFC3339Nano, s)
+		if err != nil {
+			return s
+		}
+		return t.clock(at)
+	})
+}
+
+// Answered says in the language what the program answered to a person at a moment: why something was not done.
+func (l *Language) Answered(text string, zone *time.Location, now time.Time) string {
+	t := newTeller(l, zone, now.Add(-12*time.Hour), now)
+	return t.times(t.Said(text))
 }

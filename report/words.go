@@ -203,7 +203,7 @@ func englishDetails() map[string]string {
 		"act.shelved":        "shelved until {until}",
 		"act.unshelved":      "taken from the shelf",
 		"act.over":           "the time on the shelf was over",
-		"act.refused":        "refused",
+		"act.refused":        "refused: {why}",
 		"conditions.title":   "Conditions",
 		"conditions.caption": "Time in each condition",
 		"conditions.over":    "{time} of it longer than it may last",

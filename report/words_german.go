@@ -210,7 +210,7 @@ func germanDetails() map[string]string {
 		"act.shelved":        "zurückgestellt bis {until}",
 		"act.unshelved":      "wieder hervorgeholt",
 		"act.over":           "die Zeit der Zurückstellung war um",
-		"act.refused":        "abgelehnt",
+		"act.refused":        "abgelehnt: {why}",
 		"conditions.over":    "davon {time} länger, als er dauern darf",
 		"conditions.title":   "Zustände",
 		"conditions.caption": "Zeit in jedem Zustand",

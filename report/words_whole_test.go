@@ -1,13 +1,8 @@
 package report
 
 import (
-	"go/ast"
-	"go/parser"
-	"go/token"
-	"path/filepath"
 	"reflect"
 	"slices"
-	"strconv"
 	"strings"
 	"testing"
 
@@ -47,7 +42,7 @@ func TestGermanIsNotEnglish(t *testing.T) {
 // TestEveryMeasureIsSaid checks that the names of all measures of an instrument have a German of their own.
 func TestEveryMeasureIsSaid(t *testing.T) {
 	n := 0
-	for _, name := range constants(t, "../model/check/*.go", "Measure") {
+	for _, name := range constants(t, "model/check/*.go", "Measure") {
 		n++
 		if said := German().Said(name); said == name {
 			t.Errorf("German has no name for the measure %q", name)
@@ -77,46 +72,11 @@ func TestEveryFindingAboutIsSaid(t *testing.T) {
 // kinds returns all kinds of findings, from the source that declares them.
 func kinds(t *testing.T) (all []finding.Kind) {
 	t.Helper()
-	for _, k := range constants(t, "../model/finding/kinds.go", "Kind") {
+	for _, k := range constants(t, "model/finding/kinds.go", "Kind") {
 		all = append(all, finding.Kind(k))
 	}
 	if len(all) < 50 {
 		t.Fatalf("%d kinds of findings were found, want all of them", len(all))
-	}
-	return all
-}
-
-// constants returns the texts of all constants of a type.
-func constants(t *testing.T, pattern, of string) (all []string) {
-	t.Helper()
-	files, err := filepath.Glob(pattern)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, f := range files {
-		if strings.HasSuffix(f, "_test.go") {
-			continue
-		}
-		tree, err := parser.ParseFile(token.NewFileSet(), f, nil, 0)
-		if err != nil {
-			t.Fatal(err)
-		}
-		ast.Inspect(tree, func(n ast.Node) bool {
-			spec, ok := n.(*ast.ValueSpec)
-			if !ok {
-				return true
-			}
-			if name, ok := spec.Type.(*ast.Ident); !ok || name.Name != of {
-				return true
-			}
-			for _, v := range spec.Values {
-				if lit, ok := v.(*ast.BasicLit); ok && lit.Kind == token.STRING {
-					s, _ := strconv.Unquote(lit.Value)
-					all = append(all, s)
-				}
-			}
-			return true
-		})
 	}
 	return all
 }

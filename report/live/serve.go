@@ -241,7 +241,7 @@ func ask(w http.ResponseWriter, r *http.Request, into any, allowed bool) (ok boo
 // told answers a request for a change.
 func (l *Line) told(w http.ResponseWriter, err error) {
 	if err != nil {
-		http.Error(w, l.site.lang.Said(err.Error()), http.StatusConflict)
+		http.Error(w, l.site.lang.Answered(err.Error(), l.site.opt.Zone, l.site.opt.Now()), http.StatusConflict)
 		return
 	}
 	l.site.json(w, map[string]string{})
@@ -271,7 +271,7 @@ func (l *Line) acknowledge(w http.ResponseWriter, r *http.Request) {
 	}
 	who, why := plain(in.Who, 80), plain(in.Why, 400)
 	if who == "" || why == "" {
-		http.Error(w, "who it is, in at most 80 characters, and why, in at most 400, are needed", http.StatusBadRequest)
+		http.Error(w, l.site.lang.Said("who it is, in at most 80 characters, and why, in at most 400, are needed"), http.StatusBadRequest)
 		return
 	}
 	l.told(w, l.site.opt.Acknowledge(r.Context(), l.name, who, why))
@@ -287,7 +287,7 @@ func (l *Line) nameGroup(w http.ResponseWriter, r *http.Request) {
 	}
 	name := plain(in.Name, 80)
 	if name == "" {
-		http.Error(w, "a name of 1 to 80 characters is needed", http.StatusBadRequest)
+		http.Error(w, l.site.lang.Said("a name of 1 to 80 characters is needed"), http.StatusBadRequest)
 		return
 	}
 	l.told(w, l.site.opt.Name(r.Context(), l.name, in.Group, name))
