@@ -14,13 +14,14 @@ type Site struct {
 	Language *Language
 	At       time.Time // the moment
 	Lines    []SiteLine
-	Troubles []string // what could not be asked, in words
+	Troubles []string      // what could not be asked, in words
+	Fresh    time.Duration // how old the last spectrum of a line may be that says how it stands; 0: as old as it likes
 }
 
 // A SiteLine is how one line stands.
 type SiteLine struct {
 	Name       string
-	Verdict    Verdict   // "" where nobody has said anything yet
+	Verdict    Verdict   // what was said last; "" where nobody has said anything yet
 	Since      time.Time // from when on the verdict stands, or the process is estimated to have changed
 	Newest     time.Time // of the last spectrum; zero where none came yet
 	Instrument string    // fit, ageing or unfit; anything else where that is not known
@@ -42,14 +43,16 @@ type (
 		Heads    []string
 		Lines    []siteRow
 		Empty    string
+		Key      string
 		Foot     []section
 		Colophon []string
 	}
 	siteRow struct {
 		Name, Href, Mark, Class, Verdict string
+		Why                              string // why nothing can be said now, and what was said last
 		Since, Newest, Ago               string
 		Instrument, Watch                string
-		Unfit, Alone                     bool
+		Unfit, Alone, Stale              bool
 	}
 )
 
@@ -61,10 +64,13 @@ func (s Site) Render() (Page, error) {
 	t := newTeller(s.Language, s.Zone, s.At.Add(-12*time.Hour), s.At)
 	v := siteView{Language: t.Language, Title: t.say("site.title"), Kicker: s.Name, Headline: s.headline(t), Troubles: s.Troubles,
 		Lede: t.say("site.at", "day", t.longDay(s.At), "time", s.At.In(t.zone).Format("15:04")), Caption: t.say("site.caption"),
-		Empty: t.say("site.empty"), Foot: cautions(t.Language), Colophon: []string{t.say("site.figures")}}
+		Empty: t.say("site.empty"), Foot: cautions(t.Language), Colophon: []string{t.say("site.figures")}, Key: t.say("site.key")}
+	if s.Fresh > 0 {
+		v.Key += " " + t.say("site.key.fresh", "lasts", t.duration(s.Fresh))
+	}
 	v.Heads = []string{t.say("site.line"), t.say("site.verdict"), t.say("site.since"), t.say("site.newest"), t.say("site.instrument"), t.say("site.watch")}
 	lines := slices.Clone(s.Lines)
-	order := func(l SiteLine) int { return slices.Index([]Verdict{Changed, CannotSay, "", AsUsual}, l.Verdict) }
+	order := func(l SiteLine) int { return slices.Index([]Verdict{Changed, CannotSay, "", AsUsual}, s.stands(l)) }
 	slices.SortStableFunc(lines, func(a, b SiteLine) int {
 		if d := order(a) - order(b); d != 0 {
 			return d
@@ -72,7 +78,7 @@ func (s Site) Render() (Page, error) {
 		return strings.Compare(a.Name, b.Name)
 	})
 	for _, l := range lines {
-		v.Lines = append(v.Lines, l.row(t))
+		v.Lines = append(v.Lines, s.row(l, t))
 	}
 	html, err := render("site.html", v)
 	if err != nil {
@@ -95,7 +101,8 @@ type siteFigures struct {
 
 type siteLineFigures struct {
 	Line         string
-	Verdict      Verdict // "" where nobody has said anything yet
+	Verdict      Verdict // how the line stands now; "" where nobody has said anything yet
+	LastVerdict  Verdict // what its watch said last
 	Since        time.Time
 	LastSpectrum time.Time
 	Ago          time.Duration // how old the last spectrum is
@@ -109,7 +116,7 @@ func (s Site) figures(lines []SiteLine) siteFigures {
 	zone := cmp.Or(s.Zone, time.UTC)
 	f := siteFigures{Name: s.Name, At: s.At.In(zone), All: len(lines), Lines: []siteLineFigures{}, Troubles: append([]string{}, s.Troubles...)}
 	for _, l := range lines {
-		one := siteLineFigures{Line: l.Name, Verdict: l.Verdict, Instrument: l.Instrument, Reports: l.Href}
+		one := siteLineFigures{Line: l.Name, Verdict: s.stands(l), LastVerdict: l.Verdict, Instrument: l.Instrument, Reports: l.Href}
 		if !l.Since.IsZero() {
 			one.Since = l.Since.In(zone)
 		}
@@ -120,9 +127,9 @@ func (s Site) figures(lines []SiteLine) siteFigures {
 			one.WatchedBy = &l.Watch
 		}
 		switch {
-		case l.Verdict == Changed:
+		case one.Verdict == Changed:
 			f.Changed++
-		case l.Verdict != AsUsual:
+		case one.Verdict != AsUsual:
 			f.CannotSay++
 		}
 		if l.alone() {
@@ -133,18 +140,15 @@ func (s Site) figures(lines []SiteLine) siteFigures {
 	return f
 }
 
-// headline counts the lines by their verdict.
+// headline counts the lines by how they stand.
 func (s Site) headline(t *teller) string {
-	n, alone := map[Verdict]int{}, 0
+	n := map[Verdict]int{}
 	for _, l := range s.Lines {
-		n[l.Verdict]++
-		if l.alone() {
-			alone++
-		}
+		n[s.stands(l)]++
 	}
 	all, cannot := len(s.Lines), n[CannotSay]+n[""]
 	switch {
-	case all == 0:
+	case all == 0 && len(s.Troubles) == 0:
 		return t.say("site.none")
 	case n[Changed] > 0:
 		return t.count("site.changed", n[Changed], "of", t.whole(all))
@@ -152,22 +156,67 @@ func (s Site) headline(t *teller) string {
 		return t.say("site.cannot.all")
 	case cannot > 0:
 		return t.count("site.cannot", cannot, "of", t.whole(all))
-	case alone > 0: // how they stand now nobody knows
-		return t.count("site.alone", alone, "of", t.whole(all))
+	case len(s.Troubles) > 0: // what lines it has nobody knows
+		return t.count("site.silent", len(s.Troubles))
 	}
 	return t.say("site.usual")
+}
+
+// stands says how a line stands now. What its watch said last holds while somebody watches and spectra come.
+func (s Site) stands(l SiteLine) Verdict {
+	if l.Verdict != "" && (l.alone() || s.stale(l)) {
+		return CannotSay
+	}
+	return l.Verdict
+}
+
+// stale reports whether the last spectrum of a line is too old to say how it stands.
+func (s Site) stale(l SiteLine) bool {
+	return s.Fresh > 0 && l.Verdict != "" && s.At.Sub(l.Newest) > s.Fresh
+}
+
+// Stands says how each line stands now, in the order of Lines.
+func (s Site) Stands() (all []Verdict) {
+	for _, l := range s.Lines {
+		all = append(all, s.stands(l))
+	}
+	return all
+}
+
+// Verdict is the one over all lines: what has changed before what cannot be said. A history that did not answer cannot say.
+func (s Site) Verdict() Verdict {
+	all := s.Stands()
+	switch {
+	case slices.Contains(all, Changed):
+		return Changed
+	case len(all) == 0 || len(s.Troubles) > 0 || slices.ContainsFunc(all, func(v Verdict) bool { return v != AsUsual }):
+		return CannotSay
+	}
+	return AsUsual
 }
 
 // alone reports whether it is known that nobody watches the line.
 func (l SiteLine) alone() bool { return l.Watch == "" && !l.Unasked }
 
-func (l SiteLine) row(t *teller) siteRow {
-	m, ok := marks[l.Verdict]
+// why says why nothing can be said now of a line whose watch said something last; "" where that holds.
+func (s Site) why(l SiteLine, t *teller) string {
+	switch {
+	case s.stands(l) == l.Verdict:
+		return ""
+	case l.alone():
+		return t.say("site.last.alone", "verdict", t.say("index."+marks[l.Verdict][1]))
+	}
+	return t.say("site.last.stale", "verdict", t.say("index."+marks[l.Verdict][1]))
+}
+
+func (s Site) row(l SiteLine, t *teller) siteRow {
+	now := s.stands(l)
+	m, ok := marks[now]
 	if !ok {
 		m = marks[CannotSay]
 	}
 	r := siteRow{Name: l.Name, Href: l.Href, Mark: m[0], Class: m[1], Verdict: t.say("index." + m[1]), Since: t.clock(l.Since), Newest: t.clock(l.Newest),
-		Unfit: l.Instrument == "unfit", Watch: l.Watch}
+		Why: s.why(l, t), Unfit: l.Instrument == "unfit", Watch: l.Watch, Stale: s.stale(l)}
 	if l.Verdict == Changed && !l.Since.IsZero() {
 		r.Since = t.say("site.about", "when", t.clock(l.Since))
 	}

@@ -10,7 +10,7 @@ func sampleSite(l *Language) Site {
 	at := time.Date(2026, 11, 25, 14, 30, 0, 0, time.UTC)
 	return Site{Name: "Oat drink plant", Language: l, At: at, Troubles: []string{"<b>east.history</b>: locked by another program"}, Lines: []SiteLine{
 		{Name: "Filler 1", Verdict: AsUsual, Since: at.Add(-9 * time.Hour), Newest: at.Add(-2 * time.Second), Instrument: "fit", Watch: "asusual watch on east", Href: "index.html"},
-		{Name: "Filler 2 " + nasty, Verdict: Changed, Since: at.Add(-95 * time.Minute), Newest: at.Add(-time.Second), Instrument: "unfit"},
+		{Name: "Filler 2 " + nasty, Verdict: Changed, Since: at.Add(-95 * time.Minute), Newest: at.Add(-time.Second), Instrument: "unfit", Watch: "asusual watch on west"},
 		{Name: "Filler 3", Verdict: CannotSay, Since: at.Add(-49 * time.Hour), Newest: at.Add(-3 * time.Hour), Instrument: "ageing", Unasked: true},
 		{Name: "Filler 4"},
 	}}
@@ -21,9 +21,9 @@ func TestSiteSaysHowEachLineStands(t *testing.T) {
 		lang *Language
 		want []string
 	}{
-		{English(), []string{"<h1>One line of 4 has changed.</h1>", "Wednesday 25 November 2026, 14:30", "about 12:55", "05:30", "11:30", "3 h ago", "nobody",
+		{English(), []string{"<h1>One line of 4 has changed.</h1>", "Wednesday 25 November 2026, 14:30", "about 12:55", "05:30", "11:30", "3 h ago", "watched by",
 			"23 November", "unfit", "ageing", `<a href="index.html">Filler 1</a>`, "asusual watch on east", "&lt;b&gt;east.history"}},
-		{German(), []string{"<h1>Eine von 4 Linien hat sich verändert.</h1>", "letztes Spektrum", "etwa 12:55", "altert", "niemandem", "wie gewohnt"}},
+		{German(), []string{"<h1>Eine von 4 Linien hat sich verändert.</h1>", "letztes Spektrum", "etwa 12:55", "altert", "wie gewohnt"}},
 	} {
 		p, err := sampleSite(c.lang).Render()
 		if err != nil {
@@ -65,12 +65,56 @@ func TestHeadlineOfASite(t *testing.T) {
 		{line(AsUsual, Changed, Changed, CannotSay), "2 lines of 4 have changed."},
 		{line(AsUsual, CannotSay, ""), "Nothing can be said of 2 lines of 3; the others are as usual."},
 		{line(CannotSay), "Nothing can be said of any line."},
-		{append(line(AsUsual), SiteLine{Name: "y", Verdict: AsUsual}), "As usual when last watched: nobody watches one line of 2."},
+		{append(line(AsUsual), SiteLine{Name: "y", Verdict: AsUsual}), "Nothing can be said of one line of 2; the others are as usual."},
 		{append(line(AsUsual), SiteLine{Name: "y", Verdict: AsUsual, Unasked: true}), "All lines are as usual."},
 	} {
 		s := Site{Lines: c.lines}
 		if got := s.headline(newTeller(nil, nil, time.Time{}, time.Time{})); got != c.want {
 			t.Errorf("headline of %v = %q, want %q", c.lines, got, c.want)
+		}
+	}
+}
+
+// What a watch said last holds while somebody watches, spectra come and all histories answer.
+func TestSiteIsNoKinderThanItKnows(t *testing.T) {
+	now := time.Date(2026, 11, 25, 14, 30, 0, 0, time.UTC)
+	line := func(v Verdict, ago time.Duration, watch string, unasked bool) SiteLine {
+		return SiteLine{Name: "x", Verdict: v, Newest: now.Add(-ago), Watch: watch, Unasked: unasked}
+	}
+	good := line(AsUsual, time.Minute, "east", false)
+	for name, c := range map[string]struct {
+		lines    []SiteLine
+		troubles []string
+		verdict  Verdict
+		english  string
+		german   string
+	}{
+		"all well":                 {[]SiteLine{good}, nil, AsUsual, "All lines are as usual.", "Alle Linien sind wie gewohnt."},
+		"a file, as old as may be": {[]SiteLine{line(AsUsual, time.Hour, "", true)}, nil, AsUsual, "All lines are as usual.", "Alle Linien sind wie gewohnt."},
+		"a file, last week":        {[]SiteLine{good, line(AsUsual, 7*24*time.Hour, "", true)}, nil, CannotSay, "Nothing can be said of one line of 2; the others are as usual.", "lange kein Spektrum; zuletzt: wie gewohnt"},
+		"watched, last week":       {[]SiteLine{line(Changed, 7*24*time.Hour, "east", false)}, nil, CannotSay, "no spectrum lately; last: changed", "lange kein Spektrum; zuletzt: verändert"},
+		"nobody watches":           {[]SiteLine{line(AsUsual, time.Second, "", false)}, nil, CannotSay, "nobody watches; last: as usual", "niemand überwacht; zuletzt: wie gewohnt"},
+		"a history is silent":      {[]SiteLine{good}, []string{"b: away"}, CannotSay, "nothing can be said of those of a history that does not answer", "Historie, die nicht antwortet"},
+		"two are silent":           {[]SiteLine{good}, []string{"b: away", "c: away"}, CannotSay, "nothing can be said of those of 2 histories", "die von 2 Historien"},
+		"none answers":             {nil, []string{"b: away"}, CannotSay, "Nothing can be said of any line.", "Über keine Linie lässt sich etwas sagen."},
+		"changed, one silent":      {[]SiteLine{line(Changed, 0, "east", false)}, []string{"b: away"}, Changed, "One line of 1 has changed.", "Eine von 1 Linien hat sich verändert."},
+	} {
+		for _, l := range []*Language{English(), German()} {
+			s := Site{Language: l, At: now, Lines: c.lines, Troubles: c.troubles, Fresh: time.Hour}
+			if got := s.Verdict(); got != c.verdict {
+				t.Errorf("%s: the verdict over all lines = %q, want %q", name, got, c.verdict)
+			}
+			p, err := s.Render()
+			if err != nil {
+				t.Fatal(err)
+			}
+			want := c.english
+			if l.Tag == "de" {
+				want = c.german
+			}
+			if !strings.Contains(string(p.HTML), want) {
+				t.Errorf("%s: the page in %s has no %q:\n%s", name, l.Tag, want, p.HTML[strings.Index(string(p.HTML), "<main"):])
+			}
 		}
 	}
 }

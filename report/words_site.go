@@ -12,8 +12,10 @@ func englishSite() map[string]string {
 		"site.cannot.one":   "Nothing can be said of one line of {of}; the others are as usual.",
 		"site.cannot.many":  "Nothing can be said of {n} lines of {of}; the others are as usual.",
 		"site.cannot.all":   "Nothing can be said of any line.",
-		"site.alone.one":    "As usual when last watched: nobody watches one line of {of}.",
-		"site.alone.many":   "As usual when last watched: nobody watches {n} lines of {of}.",
+		"site.silent.one":   "All lines that are known are as usual; nothing can be said of those of a history that does not answer.",
+		"site.silent.many":  "All lines that are known are as usual; nothing can be said of those of {n} histories that do not answer.",
+		"site.last.alone":   "nobody watches; last: {verdict}",
+		"site.last.stale":   "no spectrum lately; last: {verdict}",
 		"site.figures":      "Every figure of this page as JSON: site-figures.json beside its file, or under its address.",
 		"site.caption":      "How each line stands",
 		"site.empty":        "A line stands here once its watch has judged the first spectrum.",
@@ -28,7 +30,8 @@ func englishSite() map[string]string {
 		"site.unfit":        "unfit",
 		"site.watch":        "watched by",
 		"site.nobody":       "nobody",
-		"site.key":          "○ as usual · ▲ the process has changed · – cannot say. The verdict of a line that nobody watches is how it last stood.",
+		"site.key":          "○ as usual · ▲ the process has changed · – cannot say. Of a line that nobody watches nothing can be said now; how it last stood is named.",
+		"site.key.fresh":    "Nor can it where the last spectrum is older than {lasts}.",
 	}
 }
 
@@ -43,8 +46,10 @@ func germanSite() map[string]string {
 		"site.cannot.one":   "Über eine von {of} Linien lässt sich nichts sagen; die anderen sind wie gewohnt.",
 		"site.cannot.many":  "Über {n} von {of} Linien lässt sich nichts sagen; die anderen sind wie gewohnt.",
 		"site.cannot.all":   "Über keine Linie lässt sich etwas sagen.",
-		"site.alone.one":    "Wie gewohnt, als zuletzt jemand überwachte: eine von {of} Linien überwacht niemand.",
-		"site.alone.many":   "Wie gewohnt, als zuletzt jemand überwachte: {n} von {of} Linien überwacht niemand.",
+		"site.silent.one":   "Alle bekannten Linien sind wie gewohnt; über die einer Historie, die nicht antwortet, lässt sich nichts sagen.",
+		"site.silent.many":  "Alle bekannten Linien sind wie gewohnt; über die von {n} Historien, die nicht antworten, lässt sich nichts sagen.",
+		"site.last.alone":   "niemand überwacht; zuletzt: {verdict}",
+		"site.last.stale":   "lange kein Spektrum; zuletzt: {verdict}",
 		"site.figures":      "Alle Zahlen dieser Seite als JSON: site-figures.json neben ihrer Datei oder unter ihrer Adresse.",
 		"site.caption":      "Wie jede Linie steht",
 		"site.empty":        "Eine Linie steht hier, sobald ihre Überwachung das erste Spektrum beurteilt hat.",
@@ -59,6 +64,7 @@ func germanSite() map[string]string {
 		"site.unfit":        "nicht in Ordnung",
 		"site.watch":        "überwacht von",
 		"site.nobody":       "niemandem",
-		"site.key":          "○ wie gewohnt · ▲ der Prozess hat sich verändert · – keine Aussage möglich. Das Urteil einer Linie, die niemand überwacht, ist das letzte.",
+		"site.key":          "○ wie gewohnt · ▲ der Prozess hat sich verändert · – keine Aussage möglich. Über eine Linie, die niemand überwacht, lässt sich jetzt nichts sagen; wie sie zuletzt stand, ist genannt.",
+		"site.key.fresh":    "Ebenso, wo das letzte Spektrum mehr als {lasts} alt ist.",
 	}
 }

@@ -23,6 +23,7 @@ import (
 type siteOptions struct {
 	histories []string
 	out       string
+	fresh     time.Duration
 	listen    listening
 }
 
@@ -36,6 +37,7 @@ func (a *app) siteCommand() *cobra.Command {
 	f := c.Flags()
 	f.StringArrayVar(&o.histories, "history", nil, "one more history, a `FILE` or postgres://…; may be given again")
 	f.StringVar(&o.out, "out", "", "the `FILE` of the page (default site.html among the reports)")
+	f.DurationVar(&o.fresh, "fresh", lineFresh, "how old the last spectrum of a line may be; older, nothing can be said of it (0: as old as it likes)")
 	o.listen.flags(f)
 	return c
 }
@@ -44,6 +46,7 @@ const (
 	siteWait  = 10 * time.Second // for a history; one that does not answer by then stands on the page as a trouble
 	siteFresh = 5 * time.Second  // how old a page may be that is shown to one who asks
 	siteAgain = 15 * time.Second // after which a browser asks again
+	lineFresh = time.Hour        // chosen so that a cleaning or a change of product is no silence
 )
 
 // site writes the page over all lines, or shows it at an address.
@@ -55,11 +58,14 @@ func (a *app) site(ctx context.Context, o siteOptions) error {
 	from := append([]string{c.Where()}, c.Site.Histories...)
 	from = append(from, o.histories...)
 	l := o.listen
+	if o.fresh < 0 {
+		return wrongUse("--fresh takes a duration from 0, such as 1h; it is %s", o.fresh)
+	}
 	switch {
 	case l.address != "" && o.out != "":
 		return wrongUse("--out and --listen exclude each other")
 	case l.address != "":
-		return a.serveSite(ctx, c, from, l)
+		return a.serveSite(ctx, c, from, o)
 	case l.tokenFile != "" || l.cert != "" || l.key != "" || len(l.hosts) > 0:
 		return wrongUse("--token-file, --certificate, --key and --host say something of --listen, which is missing")
 	}
@@ -72,7 +78,7 @@ func (a *app) site(ctx context.Context, o siteOptions) error {
 	}
 	open := &histories{from: from}
 	defer open.close()
-	s, err := a.siteOf(ctx, c, open)
+	s, err := a.siteOf(ctx, c, open, o.fresh)
 	if err != nil {
 		return err
 	}
@@ -84,7 +90,7 @@ func (a *app) site(ctx context.Context, o siteOptions) error {
 	if _, err := pages.Write(filepath.Dir(out), filepath.Base(out), strings.TrimSuffix(filepath.Base(out), filepath.Ext(out))+"-", page); err != nil {
 		return err
 	}
-	a.status = worst(s.Lines)
+	a.status = ofVerdict(string(s.Verdict()))
 	return a.tellSite(s, out)
 }
 
@@ -103,9 +109,9 @@ func link(lines []report.SiteLine, c *config.Config, out string) {
 }
 
 // siteOf asks all histories, at the same time. What one of them does not say stands on the page; an error is that none said anything.
-func (a *app) siteOf(ctx context.Context, c *config.Config, open *histories) (report.Site, error) {
+func (a *app) siteOf(ctx context.Context, c *config.Config, open *histories, fresh time.Duration) (report.Site, error) {
 	from := open.from
-	s := report.Site{Name: c.Site.Name, Zone: c.Zone(), Language: c.Site.Language, At: a.now()}
+	s := report.Site{Name: c.Site.Name, Zone: c.Zone(), Language: c.Site.Language, At: a.now(), Fresh: fresh}
 	found, errs := make([][]monitor.Standing, len(from)), make([]error, len(from))
 	var asking sync.WaitGroup
 	for i, where := range from {
@@ -178,21 +184,6 @@ func siteLine(s monitor.Standing) report.SiteLine {
 	return l
 }
 
-// worst is the exit status: what has changed before what cannot be said.
-func worst(lines []report.SiteLine) int {
-	status := statusDone
-	if len(lines) == 0 {
-		return statusCannotSay
-	}
-	for _, l := range lines {
-		switch of := ofVerdict(string(l.Verdict)); {
-		case of == statusChanged, of != statusDone && status == statusDone:
-			status = of
-		}
-	}
-	return status
-}
-
 func (a *app) tellSite(s report.Site, out string) error {
 	if !a.json {
 		a.say("%s", out)
@@ -201,7 +192,8 @@ func (a *app) tellSite(s report.Site, out string) error {
 		}
 		return nil
 	}
-	for _, l := range s.Lines {
+	stands := s.Stands()
+	for i, l := range s.Lines {
 		if err := writeJSON(a.out, struct {
 			Kind         string         `json:"kind"`
 			Line         string         `json:"line"`
@@ -210,7 +202,8 @@ func (a *app) tellSite(s report.Site, out string) error {
 			LastSpectrum *time.Time     `json:"last_spectrum"`
 			Instrument   string         `json:"instrument"`
 			Watcher      *string        `json:"watched_by"` // "" for nobody; null where it is not known
-		}{"line", l.Name, l.Verdict, orNull(l.Since.In(s.Zone)), orNull(l.Newest.In(s.Zone)), l.Instrument, watcherOf(l)}); err != nil {
+			LastVerdict  report.Verdict `json:"last_verdict"`
+		}{"line", l.Name, stands[i], orNull(l.Since.In(s.Zone)), orNull(l.Newest.In(s.Zone)), l.Instrument, watcherOf(l), l.Verdict}); err != nil {
 			return err
 		}
 	}
@@ -230,8 +223,8 @@ func watcherOf(l report.SiteLine) *string {
 }
 
 // serveSite shows the page at an address until it is stopped.
-func (a *app) serveSite(ctx context.Context, c *config.Config, from []string, o listening) error {
-	d, err := o.door()
+func (a *app) serveSite(ctx context.Context, c *config.Config, from []string, o siteOptions) error {
+	d, err := o.listen.door()
 	if err != nil {
 		return err
 	}
@@ -258,7 +251,7 @@ func (a *app) serveSite(ctx context.Context, c *config.Config, from []string, o 
 		if last.HTML != nil && time.Since(made) < siteFresh {
 			return told()
 		}
-		s, err := a.siteOf(ctx, c, open)
+		s, err := a.siteOf(ctx, c, open, o.fresh)
 		if err != nil && ctx.Err() != nil {
 			return nil, nil, err
 		}

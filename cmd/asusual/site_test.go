@@ -48,7 +48,7 @@ func TestSiteOverSeveralHistories(t *testing.T) {
 	var out, said bytes.Buffer
 	a := &app{out: &out, errOut: &said, configFile: file, json: true, now: func() time.Time { return at("2026-11-25T12:30:00Z") }}
 	missing, page := filepath.Join(dir, "none.history"), filepath.Join(dir, "lines.html")
-	if err := a.site(t.Context(), siteOptions{histories: []string{missing}, out: page}); err != nil {
+	if err := a.site(t.Context(), siteOptions{histories: []string{missing}, out: page, fresh: time.Hour}); err != nil {
 		t.Fatal(err)
 	}
 	if a.status != statusChanged {
@@ -67,6 +67,24 @@ func TestSiteOverSeveralHistories(t *testing.T) {
 	for _, want := range []string{"One line of 2 has changed.", "30 min ago", "none.history"} {
 		if !strings.Contains(string(html), want) {
 			t.Errorf("the page has no %q", want)
+		}
+	}
+	calm := filepath.Join(dir, "calm.toml")
+	if err := os.WriteFile(calm, []byte("[site]\ntime-zone = \"UTC\"\n"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		o    siteOptions
+		want int
+	}{
+		{siteOptions{out: page, fresh: time.Hour}, statusDone},
+		{siteOptions{out: page, fresh: 29 * time.Minute}, statusCannotSay}, // the last spectrum is half an hour old
+		{siteOptions{out: page}, statusDone},
+		{siteOptions{out: page, fresh: time.Hour, histories: []string{missing}}, statusCannotSay},
+	} {
+		a.configFile, a.status = calm, -1
+		if err := a.site(t.Context(), c.o); err != nil || a.status != c.want {
+			t.Errorf("site with %+v = %v, exit status %d, want %d", c.o, err, a.status, c.want)
 		}
 	}
 	alone := filepath.Join(dir, "alone.toml")
