@@ -6,7 +6,6 @@ import (
 	"math/rand/v2"
 	"slices"
 	"testing"
-	"time"
 
 	"asusual/model/oatline"
 	"asusual/model/pretreat"
@@ -160,19 +159,22 @@ func TestChooseKOnTheLine(t *testing.T) {
 	for _, steps := range [][]pretreat.Step{nil, {{Name: pretreat.SNV}}, snvDerivative} {
 		for _, runs := range []int{6, 12, 24} {
 			s := oats(t, oatline.Settings{Seed: 3, Channels: 128}, runs, 40)
-			from := time.Now()
 			c, err := ChooseK(s, Options{Steps: steps}, 0)
 			if err != nil {
 				t.Fatal(err)
 			}
-			if c.K < 1 || c.K > len(c.Table) {
-				t.Errorf("ChooseK = %d of %d", c.K, len(c.Table))
+			lo, hi := 3, 5 // the line's spectra are mixed of five things
+			if len(steps) > 1 {
+				lo, hi = 2, 10 // as bent by scatter and seen through more noise
+			}
+			if c.K < lo || c.K > hi {
+				t.Errorf("%v, %d runs: ChooseK = %d, want %d to %d", steps, runs, c.K, lo, hi)
 			}
 			line := ""
 			for _, r := range c.Table {
 				line += fmt.Sprintf(" %.2f", r.Ratio)
 			}
-			t.Logf("%v, %d runs: %d components; ratios%s; within %.4f; %v", steps, runs, c.K, line, c.Table[c.K-1].Within, time.Since(from))
+			t.Logf("%v, %d runs: %d components; ratios%s; within %.4f", steps, runs, c.K, line, c.Table[c.K-1].Within)
 		}
 	}
 }

@@ -59,11 +59,12 @@ func length(rng *rand.Rand, p int, r, h, delta float64, variance func(i int) flo
 //   - Lowry, Woodall, Champ, Rigdon, A multivariate exponentially weighted moving average control chart, Technometrics
 //     34, 1992, and Prabhu, Runger, Designing a multivariate EWMA control chart, Journal of Quality Technology 29, 1997,
 //     for p = 2 and 4; the figures here are the exact ones, which the published Markov chain exceeds by up to 1.4 %
-//   - Prabhu, Runger 1997, optimal designs, for p = 10 and 20
+//   - Prabhu, Runger 1997, an optimal design: p = 10, r = 0.085, h = 25.42
 //   - Rigdon, A double-integral equation for the average run length of a multivariate EWMA control chart, Statistics and
 //     Probability Letters 24, 1995: p = 4, r = 0.1, h = 12.73 and p = 5, r = 0.1, h = 14.56
 //
-// The published ones are from memory; each was computed anew by quadrature or a long simulation.
+// The published ones are from memory; each was computed anew by quadrature or a long simulation. p = 10, h = 22.656 and p = 20 are only
+// computed.
 func TestAverageRunLengths(t *testing.T) {
 	tests := []struct {
 		p           int
