@@ -100,6 +100,7 @@ func (t *taking) giveUp(err error) bool {
 	if missing(err) {
 		delete(c.tries, name)
 		c.line.Log.Warn("a file was gone before it could be read", "file", name)
+		c.scanner.Forget(t.job.file)
 		return false
 	}
 	c.tries[name]++

@@ -33,6 +33,7 @@ func (s *Scanner) scan(ctx context.Context) error {
 		return stop.err
 	}
 	now := time.Now()
+	s.took = now.Sub(began)
 	every := s.opt.Poll
 	if s.proven {
 		every = s.opt.Rescan
@@ -47,8 +48,7 @@ func (s *Scanner) scan(ctx context.Context) error {
 		s.nextScan = now
 	default:
 		s.settled("listing", "the folder can be listed again")
-		// A folder that takes long to list is not listed all the time.
-		s.nextScan = now.Add(max(every, 5*now.Sub(began)))
+		s.nextScan = now.Add(s.pause(every))
 	}
 	return nil
 }
@@ -75,8 +75,11 @@ type listing struct {
 // list goes over the whole folder and hands on what is complete. more is true where there was no room for all of it.
 func (s *Scanner) list(ctx context.Context, all bool) (more bool, err error) {
 	if err := s.opt.Tree.Renew(); err != nil {
-		if !s.gone {
-			s.pending = newPending() // nothing there can settle
+		if !s.gone { // nothing there can settle
+			for rel := range s.pending.by {
+				s.memo.forget(rel) // it may have waited for another try
+			}
+			s.pending = newPending()
 		}
 		s.gone = true
 		return false, err

@@ -23,6 +23,7 @@ func watchDisk(t *testing.T, d disk, settle time.Duration) <-chan arrive.File {
 	s := newScanner(t, arrive.Options{Tree: d, Source: n, Settle: settle, Poll: time.Hour, Rescan: time.Hour})
 	out := make(chan arrive.File, 1<<15)
 	done := make(chan error, 1)
+	d.write("first.csv", 1, time.Now().Add(-2*time.Hour)) // handed on by the first listing: from then on notifications come
 	ctx, cancel := context.WithCancel(t.Context())
 	go func() {
 		done <- s.Run(ctx, func(f arrive.File) error { out <- f; return nil })
@@ -36,7 +37,6 @@ func watchDisk(t *testing.T, d disk, settle time.Duration) <-chan arrive.File {
 			t.Errorf("Close, twice = %v, want nil", err)
 		}
 	})
-	d.write("first.csv", 1, time.Now().Add(-time.Hour)) // handed on by the first listing or by a notification
 	next(t, out)
 	return out
 }

@@ -53,7 +53,7 @@ func (o Options) withDefaults() Options {
 	return o
 }
 
-// A Scanner hands on the files of one folder. Again and Behind may be called at any time; Run and Once not at the same time.
+// A Scanner hands on the files of one folder. Again, Forget and Behind may be called at any time; Run and Once not at the same time.
 type Scanner struct {
 	opt     Options
 	memo    *memo
@@ -61,6 +61,7 @@ type Scanner struct {
 	emit    func(File) error
 
 	nextScan time.Time
+	took     time.Duration   // by the last listing
 	proven   bool            // notifications come
 	events   <-chan Event    // nil where none come, or none any more
 	listed   bool            // the whole folder was
@@ -69,9 +70,10 @@ type Scanner struct {
 	told     map[string]bool // troubles that were told and still stand
 	behind   atomic.Int64
 
-	mu    sync.Mutex
-	again []*candidate
-	wake  chan struct{}
+	mu        sync.Mutex
+	again     []*candidate
+	forgotten []File
+	wake      chan struct{}
 }
 
 // New returns a scanner.
@@ -97,6 +99,19 @@ func (s *Scanner) Again(f File, after time.Duration) {
 	s.mu.Lock()
 	s.again = append(s.again, &candidate{file: f, due: time.Now().Add(after), quiet: true})
 	s.mu.Unlock()
+	s.rouse()
+}
+
+// Forget takes back that a file was handed on: it was gone before it could be read. Where the folder has it still, or again, a
+// listing soon finds it.
+func (s *Scanner) Forget(f File) {
+	s.mu.Lock()
+	s.forgotten = append(s.forgotten, f)
+	s.mu.Unlock()
+	s.rouse()
+}
+
+func (s *Scanner) rouse() {
 	select {
 	case s.wake <- struct{}{}:
 	default:
@@ -140,6 +155,7 @@ func (s *Scanner) Run(ctx context.Context, emit func(File) error) error {
 			}
 		case <-s.wake:
 			s.takeAgain()
+			s.takeForgotten()
 		case <-timer.C:
 		}
 		if err := s.takeDue(ctx); err != nil {
@@ -179,6 +195,7 @@ func (s *Scanner) hint(ctx context.Context, e Event) error {
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		s.pending.drop(e.Rel)
+		s.memo.forget(e.Rel) // it may have waited for another try
 		return nil
 	case err != nil:
 		s.nextScan = time.Time{} // the listing will say what is the matter
@@ -251,6 +268,7 @@ func (s *Scanner) takeDue(ctx context.Context) error {
 		}
 		f, dir, err := s.look(c.file.Rel)
 		if err != nil || dir {
+			s.memo.forget(c.file.Rel) // once it is there again it is handed on again
 			if err != nil && !errors.Is(err, fs.ErrNotExist) {
 				s.nextScan = time.Time{}
 			}
@@ -288,6 +306,25 @@ func (s *Scanner) takeAgain() {
 		s.pending.put(c)
 	}
 }
+
+func (s *Scanner) takeForgotten() {
+	s.mu.Lock()
+	forgotten := s.forgotten
+	s.forgotten = nil
+	s.mu.Unlock()
+	for _, f := range forgotten {
+		if !s.memo.has(f) {
+			continue // it came back already, as another one
+		}
+		s.memo.forget(f.Rel)
+		if soon := time.Now().Add(s.pause(s.opt.Poll)); soon.Before(s.nextScan) {
+			s.nextScan = soon
+		}
+	}
+}
+
+// pause returns the time from one listing to the next: a folder that takes long to list is not listed all the time.
+func (s *Scanner) pause(every time.Duration) time.Duration { return max(every, 5*s.took) }
 
 func (s *Scanner) hand(f File) error {
 	s.memo.put(f)
