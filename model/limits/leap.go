@@ -35,74 +35,11 @@ type Leap struct {
 	Threshold float64   `json:"threshold"`       // of the root of the answer
 }
 
-// A Leaping is what a Leap remembers of the run so far. It marshals to JSON completely.
-type Leaping struct {
-	Seen  int       `json:"seen"`  // spectra
-	Y     []float64 `json:"y"`     // the last one's features, made white
-	Sum   []float64 `json:"sum"`   // of all innovations
-	Level []float64 `json:"level"` // v̄
-	N     float64   `json:"n"`     // N
-	Marks []mark    `json:"marks"` // perOctave of each octave
-	Doubt doubt     `json:"doubt"`
-	Above int       `json:"above"` // spectra above the threshold in a row
-	Held  *hold     `json:"held,omitempty"`
-
-	y, v, white []float64
-	widen       []float64 // one over Leap.Widen
-	gain        []gain
-	stood       bool // the newest Sustained spectra, which were in doubt, stand where the first of them says
-}
-
-// A mark remembers a moment at which a change may have begun.
-type mark struct {
-	At int       `json:"at"` // the spectrum, from 1 on; 0: none
-	N  float64   `json:"n"`
-	P  []float64 `json:"p"` // a v_j − b Σv up to it
-	B  []float64 `json:"b"` // v̄ before it
-}
-
-// Marks of octave o are 2^o spectra apart, and the last perOctave of them are kept; the younger half of them is only
-// looked at in the first octave, since the octave below has closer ones there.
-const (
-	perOctave   = 4
-	mostOctaves = 10
-)
-
-// A hold is a leap that was seen and is followed until it is over.
-type hold struct {
-	From []float64 `json:"from"` // the level before, of y
-	By   []float64 `json:"by"`   // the leap
-	R    float64   `json:"r"`    // weight of the newest spectrum in Away
-	At   int       `json:"at"`   // the spectrum it began with
-	Away float64   `json:"away"` // how much of the leap still stands, 1 all of it
-}
-
 // Sustained is how many spectra in a row have to pass a threshold.
 const Sustained = 3
 
 // gain is what a step of 1 does to the innovations of a feature: at once, and from then on.
 type gain struct{ a, b, aa, bb float64 }
-
-func (q *Leap) prepare(r *Leaping) {
-	d := q.To - q.From
-	if len(r.Y) != d || len(r.Marks) != perOctave*len(q.Inflate) {
-		*r = Leaping{Y: make([]float64, d), Sum: make([]float64, d), Level: make([]float64, d)}
-		r.Marks = make([]mark, perOctave*len(q.Inflate))
-		for i := range r.Marks {
-			r.Marks[i].P, r.Marks[i].B = make([]float64, d), make([]float64, d)
-		}
-	}
-	r.Doubt.prepare(d)
-	r.y, r.v, r.white, r.gain = make([]float64, d), make([]float64, d), make([]float64, d), make([]gain, d)
-	r.widen = make([]float64, d*len(q.Inflate))
-	for i := range r.widen {
-		r.widen[i] = 1 / q.widened(i/d, i%d)
-	}
-	for c := range r.gain {
-		a, b := 1/q.Sigma[c], (1-q.Phi[c])/q.Sigma[c]
-		r.gain[c] = gain{a, b, a * a, b * b}
-	}
-}
 
 // step takes the features of the next spectrum and returns the root of the largest answer as a share of the threshold.
 func (q *Leap) step(r *Leaping, features []float64) float64 {
@@ -116,10 +53,19 @@ func (q *Leap) step(r *Leaping, features []float64) float64 {
 
 // take is step for the features in r.y, which are white and turned, and returns the largest answer, too; each is for largest.
 func (q *Leap) take(r *Leaping, each func(octave, feature int, answer float64)) (share, squared float64) {
+	if q.advance(r) {
+		return 0, 0
+	}
+	squared, at := q.largest(r, each)
+	return q.conclude(r, squared, at), squared
+}
+
+// advance takes the features in r.y into what is remembered, and reports whether they are the first of a run, which have no answer.
+func (q *Leap) advance(r *Leaping) (first bool) {
 	r.Seen++
 	if r.Seen == 1 {
 		copy(r.Y, r.y)
-		return 0, 0
+		return true
 	}
 	for c, y := range r.y {
 		r.v[c] = (y - q.Phi[c]*r.Y[c]) * r.gain[c].a
@@ -133,8 +79,12 @@ func (q *Leap) take(r *Leaping, each func(octave, feature int, answer float64)) 
 		q.mark(r)
 		r.stood = q.decide(r)
 	}
-	squared, at := q.largest(r, each)
-	share = math.Sqrt(squared) / q.Threshold
+	return false
+}
+
+// conclude draws the consequences of the largest answer, that of the mark at, and returns its share of the threshold.
+func (q *Leap) conclude(r *Leaping, squared float64, at int) float64 {
+	share := math.Sqrt(squared) / q.Threshold
 	if r.Held != nil {
 		share = q.away(r, share)
 	} else {
@@ -149,7 +99,7 @@ func (q *Leap) take(r *Leaping, each func(octave, feature int, answer float64)) 
 		}
 	}
 	copy(r.Y, r.y)
-	return share, squared
+	return share
 }
 
 // settle takes the innovations into the level before. Of the first spectra of a run those that are far away are left out, for
@@ -201,22 +151,38 @@ func (q *Leap) largest(r *Leaping, each func(octave, feature int, answer float64
 		if m.At == 0 || young || m.N < leastBefore {
 			continue
 		}
-		n, over := float64(after), 1/m.N
-		sum, widen := 0.0, r.widen[o*len(r.gain):]
-		for c, g := range r.gain {
-			ab := g.a + g.b*n
-			u := m.P[c] + g.b*r.Sum[c] - ab*m.B[c]
-			one := u * u / (g.aa + g.bb*n + ab*ab*over)
-			if each != nil {
-				each(o, c, one)
-			}
-			sum += one * widen[c]
+		sum := q.answer(r, m, o)
+		if each != nil {
+			q.tell(r, m, o, each)
 		}
 		if sum > best && (sum <= q.Threshold*q.Threshold || r.Held != nil || q.stands(r, m)) {
 			best, at = sum, i
 		}
 	}
 	return best, at
+}
+
+// answer returns the answer at a mark of an octave.
+func (q *Leap) answer(r *Leaping, m *mark, octave int) float64 {
+	n, over := float64(r.Seen-m.At), 1/m.N
+	d := len(r.gain)
+	sum, widen, told, before, past := 0.0, r.widen[octave*d:][:d], r.Sum[:d], m.B[:d], m.P[:d]
+	for c, g := range r.gain {
+		ab := g.a + g.b*n
+		u := past[c] + g.b*told[c] - ab*before[c]
+		sum += u * u / (g.aa + g.bb*n + ab*ab*over) * widen[c]
+	}
+	return sum
+}
+
+// tell tells each the answer at a mark of an octave as it was reckoned, feature by feature.
+func (q *Leap) tell(r *Leaping, m *mark, octave int, each func(octave, feature int, answer float64)) {
+	n, over := float64(r.Seen-m.At), 1/m.N
+	for c, g := range r.gain {
+		ab := g.a + g.b*n
+		u := m.P[c] + g.b*r.Sum[c] - ab*m.B[c]
+		each(octave, c, u*u/(g.aa+g.bb*n+ab*ab*over))
+	}
 }
 
 // stands reports whether the newest spectrum is nearer to where the leap at m went than to the level before, or not clearly
@@ -286,34 +252,3 @@ func (q *Leap) away(r *Leaping, share float64) float64 {
 
 // over is the share of a leap below which it is over.
 const over = 0.4
-
-func (r *Leaping) reset() {
-	r.Seen, r.N, r.Above, r.Held = 0, 0, 0, nil
-	r.Doubt.At = 0
-	clear(r.Sum)
-	clear(r.Level)
-	for i := range r.Marks {
-		r.Marks[i].At = 0
-	}
-}
-
-// copyFrom makes r what o is, in memory of its own; a hold does not change but for its Away.
-func (r *Leaping) copyFrom(o *Leaping) {
-	c := Leaping{Seen: o.Seen, N: o.N, Above: o.Above, y: r.y, v: r.v, white: r.white, widen: r.widen, gain: r.gain}
-	c.Y, c.Doubt = append(r.Y[:0], o.Y...), r.Doubt
-	c.Doubt.copyFrom(&o.Doubt)
-	c.Sum, c.Level = append(r.Sum[:0], o.Sum...), append(r.Level[:0], o.Level...)
-	if c.Marks = r.Marks; len(c.Marks) != len(o.Marks) {
-		c.Marks = make([]mark, len(o.Marks))
-	}
-	for i := range c.Marks {
-		m, from := &c.Marks[i], &o.Marks[i]
-		m.At, m.N = from.At, from.N
-		m.P, m.B = append(m.P[:0], from.P...), append(m.B[:0], from.B...)
-	}
-	if o.Held != nil {
-		h := *o.Held
-		c.Held = &h
-	}
-	*r = c
-}

@@ -240,16 +240,3 @@ func (s *stream) neighbours(x func(i int) float64) (phi, sigma float64) {
 
 // mostPhi keeps a score that wanders through whole runs from being one that never has a level.
 const mostPhi = 0.98
-
-// times fills dst with W z.
-func (w white) times(dst, z []float64) {
-	at := 0
-	for i := range z {
-		v := 0.0
-		for j, c := range w[at : at+i+1] {
-			v += c * z[j]
-		}
-		at += i + 1
-		dst[i] = v
-	}
-}

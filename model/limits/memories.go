@@ -150,12 +150,15 @@ func (q *Question) moved(m, base *memory.Memory, scratch []float64) float64 {
 // cap returns the factor by which a spectrum this far away is drawn in. One spectrum moves the memory by at most
 // half the threshold, so that a stray is never a change; and several that stay away pass it all the same.
 func (q *Question) cap(length float64) float64 {
-	most := q.Threshold * max(1.12/math.Sqrt(q.R), 1.5)
+	most := q.mostCounts()
 	if length <= most {
 		return 1
 	}
 	return most / length
 }
+
+// mostCounts is the length up to which a spectrum counts in full.
+func (q *Question) mostCounts() float64 { return q.Threshold * max(1.12/math.Sqrt(q.R), 1.5) }
 
 func (l *Limits) prepare(r *Recall) {
 	d := l.Len()

@@ -22,6 +22,11 @@ func (s *stream) row(i int) []float64 { return s.x[i*s.d : (i+1)*s.d] }
 func (l *Limits) stream(tracks []Track) *stream {
 	s := &stream{d: l.Len(), placed: l.Placed()}
 	f := make([]float64, s.d)
+	n := 0
+	for _, t := range tracks {
+		n += len(t.Points)
+	}
+	s.x, s.of, s.starts = make([]float64, 0, n*s.d), make([]int, 0, n), make([]bool, 0, n)
 	var last Point
 	var lengths []float64
 	for j, t := range tracks {

@@ -92,7 +92,19 @@ func axes(m []float64, d int) []float64 {
 // turned fills dst with the d×d matrix times x.
 func turned(dst, by, x []float64) {
 	d := len(x)
-	for i := range dst {
+	i := 0
+	for ; i+4 <= d; i += 4 { // sums that do not wait for each other
+		a, b, c, e := by[i*d:][:d], by[(i+1)*d:][:d], by[(i+2)*d:][:d], by[(i+3)*d:][:d]
+		var s, t, u, v float64
+		for j, x := range x {
+			s += a[j] * x
+			t += b[j] * x
+			u += c[j] * x
+			v += e[j] * x
+		}
+		dst[i], dst[i+1], dst[i+2], dst[i+3] = s, t, u, v
+	}
+	for ; i < d; i++ {
 		v := 0.0
 		for c, w := range by[i*d : (i+1)*d] {
 			v += w * x[c]

@@ -34,8 +34,10 @@ func (w *watch) seek(c *change, share, times float64) (float64, error) {
 			return times, err
 		}
 	}
+	room := w.room(0)
 	for i, b := range w.starts {
-		c.along[i] = along(w.residuals(b), c.moves[w.placed.Of[b.track]].d)
+		w.residuals(room, b)
+		c.along[i] = along(room, c.moves[w.placed.Of[b.track]].d)
 	}
 	c.size = w.smallest(c, share, float64(c.size))
 	return times, nil
@@ -167,7 +169,7 @@ func (w *watch) sees(s *search, i int, size float64) int {
 			s.parts[a] = v + size*m.parts[n][a]
 		}
 		w.limits.Features(s.f, s.t, max(q, 0), s.parts)
-		if above++; w.limits.Step(&s.r, s.f) < 1 {
+		if above++; !w.passing.Step(&s.r, s.f) {
 			above = 0
 		}
 		if above == limits.Sustained {

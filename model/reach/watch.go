@@ -7,18 +7,21 @@ import (
 	"asusual/model/holdout"
 	"asusual/model/limits"
 
+	"gonum.org/v1/gonum/blas"
+	"gonum.org/v1/gonum/blas/blas64"
 	"gonum.org/v1/gonum/mat"
 )
 
 // A watch holds what goes on after each moment at which a change may begin.
 type watch struct {
-	set    holdout.Set
-	placed *holdout.Placed
-	limits *limits.Limits
-	each   func(n int, f func(i int))
-	within int       // spectra
-	mean   []float64 // of the raw spectra
-	starts []begin
+	set     holdout.Set
+	placed  *holdout.Placed
+	limits  *limits.Limits
+	passing *limits.Passing
+	each    func(n int, f func(i int))
+	within  int       // spectra
+	mean    []float64 // of the raw spectra
+	starts  []begin
 }
 
 // A begin is a moment: the track and the spectrum of it at which a change begins, and what the memories held.
@@ -28,7 +31,7 @@ type begin struct {
 }
 
 func newWatch(s holdout.Set, p *holdout.Placed, l *limits.Limits, opt Options) (*watch, error) {
-	w := &watch{set: s, placed: p, limits: l, each: opt.Each, mean: meanOf(s.X)}
+	w := &watch{set: s, placed: p, limits: l, passing: l.Passing(), each: opt.Each, mean: meanOf(s.X)}
 	w.within = opt.Within
 	if w.within == 0 {
 		w.within = usualWithin(p.Tracks, l)
@@ -101,20 +104,15 @@ func (w *watch) prepare(changes []*change) error {
 			return err
 		}
 	}
-	w.each(len(w.starts), func(i int) {
-		b := w.starts[i]
-		fold := w.placed.Of[b.track]
-		x := w.residuals(b)
-		d := mat.NewDense(len(changes), x.RawMatrix().Cols, nil)
-		for j, c := range changes {
-			d.SetRow(j, c.moves[fold].d[0])
-		}
-		var e mat.Dense
-		e.Mul(d, x.T())
-		for j, c := range changes {
-			c.along[i] = append([]float64(nil), e.RawRowView(j)...)
-			if len(c.raw) > 1 {
-				c.along[i] = along(x, c.moves[fold].d)
+	w.each(len(folds), func(f int) {
+		room := w.room(f)
+		for i, b := range w.starts {
+			if w.placed.Of[b.track] != f {
+				continue
+			}
+			w.residuals(room, b)
+			for _, c := range changes {
+				c.along[i] = along(room, c.moves[f].d)
 			}
 		}
 	})
@@ -123,18 +121,26 @@ func (w *watch) prepare(changes []*change) error {
 
 // along returns e·d of each row of x with the pattern that falls to it.
 func along(x *mat.Dense, d [][]float64) []float64 {
-	n, _ := x.Dims()
-	v := make([]float64, n)
+	e := x.RawMatrix()
+	v := make([]float64, e.Rows)
+	if len(d) == 1 {
+		blas64.Gemv(blas.NoTrans, 1, e, blas64.Vector{N: e.Cols, Inc: 1, Data: d[0]}, 0, blas64.Vector{N: e.Rows, Inc: 1, Data: v})
+		return v
+	}
 	for i := range v {
 		v[i] = dot(x.RawRowView(i), d[i%len(d)])
 	}
 	return v
 }
 
-// residuals returns the residuals e of the spectra after b, within×p, in the model that did not see them.
-func (w *watch) residuals(b begin) *mat.Dense {
+// room is what the residuals of one moment after another, of a fold, are put into.
+func (w *watch) room(fold int) *mat.Dense {
+	return mat.NewDense(w.within, w.placed.Folds[fold].PCA.P, nil)
+}
+
+// residuals fills x, within×p, with the residuals e of the spectra after b, in the model that did not see them.
+func (w *watch) residuals(x *mat.Dense, b begin) {
 	f := &w.placed.Folds[w.placed.Of[b.track]]
-	x := mat.NewDense(w.within, f.PCA.P, nil)
 	work, t := make([]float64, f.Chain.Work()), make([]float64, f.PCA.K)
 	from := w.placed.Rows[b.track].From + b.at
 	for i := range w.within {
@@ -145,7 +151,6 @@ func (w *watch) residuals(b begin) *mat.Dense {
 		f.PCA.Scores(t, row)
 		f.PCA.Residual(row, row, t)
 	}
-	return x
 }
 
 // small returns a size of the change that moves the mean spectrum by a thousandth of its own spread.
