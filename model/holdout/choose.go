@@ -76,8 +76,16 @@ func ChooseK(s Set, opt Options, kMax int) (Choice, error) {
 func (s Set) trials(folds []fold, opt Options, most int, press, within [][]float64) error {
 	n, p := s.X.Dims()
 	rows := opt.rows(n, p)
-	raw := s.pick(rows)
-	chain, x, err := fitted(s, opt.Steps, raw)
+	var raw, x *mat.Dense
+	var chain *pretreat.Chain
+	var err error
+	learns := pretreat.Learns(opt.Steps)
+	if learns {
+		raw = s.pick(rows)
+		chain, x, err = fitted(s, opt.Steps, raw)
+	} else {
+		chain, x, err = s.pretreated(rows, opt)
+	}
 	if err != nil {
 		return err
 	}
@@ -90,7 +98,7 @@ func (s Set) trials(folds []fold, opt Options, most int, press, within [][]float
 			return fmt.Errorf("holding out %s: %d spectra are left to learn from and %d to place", folds[i].held[0].Name, len(seen), len(held))
 		}
 		y, of := x, scatter{}
-		if pretreat.Learns(opt.Steps) {
+		if learns {
 			c, err := pretreat.Fit(s.Axis, opt.Steps, chosen(raw, seen))
 			if err == nil {
 				y, err = c.ApplyAll(raw)

@@ -16,15 +16,10 @@ func (s Set) models(out *Placed, folds []fold, opt Options) error {
 	}
 	n, p := s.X.Dims()
 	rows := opt.rows(n, p)
-	raw := s.pick(rows)
 	if pretreat.Learns(opt.Steps) {
-		return s.relearned(out, folds, rows, raw, opt)
+		return s.relearned(out, folds, rows, s.pick(rows), opt)
 	}
-	chain, err := pretreat.Fit(s.Axis, opt.Steps, nil)
-	if err != nil {
-		return err
-	}
-	x, err := chain.ApplyAll(raw)
+	chain, x, err := s.pretreated(rows, opt)
 	if err != nil {
 		return err
 	}
@@ -37,6 +32,25 @@ func (s Set) models(out *Placed, folds []fold, opt Options) error {
 		out.Folds[i].Chain = chain
 	}
 	return err
+}
+
+// pretreated returns the rows of X pretreated by a chain that learns nothing from them.
+func (s Set) pretreated(rows []int, opt Options) (*pretreat.Chain, *mat.Dense, error) {
+	const some = 100 // rows that are pretreated one after another
+	chain, err := pretreat.Fit(s.Axis, opt.Steps, nil)
+	if err != nil {
+		return nil, nil, err
+	}
+	x := mat.NewDense(len(rows), chain.Out().Len(), nil)
+	return chain, x, opt.all((len(rows)+some-1)/some, func(i int) error {
+		work := make([]float64, chain.Work())
+		for j := i * some; j < min((i+1)*some, len(rows)); j++ {
+			if err := chain.Apply(x.RawRowView(j), s.X.RawRowView(rows[j]), work); err != nil {
+				return fmt.Errorf("spectrum %d: %w", j+1, err)
+			}
+		}
+		return nil
+	})
 }
 
 // pick returns copies of the rows of X.
