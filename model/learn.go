@@ -9,11 +9,9 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"asusual/model/finding"
-	"asusual/model/fitness"
 	"asusual/model/holdout"
 	"asusual/model/limits"
 	"asusual/model/pretreat"
-	"asusual/model/project"
 	"asusual/model/reach"
 	"asusual/model/sift"
 )
@@ -227,21 +225,13 @@ func (l *learner) choose() error {
 // project fits the PCA of usual and what stands on it: the signature, the instrument's baseline and what charts draw.
 func (l *learner) project() (err error) {
 	r := l.ref
-	moments := project.NewMoments(l.pretreated(0))
-	if err := l.eachPretreated(moments.AddSpectrum); err != nil {
-		return err
-	}
-	if r.PCA, err = moments.Fit(r.Learning.Components.K, nil); err != nil {
+	if err := l.describe(); err != nil {
 		return err
 	}
 	if r.Signature, err = l.signature(); err != nil {
 		return err
 	}
-	if r.Instrument, err = fitness.NewBaseline(l.set.Axis, l.set.X); err != nil {
-		return err
-	}
 	r.Learning.Spectra = len(l.usual.rows)
 	r.Learning.Runs = l.usual.runs(l.set.Runs)
-	r.Picture = picture(l.set.X)
 	return nil
 }

@@ -10,6 +10,7 @@ import (
 	"asusual/model/compare"
 	"asusual/model/condition"
 	"asusual/model/finding"
+	"asusual/model/fitness"
 	"asusual/model/holdout"
 	"asusual/model/limits"
 	"asusual/model/position"
@@ -19,16 +20,56 @@ import (
 	"asusual/model/stretch"
 )
 
-// eachPretreated calls f with every spectrum of usual, pretreated, in a buffer that is used again. A second matrix of
-// all spectra would double the memory.
-func (l *learner) eachPretreated(f func(x []float64) error) error {
+// describe works out what all usual spectra together tell: their model, the instrument's baseline and the picture of them.
+func (l *learner) describe() (err error) {
+	moments := make([]*project.Moments, l.parts())
+	errs := make([]error, len(moments)+2)
+	origin := l.pretreated(0)
+	l.opt.Each(len(errs), func(i int) {
+		switch i -= 2; i {
+		case -2:
+			l.ref.Instrument, errs[0] = fitness.NewBaseline(l.set.Axis, l.set.X)
+		case -1:
+			l.ref.Picture = picture(l.set.X)
+		default:
+			moments[i] = project.NewMoments(origin)
+			n := len(l.usual.rows)
+			errs[i+2] = l.add(moments[i], i*n/len(moments), (i+1)*n/len(moments))
+		}
+	})
+	for _, err := range errs {
+		if err != nil {
+			return err
+		}
+	}
+	all := moments[0]
+	for _, m := range moments[1:] {
+		if err := all.Merge(m); err != nil {
+			return err
+		}
+	}
+	l.ref.PCA, err = all.Fit(l.ref.Learning.Components.K, nil)
+	return err
+}
+
+// parts is in how many parts the moments of usual spectra are gathered, at once where that can be. The answer depends on it, to
+// rounding, so it must not depend on the machine; and each part takes the memory of p² numbers.
+func (l *learner) parts() int {
+	const most, spectra, numbers = 4, 1000, 1 << 21
+	p := l.ref.Chain.Out().Len()
+	return max(1, min(most, len(l.usual.rows)/spectra, numbers/(p*p)))
+}
+
+// add takes some of the usual spectra into moments, pretreated, in a buffer that is used again: a second matrix of all spectra
+// would double the memory.
+func (l *learner) add(moments *project.Moments, from, to int) error {
 	chain := l.ref.Chain
 	x, work := make([]float64, chain.Out().Len()), make([]float64, chain.Work())
-	for i := range l.usual.rows {
+	for i := from; i < to; i++ {
 		if err := chain.Apply(x, l.set.X.RawRowView(i), work); err != nil {
 			return err
 		}
-		if err := f(x); err != nil {
+		if err := moments.AddSpectrum(x); err != nil {
 			return err
 		}
 	}

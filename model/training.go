@@ -72,6 +72,9 @@ func Usable(s spectrum.Spectrum) (spectrum.Spectrum, *finding.Finding) {
 // Expect makes room for n spectra of the condition on the axis, so that adding them does not move the buffer.
 func (t *Training) Expect(condition string, axis *spectrum.Axis, n int) {
 	b := t.bucket(condition, axis)
+	if b.x == nil {
+		b.x = make([]float64, 0, n*axis.Len()) // Grow would write to all of it, before the first spectrum is there
+	}
 	b.x = slices.Grow(b.x, n*axis.Len())
 	b.rows = slices.Grow(b.rows, n)
 }

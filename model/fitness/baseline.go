@@ -40,7 +40,7 @@ func NewBaseline(axis *spectrum.Axis, x *mat.Dense) (*Baseline, error) {
 	c := b.centred(x)
 	rows, _ := c.Dims()
 	var svd mat.SVD
-	if !svd.Factorize(c, mat.SVDThin) {
+	if !svd.Factorize(c, mat.SVDThinV) {
 		return nil, fmt.Errorf("the usual directions of %d spectra could not be found", n)
 	}
 	b.directionsFrom(&svd, rows)

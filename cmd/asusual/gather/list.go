@@ -37,7 +37,6 @@ var ErrNone = errors.New("no files of spectra there")
 // of the names that match one of the patterns, where there are any.
 func List(paths, patterns []string) (Listing, error) {
 	var l Listing
-	seen := map[string]bool{}
 	for _, path := range paths {
 		info, err := os.Stat(path)
 		if err != nil {
@@ -55,14 +54,25 @@ func List(paths, patterns []string) (Listing, error) {
 			return Listing{}, fmt.Errorf("%s: %w", path, ErrNone)
 		}
 	}
-	// A file that two paths mean is one file.
-	l.Files = slices.DeleteFunc(l.Files, func(f File) bool {
-		path := absolute(f.Path)
+	if len(paths) > 1 {
+		l.Files = once(l.Files)
+	}
+	return l, nil
+}
+
+// once leaves out files that an earlier path meant too.
+func once(files []File) []File {
+	here, err := os.Getwd() // once for all: asked for each of many files it takes as long as reading half of them
+	seen := map[string]bool{}
+	return slices.DeleteFunc(files, func(f File) bool {
+		path := filepath.Clean(f.Path)
+		if err == nil && !filepath.IsAbs(path) {
+			path = filepath.Join(here, path)
+		}
 		twice := seen[path]
 		seen[path] = true
 		return twice
 	})
-	return l, nil
 }
 
 func absolute(path string) string {
