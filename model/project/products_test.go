@@ -54,8 +54,16 @@ func TestProductsAreThoseOfTheDefinition(t *testing.T) {
 				}
 			}
 		}
-		if th := c.traces(); !scalar.EqualWithinRel(th[1], cube/4, 1e-11) {
-			t.Fatalf("traces of %d×%d: Σλ² = %g, want %g", n, p, th[1], cube/4)
+		third := 0.0 // tr (xᵀx)³, as it is written
+		for i := range p {
+			for j := range p {
+				for k := range p {
+					third += at(xtx, i, j) * at(xtx, j, k) * at(xtx, k, i)
+				}
+			}
+		}
+		if th := c.traces(); !scalar.EqualWithinRel(th[1], cube/4, 1e-11) || !scalar.EqualWithinRel(th[2], third/8, 1e-11) {
+			t.Fatalf("traces of %d×%d: Σλ² = %g and Σλ³ = %g, want %g and %g", n, p, th[1], th[2], cube/4, third/8)
 		}
 	}
 }

@@ -74,8 +74,10 @@ func (c square) traces() [3]float64 {
 		th[0] += c.Data[i*p+i]
 	}
 	th[1] = floats.Dot(c.Data, c.Data)
-	r2 := zeros(p, p)
-	blas64.Gemm(blas.NoTrans, blas.Trans, 1, c.General, c.General, 0, r2) // R is its own transpose
-	th[2] = floats.Dot(r2.Data, c.Data)
+	r2 := gram(c.General, 1) // R is its own transpose
+	for i := range p {
+		a, b := r2.Data[i*p+i:(i+1)*p], c.Data[i*p+i:(i+1)*p]
+		th[2] += 2*floats.Dot(a, b) - a[0]*b[0] // what lies above the diagonal lies below it, too
+	}
 	return th
 }
