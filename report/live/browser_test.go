@@ -1,11 +1,13 @@
 package live
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
 	"math/rand/v2"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"strings"
 	"sync/atomic"
@@ -62,6 +64,8 @@ func TestInBrowser(t *testing.T) {
 	b := browser.New(t)
 	t.Run("shows", func(t *testing.T) { testShows(t, b) })
 	t.Run("follows", func(t *testing.T) { testFollows(t, b) })
+	t.Run("paper", func(t *testing.T) { testPaper(t, b) })
+	t.Run("empty", func(t *testing.T) { testEmpty(t, b) })
 	t.Run("lines", func(t *testing.T) { testLines(t, b) })
 	t.Run("enciphered", func(t *testing.T) { testEnciphered(t, b) })
 	t.Run("old", func(t *testing.T) { testOld(t, b) })
@@ -97,11 +101,8 @@ func testShows(t *testing.T, b *browser.Browser) {
 			if !first || !last {
 				t.Errorf("the time axis names its first time, 10:55: %t, its last, 11:55: %t; want both", first, last)
 			}
-			var wide, made int
-			b.Eval(t, `document.documentElement.scrollWidth`, &wide)
-			if wide > c.view.Width {
-				t.Errorf("the page is %d px wide, want at most %d", wide, c.view.Width)
-			}
+			var made int
+			fits(t, b, c.view.Width)
 			b.Eval(t, `document.querySelectorAll("img, [onerror]").length`, &made)
 			if made > 0 {
 				t.Errorf("%d elements came from the name of a group", made)
@@ -116,6 +117,73 @@ func testShows(t *testing.T, b *browser.Browser) {
 				t.Error(trouble)
 			}
 		})
+	}
+}
+
+// fits checks that the page is no wider than what it is shown on, and that no table is cut off.
+func fits(t *testing.T, b *browser.Browser, width int) {
+	t.Helper()
+	var wide int
+	b.Eval(t, `document.documentElement.scrollWidth`, &wide)
+	if wide > width {
+		t.Errorf("the page is %d px wide, want at most %d", wide, width)
+	}
+	var cut []string
+	if b.Eval(t, `[...document.querySelectorAll("[role=region]")].filter(e => e.scrollWidth > e.clientWidth).map(e => e.ariaLabel)`, &cut); len(cut) > 0 {
+		t.Errorf("on %d px these tables are cut off: %q", width, cut)
+	}
+}
+
+// testPaper prints the page on A4, in the longer language: all of it is on two pages, the verdict on the first.
+func testPaper(t *testing.T, b *browser.Browser) {
+	s := sampleSite(t, Options{Language: report.German()}, true, at(11, 55))
+	url, _ := serving(t, s, "127.0.0.1:0")
+	b.Load(t, url, browser.View{Width: 688, Media: "print"}) // the width between the margins: 182 mm at 96 pixels an inch
+	until(t, b, `document.querySelectorAll(".plot svg").length === 3`)
+	fits(t, b, 688)
+	b.Load(t, url, browser.View{Width: 1280}) // as it is when somebody prints it
+	until(t, b, `document.querySelectorAll(".plot svg").length === 3`)
+	var pdf struct{ Data []byte }
+	b.Call(t, "Page.printToPDF", map[string]any{"preferCSSPageSize": true, "printBackground": false}, &pdf)
+	if n := bytes.Count(pdf.Data, []byte("/Type /Page\n")); n == 0 || n > 2 {
+		t.Errorf("prints on %d pages, want 1 or 2", n)
+	}
+	if path, err := exec.LookPath("pdftotext"); err == nil {
+		cmd := exec.Command(path, "-l", "1", "-", "-")
+		cmd.Stdin = bytes.NewReader(pdf.Data)
+		out, err := cmd.Output()
+		text := strings.Join(strings.Fields(string(out)), " ")
+		for _, want := range []string{"Der Prozess hat sich verändert, seit etwa 11:31.", "Suchen, was an der Linie vor 11:31 anders wurde."} {
+			if err != nil || !strings.Contains(text, want) {
+				t.Errorf("pdftotext of the first page: %v, want %q in it, got %.300q", err, want, text)
+			}
+		}
+	}
+}
+
+// testEmpty shows a line of which nothing is known yet, and then its first spectrum.
+func testEmpty(t *testing.T, b *browser.Browser) {
+	s, err := New(Options{Lines: []string{"Filler 3"}, Zone: zone, Now: func() time.Time { return at(11, 55) }})
+	if err != nil {
+		t.Fatal(err)
+	}
+	url, _ := serving(t, s, "127.0.0.1:0")
+	b.Load(t, url, browser.View{Width: 390})
+	until(t, b, `document.getElementById("clock").textContent === "No spectra have come yet."`)
+	var text string
+	b.Eval(t, `document.querySelector("h1").innerText`, &text)
+	if text != "Cannot say yet." {
+		t.Errorf("the headline reads %q, want Cannot say yet.", text)
+	}
+	fits(t, b, 390)
+	until(t, b, `[...document.querySelectorAll("figure")].every(f => f.querySelector(".plot").childElementCount > 0 || f.offsetHeight === 0)`)
+	u := sampleUsual()
+	l := s.Line("Filler 3")
+	l.Know(u)
+	l.Add(sampleReading(rand.New(rand.NewPCG(4, 4)), u, at(11, 55), 0))
+	until(t, b, `[...document.querySelectorAll("figure")].every(f => f.offsetHeight > 100)`)
+	for _, trouble := range b.Troubles(func(address string) bool { return strings.HasPrefix(address, url) }) {
+		t.Error(trouble)
 	}
 }
 
