@@ -21,6 +21,7 @@ type Browser struct {
 	out     *bufio.Reader
 	next    int
 	session string
+	loader  string  // of the page
 	events  []event // since the page was loaded
 }
 
@@ -163,7 +164,9 @@ func (b *Browser) Load(t testing.TB, address string, v View) {
 	b.Call(t, "Emulation.setEmulatedMedia", map[string]any{"media": v.Media,
 		"features": []map[string]string{{"name": "prefers-color-scheme", "value": scheme}}}, nil)
 	b.events = nil
-	b.Call(t, "Page.navigate", map[string]any{"url": address}, nil)
+	var of struct{ LoaderID string }
+	b.Call(t, "Page.navigate", map[string]any{"url": address}, &of)
+	b.loader = of.LoaderID
 	for {
 		for _, e := range b.events {
 			if e.Method == "Page.loadEventFired" {
@@ -220,8 +223,14 @@ func (b *Browser) Troubles(own func(address string) bool) (all []string) {
 		case "Runtime.consoleAPICalled", "Runtime.exceptionThrown", "Log.entryAdded", "Network.loadingFailed":
 			all = append(all, e.Method+": "+string(e.Params))
 		case "Network.requestWillBeSent":
-			var p struct{ Request struct{ URL string } }
+			var p struct {
+				LoaderID string
+				Request  struct{ URL string }
+			}
 			json.Unmarshal(e.Params, &p)
+			if p.LoaderID != "" && b.loader != "" && p.LoaderID != b.loader { // of the page before, on its way out
+				continue
+			}
 			if u, err := url.Parse(p.Request.URL); err != nil || u.Scheme != "data" && !own(p.Request.URL) {
 				all = append(all, "request of "+p.Request.URL)
 			}
