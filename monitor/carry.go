@@ -45,8 +45,8 @@ const (
 )
 
 // NewCarrying joins each line of the file with what the server has of it: to be called before the lines are watched. Where another
-// process watches one of them the error is a *keep.Held. Where the server is away, lines that were carried to it before go on all
-// the same; one that the file does not know might be the server's, and has to wait for it.
+// process watches one of them the error is a *keep.Held. Where the server is away, or cannot be written for what may pass, such as a full disk or a right that is missing, lines that were
+// carried to it before go on all the same; one that the file does not know might be the server's, and has to wait for it.
 func NewCarrying(ctx context.Context, near *history.DB, s Server) (*Carrying, error) {
 	if s.Log == nil {
 		s.Log = slog.New(slog.DiscardHandler)
@@ -57,7 +57,7 @@ func NewCarrying(ctx context.Context, near *history.DB, s Server) (*Carrying, er
 		s.Log.Info("what is kept is carried to a server", "server", c.far.Path())
 		return c, nil
 	}
-	if !errors.Is(err, history.ErrAway) {
+	if final(err) || ctx.Err() != nil {
 		return nil, errors.Join(err, c.Close())
 	}
 	for _, line := range s.Lines {
@@ -116,6 +116,9 @@ func (c *Carrying) gone(ctx context.Context, why error) {
 	if c.away.IsZero() {
 		c.away = time.Now()
 		c.Log.Warn("the server of the history cannot be written; the lines are watched all the same, and what they find waits here", "reason", why)
+	}
+	if errors.Is(why, history.ErrReadOnly) {
+		_ = c.Close() // a session stays as the server allowed at its beginning, or on a computer that another one stands in for
 	}
 	c.show(ctx, why.Error())
 }

@@ -212,3 +212,36 @@ func TestAnOlderCopyIsPutBackAndTheLineWatchedOn(t *testing.T) {
 		t.Errorf("the server has %d records, want the %d that are kept here", len(got), len(want))
 	}
 }
+
+// At a start, as while it runs, a line that the server knows is watched though the server takes nothing: it may be standing by after a
+// failover, or somebody took a right away. What waited is brought once it can be written.
+func TestALineStartsWhileTheServerCannotBeWritten(t *testing.T) {
+	s := startServer(t)
+	address := s.Address("")
+	b := newBench(t)
+	spectra := produced(t, 30)
+	b.carrying(address)() // the line is known to the server
+	for i, way := range []struct{ shut, open string }{
+		{"ALTER DATABASE postgres SET default_transaction_read_only = on", "ALTER DATABASE postgres RESET default_transaction_read_only"},
+		{"ALTER ROLE asusual NOLOGIN", ""},
+	} {
+		if _, err := s.Run("", way.shut); err != nil {
+			t.Fatal(err)
+		}
+		stop := b.carrying(address)
+		stopWatch := watching(t, b.line())
+		b.putAll(spectra[10*i : 10*i+10])
+		eventually(t, "all are judged meanwhile", func() bool { return len(b.records()) == 10*i+10 })
+		eventually(t, "the log says so", func() bool {
+			return strings.Count(b.logged(), "cannot be written; the lines are watched all the same") == i+1
+		})
+		if way.open != "" {
+			if _, err := s.Run("", "BEGIN READ WRITE; "+way.open+"; COMMIT"); err != nil {
+				t.Fatal(err)
+			}
+			eventually(t, "the server has what waited", func() bool { return len(atServer(address)) == 10*i+10 })
+		}
+		stopWatch()
+		stop()
+	}
+}
