@@ -20,9 +20,13 @@ type service struct {
 	Program, Folder, Config string // whole paths
 }
 
+// Log is where what the program says goes on Windows, and OldLog where to put it by.
+func (s service) Log() string    { return filepath.Join(s.Folder, "asusual.log") }
+func (s service) OldLog() string { return filepath.Join(s.Folder, "asusual-old.log") }
+
 // Command is the command line that Windows runs: the log goes to a file, for a task has no terminal.
 func (s service) Command() string {
-	return fmt.Sprintf(`/c ""%s" watch --config "%s" 2>> "%s""`, s.Program, s.Config, filepath.Join(s.Folder, "asusual.log"))
+	return fmt.Sprintf(`/c ""%s" watch --config "%s" 2>> "%s""`, s.Program, s.Config, s.Log())
 }
 
 // service writes what has systemd or Windows run asusual as a service for the configuration in dir.
@@ -43,11 +47,14 @@ func (a *app) service(kind, dir string) error {
 
 func writeService(w io.Writer, file string, s service) error {
 	for _, p := range []string{s.Program, s.Folder} {
+		if file == "asusual.ps1" && strings.Contains(p, "%") {
+			return fmt.Errorf("%q: cmd.exe, by which the task is run, takes what stands between two %% of a path for a variable; use a path without %%", p)
+		}
 		if strings.ContainsAny(p, "\n\r\"") {
 			return fmt.Errorf("%q: a service cannot be told of a path with a line break or a quotation mark", p)
 		}
 	}
-	t, err := template.New(file).Funcs(template.FuncMap{"unit": unitWord, "argument": argument, "percent": percent, "shell": shellWord}).ParseFS(services, "service/"+file)
+	t, err := template.New(file).Funcs(template.FuncMap{"unit": unitWord, "argument": argument, "percent": percent, "shell": shellWord, "posix": posixWord}).ParseFS(services, "service/"+file)
 	if err != nil {
 		return err
 	}
@@ -66,3 +73,6 @@ func argument(s string) string { return strings.ReplaceAll(unitWord(s), "$", "$$
 
 // shellWord writes a text as PowerShell's verbatim string (about_Quoting_Rules).
 func shellWord(s string) string { return "'" + strings.ReplaceAll(s, "'", "''") + "'" }
+
+// posixWord writes a text as one word of a POSIX shell (IEEE Std 1003.1, Shell Command Language, 2.2.2 Single-Quotes).
+func posixWord(s string) string { return "'" + strings.ReplaceAll(s, "'", `'\''`) + "'" }

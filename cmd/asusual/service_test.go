@@ -45,13 +45,26 @@ func TestServiceWords(t *testing.T) {
 	for _, tt := range []struct{ file, want string }{
 		{"asusual.service", `ExecStart="C:\\tools\\asusual.exe" watch --config "D:\\O'Hara 100%%\\asusual.toml"`},
 		{"asusual.service", `WorkingDirectory=D:\O'Hara 100%%`},
-		{"asusual.ps1", `-WorkingDirectory 'D:\O''Hara 100%'`},
-		{"asusual.ps1", `-Argument '/c ""C:\tools\asusual.exe" watch --config "D:\O''Hara 100%\asusual.toml" 2>> "`},
+		{"asusual.service", `chown -R asusual 'D:\O'\''Hara 100%' `},
+		{"asusual.service", `asusual init 'D:\O'\''Hara 100%' --service`},
+		{"asusual.ps1", `-WorkingDirectory 'D:\O''Hara 2'`},
+		{"asusual.ps1", `-Argument '/c ""C:\tools\asusual.exe" watch --config "D:\O''Hara 2\asusual.toml" 2>> "`},
+		{"asusual.ps1", `asusual init 'D:\O''Hara 2' --service`},
+		{"asusual.ps1", `-RepetitionInterval (New-TimeSpan -Minutes 5)`},
+		{"asusual.ps1", `-Trigger $start, $again`},
+		{"asusual.ps1", `Move-Item -Force -LiteralPath 'D:\O''Hara 2`},
 	} {
+		s := s
+		if tt.file == "asusual.ps1" {
+			s.Folder, s.Config = `D:\O'Hara 2`, `D:\O'Hara 2\asusual.toml`
+		}
 		var out bytes.Buffer
 		if err := writeService(&out, tt.file, s); err != nil || !strings.Contains(out.String(), tt.want) {
 			t.Errorf("writeService(%s) = %v, want a text with\n%s\ngot\n%s", tt.file, err, tt.want, out.String())
 		}
+	}
+	if err := writeService(&bytes.Buffer{}, "asusual.ps1", s); err == nil || !strings.Contains(err.Error(), "a path without %") {
+		t.Errorf("writeService for Windows and a folder with %% = %v, want it refused", err)
 	}
 	s.Folder = "two\nlines"
 	if err := writeService(&bytes.Buffer{}, "asusual.service", s); err == nil || !strings.Contains(err.Error(), "line break") {

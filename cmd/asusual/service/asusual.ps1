@@ -1,18 +1,28 @@
 # A task of Windows that watches the lines of {{.Config}} from the start of the computer on, nobody logged in.
 # Run this as administrator, in PowerShell:
 #
-#   asusual init {{.Folder}} --service windows | Out-File asusual.ps1 -Encoding utf8
+#   asusual init {{shell .Folder}} --service windows | Out-File asusual.ps1 -Encoding utf8
 #   powershell -ExecutionPolicy Bypass -File asusual.ps1
 #
 # LOCAL SERVICE must be able to read the spectra and to write to the folder. It cannot reach a network share: for that give
 # Register-ScheduledTask an account that can, by -User and -Password in place of -Principal.
 # Stop-ScheduledTask ends the program at once. Nothing is lost by that, and nothing counts twice: the next start goes on
 # where history ends, and where the one before still runs, it is refused.
+# What the program says is added to asusual.log in the folder, some hundred bytes an event, and nobody shortens it. To begin anew:
+#
+#   Stop-ScheduledTask -TaskName 'asusual'
+#   Move-Item -Force -LiteralPath {{shell .Log}} -Destination {{shell .OldLog}}
+#   Start-ScheduledTask -TaskName 'asusual'
+#
+# What was tried: the program is built and vetted for Windows, and its command line was checked as a text. Nothing of this was run on
+# Windows, neither the program nor this script: try it once by hand, restart the computer, and look into asusual.log.
 $ErrorActionPreference = 'Stop'
 $action = New-ScheduledTaskAction -Execute "$env:SystemRoot\System32\cmd.exe" -WorkingDirectory {{shell .Folder}} -Argument {{shell .Command}}
-$trigger = New-ScheduledTaskTrigger -AtStartup
+# At the start of the computer, and every five minutes for ever, for a share may come back after a weekend: where it runs, nothing is begun.
+$start = New-ScheduledTaskTrigger -AtStartup
+$again = New-ScheduledTaskTrigger -Once -At (Get-Date) -RepetitionInterval (New-TimeSpan -Minutes 5)
 $settings = New-ScheduledTaskSettingsSet -ExecutionTimeLimit ([TimeSpan]::Zero) -RestartCount 999 -RestartInterval (New-TimeSpan -Minutes 1) `
     -MultipleInstances IgnoreNew -AllowStartIfOnBatteries -DontStopIfGoingOnBatteries
 $who = New-ScheduledTaskPrincipal -UserId 'NT AUTHORITY\LOCAL SERVICE' -LogonType ServiceAccount
-Register-ScheduledTask -TaskName 'asusual' -Action $action -Trigger $trigger -Settings $settings -Principal $who
+Register-ScheduledTask -TaskName 'asusual' -Action $action -Trigger $start, $again -Settings $settings -Principal $who
 Start-ScheduledTask -TaskName 'asusual'
