@@ -74,9 +74,6 @@ func (d *Disk) Open(name string) (fs.File, error) {
 	return f, nil
 }
 
-// OpenFile opens a file of any folder as those of a Disk are opened.
-func OpenFile(path string) (*os.File, error) { return os.OpenFile(path, os.O_RDONLY|plainly, 0) }
-
 func openPlainly(root *os.Root, name string) (*os.File, error) {
 	return root.OpenFile(name, os.O_RDONLY|plainly, 0)
 }
