@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"asusual/cmd/asusual/config"
+	"asusual/cmd/asusual/words"
 	"asusual/model/verdict"
 	"asusual/monitor"
 	"asusual/monitor/signal"
@@ -85,7 +86,7 @@ func (w *watchers) run(parent context.Context, tell signal.Options) error {
 	errs := make([]error, len(w.places))
 	for i, p := range w.places {
 		watched.Go(func() { errs[i] = w.watch(ctx, parent, end, p) })
-		others.Go(func() { w.follow(ctx, p.config) })
+		others.Go(func() { w.follow(ctx, p.config, func() int { return w.waiting(p.config.Name) }) })
 	}
 	watched.Wait()
 	end()
@@ -93,6 +94,16 @@ func (w *watchers) run(parent context.Context, tell signal.Options) error {
 	others.Wait()
 	w.log.Info("stopped; everything that was judged is kept")
 	return errors.Join(errs...)
+}
+
+// waiting returns how many files of a line wait to be judged: where it is not watched now, at least one may.
+func (w *watchers) waiting(line string) int {
+	for _, s := range w.board.Bulletin().Lines {
+		if s.Line == line && s.Trouble == "" {
+			return s.Behind
+		}
+	}
+	return 1
 }
 
 // watch watches one line until the context ends. Where it fails, it is tried again while others are watched. Once none is, all
@@ -114,7 +125,7 @@ func (w *watchers) watch(ctx, parent context.Context, end func(), p *place) erro
 			end()
 			return p.why
 		}
-		w.log.Error("the line is not watched; trying again", "line", p.config.Name, "in", wait, "reason", p.why)
+		w.log.Error("the line is not watched; trying again", "line", p.config.Name, "in", wait, "reason", p.why, "try", words.Hint(p.why))
 		w.board.Set(monitor.Status{Line: p.config.Name, Verdict: verdict.CannotSay.String(), Instrument: "unknown", Trouble: p.why.Error()})
 		select {
 		case <-ctx.Done():

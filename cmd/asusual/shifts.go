@@ -6,6 +6,7 @@ import (
 	"log/slog"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
@@ -25,24 +26,34 @@ type shifts struct {
 	log    *slog.Logger
 }
 
-// afterShift is how long a report waits after the end of its shift for the last files to be judged.
-const afterShift = 2 * time.Minute
+const (
+	// afterShift is how long a report waits after the end of its shift for the last files to be judged.
+	afterShift = 2 * time.Minute
+	// backlogMost is how long a report then waits for files that are known and not judged yet, at most.
+	backlogMost  = 6 * time.Hour
+	backlogEvery = 10 * time.Second // how often is looked whether there are any
+	// missedMost is how far back shifts are looked for that have no report: chosen so that a holiday is made up for, and a start is not
+	// busy for long, with a second or two a report.
+	missedMost = 14 * 24 * time.Hour
+)
 
-// follow writes the report of the shift that ended last, if there is none yet, and of each that ends from now on, until the
-// context ends.
-func (r *shifts) follow(ctx context.Context, l config.Line) {
-	plan := r.config.Plan()
-	ended := plan.Last(r.now())
-	wait := afterShift // for what came while nobody watched
-	for {
+// follow writes the reports of the shifts that ended while nobody watched, and of each that ends from now on, until the context ends.
+// waiting says how many files of the line wait to be judged; what they hold belongs into the reports.
+func (r *shifts) follow(ctx context.Context, l config.Line, waiting func() int) {
+	plan, tried := r.config.Plan(), map[shift.Span]bool{}
+	for wait := afterShift; ; {
 		select {
 		case <-ctx.Done():
 			return
 		case <-time.After(wait):
 		}
+		until := r.now().Add(-afterShift) // shifts that ended by then
+		if !r.through(ctx, l, waiting) {
+			return
+		}
 		done := make(chan struct{})
 		go func() { // drawing cannot be broken off: a stop does not wait for it, and the next start writes the report
-			r.report(ctx, l, ended)
+			r.reports(ctx, l, until, tried)
 			close(done)
 		}()
 		select {
@@ -50,16 +61,88 @@ func (r *shifts) follow(ctx context.Context, l config.Line) {
 		case <-ctx.Done():
 			return
 		}
-		ended = plan.Next(ended.To)
-		wait = ended.To.Add(afterShift).Sub(r.now())
+		wait = plan.Next(until).To.Add(afterShift).Sub(r.now())
 	}
+}
+
+// through waits until no file waits to be judged, or for so long that the report is written without. It is false where the context ended.
+func (r *shifts) through(ctx context.Context, l config.Line, waiting func() int) bool {
+	for began, said := time.Now(), false; ; said = true {
+		n := waiting()
+		switch {
+		case n == 0:
+			return ctx.Err() == nil
+		case time.Since(began) >= backlogMost:
+			r.log.Warn("files wait still, and reports are written without what they hold; asusual handover writes them anew", "line", l.Name, "waiting", n, "waited", backlogMost)
+			return ctx.Err() == nil
+		case !said:
+			r.log.Info("reports of shifts wait until the files that are there are judged", "line", l.Name, "waiting", n, "at most", backlogMost)
+		}
+		select {
+		case <-ctx.Done():
+			return false
+		case <-time.After(backlogEvery):
+		}
+	}
+}
+
+// reports writes the reports of the shifts that ended by then, that history has something of, and that have none. Each is tried once in
+// the life of a watch.
+func (r *shifts) reports(ctx context.Context, l config.Line, until time.Time, tried map[shift.Span]bool) {
+	spans, older := r.missing(ctx, l, until)
+	if older && len(tried) == 0 {
+		r.log.Info("shifts of longer ago get no report by themselves; asusual handover --shift NAME --date DAY writes one", "line", l.Name, "before", until.Add(-missedMost).In(r.config.Zone()).Format(time.DateOnly))
+	}
+	last := r.config.Plan().Last(until)
+	spans = slices.DeleteFunc(spans, func(s shift.Span) bool { return tried[s] })
+	if n := len(spans); n > 1 || n == 1 && spans[0] != last {
+		r.log.Info("shifts ended while nobody watched; their reports are written now", "line", l.Name, "reports", n, "from", spans[0].Date, "to", spans[n-1].Date)
+	}
+	if !tried[last] && !slices.Contains(spans, last) {
+		spans = append(spans, last) // it is said where nothing came in it
+	}
+	for _, s := range spans {
+		if ctx.Err() != nil {
+			return
+		}
+		tried[s] = true
+		r.report(ctx, l, s)
+	}
+}
+
+// missing returns the shifts that ended by then, not longer than missedMost before, that history has spectra of and that have no report,
+// the oldest first. older reports whether history has spectra from before.
+func (r *shifts) missing(ctx context.Context, l config.Line, until time.Time) (spans []shift.Span, older bool) {
+	first, newest, ok, err := r.db.Span(ctx, l.Name)
+	if err != nil && ctx.Err() == nil {
+		r.log.Error("which shifts have no report cannot be found out", "line", l.Name, "reason", err)
+	}
+	if err != nil || !ok {
+		return nil, false
+	}
+	plan, shelf, from := r.config.Plan(), shelfOf(r.config), until.Add(-missedMost)
+	older = first.Before(from)
+	if first.After(from) {
+		from = first
+	}
+	for s := plan.Next(from); !s.To.After(until) && !s.From.After(newest) && ctx.Err() == nil; s = plan.Next(s.To) {
+		if exists(filepath.Join(shelf.Of(l.Name, s), pages.HandoverName)) {
+			continue
+		}
+		for _, err := range r.db.Newest(ctx, history.Query{Line: l.Name, From: s.From, To: s.To}, 1) {
+			if err == nil {
+				spans = append(spans, s)
+			}
+		}
+	}
+	return spans, older
 }
 
 // report writes the report of a shift, unless there is one.
 func (r *shifts) report(ctx context.Context, l config.Line, span shift.Span) {
 	log := r.log.With("line", l.Name, "shift", span.Name, "date", span.Date)
 	shelf := shelfOf(r.config)
-	if _, err := os.Stat(filepath.Join(shelf.Of(l.Name, span), pages.HandoverName)); err == nil {
+	if exists(filepath.Join(shelf.Of(l.Name, span), pages.HandoverName)) {
 		return
 	}
 	page, h, err := r.handoverOf(ctx, r.config, r.db, l, span, r.now())

@@ -1,0 +1,108 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"log/slog"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"asusual/cmd/asusual/config"
+	"asusual/cmd/asusual/pages"
+	"asusual/cmd/asusual/shift"
+	"asusual/model/verdict"
+	"asusual/monitor/history"
+)
+
+// shiftsWith is a line with a spectrum at each of the times, and a folder for its reports. It has no reference, so that each report that
+// is begun is an error in the log that names the shift.
+func shiftsWith(t *testing.T, now func() time.Time, times ...time.Time) (r *shifts, log *bytes.Buffer) {
+	t.Helper()
+	dir := t.TempDir()
+	db, err := history.Open(t.Context(), filepath.Join(dir, "h"), "test")
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { db.Close() })
+	b := history.Batch{Line: "Filler 3"}
+	for i, at := range times {
+		b.Files = append(b.Files, history.Judged{File: history.File{Name: fmt.Sprint(i, ".csv"), Version: 1, Modified: at, Received: at},
+			Records: []history.Record{{Time: at, Received: at, Condition: "usual", Verdict: verdict.AsUsual.String(), Instrument: "fit", Reference: "r"}}})
+	}
+	if err := db.Append(t.Context(), b); err != nil {
+		t.Fatal(err)
+	}
+	log = &bytes.Buffer{}
+	line := config.Line{Name: "Filler 3", Reference: filepath.Join(dir, "none.reference")}
+	c := &config.Config{Reports: filepath.Join(dir, "reports"), Lines: []config.Line{line},
+		Shifts: []shift.Shift{{Name: "early", From: 6 * 60, To: 14 * 60}, {Name: "late", From: 14 * 60, To: 22 * 60}, {Name: "night", From: 22 * 60, To: 6 * 60}}}
+	c.Site.Zone = time.UTC
+	return &shifts{&app{now: now, out: &bytes.Buffer{}, errOut: &bytes.Buffer{}}, c, db, c.Lines, slog.New(slog.NewTextHandler(log, nil))}, log
+}
+
+// Every shift that history has spectra of and that has no report gets one, not those of longer than two weeks ago.
+func TestShiftsThatWereMissed(t *testing.T) {
+	now := at("2026-11-25T15:00:00Z")
+	r, _ := shiftsWith(t, func() time.Time { return now }, at("2026-10-01T07:00:00Z"), at("2026-11-20T07:00:00Z"), at("2026-11-20T23:00:00Z"),
+		at("2026-11-21T05:59:59Z"), at("2026-11-22T15:00:00Z"), at("2026-11-25T06:00:00Z"), at("2026-11-25T14:30:00Z"))
+	there := filepath.Join(shelfOf(r.config).Of("Filler 3", shift.Span{Name: "late", Date: "2026-11-22"}), pages.HandoverName)
+	if err := os.MkdirAll(filepath.Dir(there), 0o755); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(there, nil, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	spans, older := r.missing(t.Context(), r.lines[0], now)
+	var got []string
+	for _, s := range spans {
+		got = append(got, s.Date+" "+s.Name)
+	}
+	if want := "2026-11-20 early, 2026-11-20 night, 2026-11-25 early"; strings.Join(got, ", ") != want || !older {
+		t.Errorf("missing = %v, older %v, want %s, and that there are older ones", got, older, want)
+	}
+}
+
+// Reports wait until no file waits; then come those that were missed, each tried once, and after them one a shift.
+func TestReportsWaitForTheBacklog(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		start := time.Now() // midnight, in the night shift
+		r, log := shiftsWith(t, time.Now, start.Add(-30*time.Hour), start.Add(-9*time.Hour), start.Add(time.Hour))
+		ctx, stop := context.WithCancel(t.Context())
+		waiting, done := 5, make(chan struct{})
+		go func() {
+			r.follow(ctx, r.lines[0], func() int { return waiting })
+			close(done)
+		}()
+		begun := func() int { return strings.Count(log.String(), "could not be written") }
+		time.Sleep(time.Hour)
+		synctest.Wait()
+		if n := begun(); n != 0 || !strings.Contains(log.String(), "reports of shifts wait until the files that are there are judged") {
+			t.Errorf("%d reports begun while files wait, want none, and the reason:\n%s", n, log)
+		}
+		waiting = 0
+		time.Sleep(time.Minute)
+		synctest.Wait()
+		if n := begun(); n != 2 || !strings.Contains(log.String(), "their reports are written now") {
+			t.Errorf("%d reports begun after the backlog, want the two that were missed:\n%s", n, log)
+		}
+		time.Sleep(6 * time.Hour) // the night is over
+		synctest.Wait()
+		if n := begun(); n != 3 || !strings.Contains(log.String(), "shift=night") {
+			t.Errorf("%d reports begun in all, want three, with the night's:\n%s", n, log)
+		}
+		waiting = 7
+		time.Sleep(8*time.Hour + backlogMost)
+		synctest.Wait()
+		if !strings.Contains(log.String(), "files wait still, and reports are written without what they hold") {
+			t.Errorf("nothing is said of files that wait for ever:\n%s", log)
+		}
+		stop()
+		<-done
+		r.db.Close()
+	})
+}
