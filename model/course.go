@@ -113,7 +113,7 @@ func (c *Course) Add(at time.Time, d *Judgement, raw []float64) Turn {
 		}
 	}
 	if place == Usual || place == Uncharted {
-		s.Instrument.Add(raw)
+		c.doctor.Add(&s.Instrument, raw)
 		s.Looked++
 	}
 	c.look(step.Verdict == verdict.Changed, t.Opened != nil || t.Closed != nil)

@@ -90,6 +90,7 @@ type day struct {
 	unreadable []*spectrum.Unreadable
 	episodes   []verdict.Episode
 	open       bool // the last episode had not ended
+	doubtful   bool // the instrument was unfit while an episode was open
 	verdict    verdict.Verdict
 	reasons    []finding.Finding // why it cannot be said, or what the change looks like
 	instrument fitness.State
@@ -158,7 +159,7 @@ func (d *day) follow(ref *model.Reference, l config.Line) {
 	var tally verdict.Tally
 	raw := make([]float64, ref.Axis().Len())
 	d.instrument = fitness.Fit
-	checks, doubtful := d.stood, false
+	checks := d.stood
 	for i := range d.spectra {
 		s := &d.spectra[i]
 		for ; len(checks) > 0 && !checks[0].at.After(s.time); checks = checks[1:] {
@@ -181,7 +182,7 @@ func (d *day) follow(ref *model.Reference, l config.Line) {
 			d.reasons = turn.Reasons
 		}
 		// An episode that the instrument is not fit to tell leaves the whole in doubt.
-		doubtful = doubtful || turn.Verdict == verdict.CannotSay && course.State.Verdict.Open != nil
+		d.doubtful = d.doubtful || turn.Verdict == verdict.CannotSay && course.State.Verdict.Open != nil
 		if turn.Closed != nil {
 			d.episodes = append(d.episodes, *turn.Closed)
 		}
@@ -192,7 +193,7 @@ func (d *day) follow(ref *model.Reference, l config.Line) {
 		d.open = true
 	}
 	switch d.verdict = tally.Verdict(); {
-	case d.verdict == verdict.AsUsual && doubtful:
+	case d.verdict == verdict.AsUsual && d.doubtful:
 		d.verdict = verdict.CannotSay
 	case d.verdict == verdict.AsUsual:
 		d.reasons = nil

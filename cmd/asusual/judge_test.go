@@ -73,6 +73,8 @@ func TestJudgeSaysTheVerdict(t *testing.T) {
 		{day{verdict: verdict.Changed, episodes: changed, open: true}, "The process has changed, since about 2026-11-25 06:00."},
 		{day{verdict: verdict.Changed, episodes: changed}, "The process has changed, since about 2026-11-25 06:00; it was back to usual at the end."},
 		{day{verdict: verdict.CannotSay}, "Cannot say: no spectrum could be used."},
+		{day{verdict: verdict.CannotSay, spectra: make([]judged, 200), instrument: fitness.Bad}, "Cannot say: the instrument is unfit."},
+		{day{verdict: verdict.CannotSay, spectra: make([]judged, 200), doubtful: true}, "Cannot say: the instrument was unfit while it changed."},
 		{day{verdict: verdict.CannotSay, spectra: one}, "Cannot say: 1 spectrum is too few to tell."},
 		{day{verdict: verdict.CannotSay, spectra: []judged{unfit, unfit, one[0]}}, "Cannot say: 2 of 3 spectra cannot be judged."},
 	} {

@@ -11,6 +11,7 @@ import (
 	"asusual/cmd/asusual/words"
 	"asusual/model"
 	"asusual/model/finding"
+	"asusual/model/fitness"
 	"asusual/model/verdict"
 )
 
@@ -91,6 +92,10 @@ func (d *day) whyNot() string {
 		return "no spectrum could be used"
 	case 2*unfit > len(d.spectra):
 		return fmt.Sprintf("%d of %d spectra cannot be judged", unfit, len(d.spectra))
+	case d.instrument == fitness.Bad:
+		return "the instrument is unfit"
+	case d.doubtful:
+		return "the instrument was unfit while it changed"
 	}
 	return fmt.Sprintf("%s too few to tell", words.Count(len(d.spectra), "spectrum is", "spectra are"))
 }

@@ -22,6 +22,9 @@ func Of(kind Kind, about string, values ...float64) Finding {
 	return Finding{Kind: kind, About: about, Values: values}
 }
 
+// single stands behind a kind in Words for what is said where its first number, a count, is one.
+const single Kind = ", one"
+
 // String says the finding in English. A kind that this version does not know is said as it stands.
 func (f Finding) String() string { return f.In(English) }
 
@@ -30,6 +33,9 @@ func (f Finding) In(words Words) string {
 	text, ok := words[f.Kind]
 	if !ok {
 		return strings.TrimSpace(fmt.Sprintf("%s %s", f.Kind, f.About))
+	}
+	if one, ok := words[f.Kind+single]; ok && len(f.Values) > 0 && f.Values[0] == 1 {
+		text = one
 	}
 	old := []string{"{about}", f.About}
 	for i, v := range f.Values {

@@ -60,11 +60,17 @@ const (
 
 // Kinds that tell why the instrument is not fit.
 const (
-	Noisier   Kind = "noisier"    // values: noise in the middle and at the edges of the axis, as multiples of the usual
-	LikeAxis  Kind = "like-axis"  // about: unit of the axis; values: shift, stretch end to end, percent of the departure
-	LikeLight Kind = "like-light" // values: offset and slope end to end in absorbance, percent of the departure
-	LikePath  Kind = "like-path"  // values: percent more absorbance, percent of the departure
-	MostUnfit Kind = "most-unfit" // more than half of the spectra of late could not be judged
+	Noisier             Kind = "noisier"                // values: noise in the middle and at the edges of the axis, as multiples of the usual
+	LikeAxis            Kind = "like-axis"              // about: unit of the axis; values: shift, stretch end to end, percent of the departure
+	LikeLight           Kind = "like-light"             // values: offset and slope end to end in absorbance, percent of the departure, ends less middle
+	LikeStretch         Kind = "like-stretch"           // the same as LikeAxis, where the stretch is most of it
+	LikeShiftAndStretch Kind = "like-shift-and-stretch" // the same where both count
+	LikeSlope           Kind = "like-slope"             // about: none; values as LikeLight, where the slope is most of it
+	LikeCurve           Kind = "like-curve"             // the same where what both ends have more than the middle is most of it
+	StuckHere           Kind = "stuck-here"             // about: unit of the axis; values: channels, where the first lies
+	OutHere             Kind = "out-here"               // about: unit of the axis; values: channels that stand out alone, where the first lies, percent of the latest spectra in which it does
+	LikePath            Kind = "like-path"              // values: percent more absorbance, percent of the departure
+	MostUnfit           Kind = "most-unfit"             // more than half of the spectra of late could not be judged
 )
 
 // Kinds that tell what is odd about a named condition, or between two.

@@ -57,6 +57,9 @@ type solver struct {
 	g     [][]float64 // the effects' directions
 	ig    [][]float64 // Σ⁻¹g
 	gram  *mat.SymDense
+
+	left, usually, apart []float64 // of each channel beside its neighbours, see neighbours
+	z, room              []float64
 }
 
 func newSolver(b *Baseline, axis *spectrum.Axis) *solver {
@@ -78,6 +81,7 @@ func newSolver(b *Baseline, axis *spectrum.Axis) *solver {
 		}
 		s.inner.Factorize(m)
 	}
+	s.neighbours(axis.At)
 	for _, g := range s.g {
 		s.ig = append(s.ig, s.weigh(g))
 	}
@@ -166,4 +170,15 @@ func ratio(a, b float64) float64 {
 		return r
 	}
 	return 0
+}
+
+// length is dᵀΣ⁻¹d, how far a departure reaches against what varies as usual.
+func (s *solver) length(d []float64) float64 { return dot(d, s.weigh(d)) }
+
+// expected is the length that the mean of a trend has where its spectra vary as usual, beside noise as a multiple of the usual: of p
+// channels, of which half are the middle, each with the noise of a mean that weighs the latest by 1/recent, and of the usual directions, in
+// which neighbours resemble each other so that their mean wanders as single spectra do.
+func (s *solver) expected(noise Rough) float64 {
+	p := float64(len(s.b.Mean))
+	return p*(noise.Middle*noise.Middle+noise.Edge*noise.Edge)/2/(2*recent-1) + float64(len(s.b.Variance))
 }

@@ -22,7 +22,10 @@ const (
 type Trend struct {
 	Mean    []float64 `json:"mean,omitempty"` // of late, p absorbances
 	Squares Rough     `json:"squares"`        // mean square roughness of late
+	Quick   Rough     `json:"quick"`          // the same of the last few
 	N       int       `json:"n"`
+
+	Channels Channels `json:"channels,omitzero"`
 }
 
 const (
@@ -37,13 +40,16 @@ const (
 	// smoothest is the least usual roughness, absorbance: far below any instrument's, so that it divides drawn spectra only.
 	smoothest = 1e-12
 
+	// onlyNoise is how many times as far as noise takes it, in squares, a mean may depart that is nothing but noise. Our own choice.
+	onlyNoise = 3
+
 	// How far the size of an effect may wander, in its usual standard deviations over single spectra. Chosen so that
 	// new lots of a simulated line do not pass it.
 	ageingSize = 6
 )
 
-// Add takes the absorbance of the next spectrum of production.
-func (t *Trend) Add(raw []float64) {
+// Add takes the absorbance of the next spectrum of production into the trend.
+func (d *Doctor) Add(t *Trend, raw []float64) {
 	if len(t.Mean) != len(raw) {
 		*t = Trend{Mean: make([]float64, len(raw))}
 	}
@@ -52,21 +58,24 @@ func (t *Trend) Add(raw []float64) {
 	for j, v := range raw {
 		t.Mean[j] += w * (v - t.Mean[j])
 	}
-	r := roughness(raw)
+	r := roughness(d.s.without(raw, t.Channels.follow(d.s, raw)))
 	t.Squares.Middle += w * (r.Middle - t.Squares.Middle)
 	t.Squares.Edge += w * (r.Edge - t.Squares.Edge)
+	quick := 1 / float64(min(t.N, settled))
+	t.Quick.Middle += quick * (r.Middle - t.Quick.Middle)
+	t.Quick.Edge += quick * (r.Edge - t.Quick.Edge)
 }
 
 // A Doctor looks at trends against one baseline.
 type Doctor struct {
 	s    *solver
-	unit spectrum.Unit
+	axis *spectrum.Axis
 	d    []float64
 }
 
 // NewDoctor returns a doctor for the baseline on its axis.
 func NewDoctor(b *Baseline, axis *spectrum.Axis) *Doctor {
-	return &Doctor{newSolver(b, axis), axis.Unit(), make([]float64, axis.Len())}
+	return &Doctor{newSolver(b, axis), axis, make([]float64, axis.Len())}
 }
 
 // An Opinion is what a doctor says of an instrument.
@@ -91,22 +100,28 @@ func (d *Doctor) Look(t *Trend, changed bool) Opinion {
 		d.d[j] = v - b.Mean[j]
 	}
 	out.Diagnosis = d.s.diagnose(d.d)
-	out.Noise = Rough{
-		Middle: math.Sqrt(t.Squares.Middle) / max(b.Rough.Middle, smoothest),
-		Edge:   math.Sqrt(t.Squares.Edge) / max(b.Rough.Edge, smoothest),
-	}
-	d.noise(&out)
+	d.channels(&out, t, changed)
+	d.noise(&out, t, changed)
 	d.effects(&out, changed)
 	return out
 }
 
-func (d *Doctor) noise(out *Opinion) {
+// noise says where spectra are noisier than usual. Where the verdict hangs on it the last few spectra count as well: those of the trend
+// tell of more noise only when half of them have it. A change that is nothing but noise is the instrument's: then the mean of late
+// departs no further than that noise takes it.
+func (d *Doctor) noise(out *Opinion, t *Trend, changed bool) {
+	of := t.Squares
+	if changed {
+		of = Rough{max(of.Middle, t.Quick.Middle), max(of.Edge, t.Quick.Edge)}
+	}
+	b := d.s.b.Rough
+	out.Noise = Rough{Middle: math.Sqrt(of.Middle) / max(b.Middle, smoothest), Edge: math.Sqrt(of.Edge) / max(b.Edge, smoothest)}
 	noise := max(out.Noise.Middle, out.Noise.Edge)
 	if !(noise > ageingNoise) || math.IsInf(noise, 0) {
 		return
 	}
 	out.worse(Ageing)
-	if noise > unfitNoise {
+	if noise > unfitNoise || changed && d.s.length(d.d) < onlyNoise*d.s.expected(out.Noise) {
 		out.worse(Bad)
 	}
 	out.Reasons = append(out.Reasons, finding.Of(finding.Noisier, "", out.Noise.Middle, out.Noise.Edge))
@@ -138,12 +153,38 @@ func (d *Doctor) effects(out *Opinion, changed bool) {
 	out.Reasons = append(out.Reasons, d.words(dg))
 }
 
-// words says which fault the departure moves as.
+// words says which fault the departure moves as, by what is largest of it.
 func (d *Doctor) words(dg Diagnosis) finding.Finding {
+	size := func(e Effect) float64 { return rounded(dg.Sizes[e]) }
+	share := 100 * dg.Shares[dg.Best]
 	if dg.Best == AxisMoved {
-		return finding.Of(finding.LikeAxis, d.unit.Symbol(), dg.Sizes[Shift], dg.Sizes[Stretch], 100*dg.Shares[AxisMoved])
+		shift, ends := math.Abs(dg.Sizes[Shift]), math.Abs(dg.Sizes[Stretch])/2
+		switch {
+		case ends < shift/2:
+			return finding.Of(finding.LikeAxis, d.axis.Unit().Symbol(), size(Shift), size(Stretch), share)
+		case shift < ends/2:
+			return finding.Of(finding.LikeStretch, d.axis.Unit().Symbol(), size(Shift), size(Stretch), share)
+		}
+		return finding.Of(finding.LikeShiftAndStretch, d.axis.Unit().Symbol(), size(Shift), size(Stretch), share)
 	}
-	return finding.Of(finding.LikeLight, "", dg.Sizes[Offset], dg.Sizes[Slope], 100*dg.Shares[LightChanged])
+	whole, slope, curve := math.Abs(dg.Sizes[Offset]+dg.Sizes[Curve]/3), math.Abs(dg.Sizes[Slope])/2, math.Abs(dg.Sizes[Curve])/2
+	kind := finding.LikeLight
+	switch {
+	case slope > whole && slope >= curve:
+		kind = finding.LikeSlope
+	case curve > whole:
+		kind = finding.LikeCurve
+	}
+	return finding.Of(kind, "", size(Offset), size(Slope), share, size(Curve))
+}
+
+// rounded returns a size with two digits: more are not known of it.
+func rounded(v float64) float64 {
+	if v == 0 || math.IsNaN(v) || math.IsInf(v, 0) {
+		return v
+	}
+	unit := math.Pow(10, math.Floor(math.Log10(math.Abs(v)))-1)
+	return math.Round(v/unit) * unit
 }
 
 func (o *Opinion) worse(s State) {
