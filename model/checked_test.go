@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"strings"
 	"testing"
+	"time"
 
 	"asusual/model"
 	"asusual/model/finding"
@@ -24,11 +25,11 @@ func TestCourseMindsTheChecks(t *testing.T) {
 	for i, s := range leak {
 		switch i {
 		case 90:
-			c.Check(fitness.Bad, why)
+			c.Check(fitness.Bad, time.Time{}, why)
 		case 110:
-			c.Check(fitness.Ageing, nil)
+			c.Check(fitness.Ageing, time.Time{}, nil)
 		case 130:
-			c.Check(fitness.Fit, nil)
+			c.Check(fitness.Fit, time.Time{}, nil)
 		}
 		j.Judge(&d, s)
 		last = c.Add(s.Time, &d, j.Absorbance())

@@ -40,6 +40,10 @@ type CourseState struct {
 	Checked    fitness.State     `json:"checked,omitempty"` // of the instrument by checks of its own, "" for none
 	CheckedWhy []finding.Finding `json:"checked_why,omitempty"`
 
+	Fit      fitness.State     `json:"fit,omitempty"`      // how the instrument stands, by its checks and by spectra of production; "" for not known yet
+	FitSince time.Time         `json:"fit_since,omitzero"` // zero: it has been fit from the start
+	FitWhy   []finding.Finding `json:"fit_why,omitempty"`  // why it is not fit
+
 	Stands  verdict.Verdict   `json:"stands"` // the verdict, the instrument considered
 	Since   time.Time         `json:"since"`
 	Reasons []finding.Finding `json:"reasons,omitempty"`
@@ -125,10 +129,44 @@ func (c *Course) Add(at time.Time, d *Judgement, raw []float64) Turn {
 	return t
 }
 
-// Check takes what the instrument's own checks say of it, by dark, reference and standard spectra, and why. It stands until the
-// next: an instrument that is unfit by its checks cannot tell that the process has changed.
-func (c *Course) Check(state fitness.State, why []finding.Finding) {
-	c.State.Checked, c.State.CheckedWhy = state, why
+// Check takes what the instrument's own checks say of it, by dark, reference and standard spectra, since when, and why. It stands until
+// the next: an instrument that is unfit by its checks cannot tell that the process has changed.
+func (c *Course) Check(state fitness.State, since time.Time, why []finding.Finding) {
+	s := &c.State
+	s.Checked, s.CheckedWhy = state, why
+	if now := s.worse(s.Opinion.State); now != "" {
+		s.fits(now, since, nil)
+	}
+}
+
+// worse is the worse one of two: how the instrument stands by its checks, and by another measure.
+func (s *CourseState) worse(other fitness.State) fitness.State {
+	if s.Checked == fitness.Bad || s.Checked != "" && other != fitness.Bad && other != fitness.Ageing {
+		return s.Checked
+	}
+	return other
+}
+
+// fits notes how the instrument stands from now on, and one more reason than checks and production gave.
+func (s *CourseState) fits(now fitness.State, at time.Time, more []finding.Finding) {
+	if now != s.Fit && (s.Fit != "" || now != fitness.Fit) {
+		s.FitSince = at
+	}
+	s.Fit, s.FitWhy = now, nil
+	if s.Checked == fitness.Bad || s.Checked == fitness.Ageing {
+		s.FitWhy = slices.Clone(s.CheckedWhy)
+	}
+	s.FitWhy = append(append(s.FitWhy, s.Opinion.Reasons...), more...)
+}
+
+// Production says how the instrument stands by the spectra of production alone, and why.
+func (s *CourseState) Production() (fitness.State, []finding.Finding) {
+	for _, f := range s.FitWhy {
+		if f.Kind == finding.MostUnfit {
+			return fitness.Bad, append(slices.Clone(s.Opinion.Reasons), f)
+		}
+	}
+	return s.Opinion.State, s.Opinion.Reasons
 }
 
 // group finds out which group an uncharted spectrum is of, and notes the condition that a new group lies in, where a stay
@@ -167,17 +205,19 @@ func (c *Course) look(changed, now bool) {
 func (c *Course) stand(t *Turn, step verdict.Step) {
 	s := &c.State
 	v, since := step.Verdict, step.Since
-	t.Instrument, t.Reasons = s.Opinion.State, s.Opinion.Hint
-	if s.Checked == fitness.Bad || s.Checked == fitness.Ageing && t.Instrument == fitness.Fit {
-		t.Instrument = s.Checked
-	}
+	t.Instrument, t.Reasons = s.worse(s.Opinion.State), s.Opinion.Hint
+	var more []finding.Finding
 	switch {
 	case v == verdict.Changed && s.Checked == fitness.Bad:
 		v, since, t.Reasons = verdict.CannotSay, time.Time{}, s.CheckedWhy
 	case v == verdict.Changed && s.Opinion.State == fitness.Bad:
 		v, since, t.Reasons = verdict.CannotSay, time.Time{}, s.Opinion.Reasons
 	case v == verdict.CannotSay && s.Verdict.Unfit > 0.5:
-		t.Instrument, t.Reasons = fitness.Bad, []finding.Finding{finding.Of(finding.MostUnfit, "")}
+		more = []finding.Finding{finding.Of(finding.MostUnfit, "")}
+		t.Instrument, t.Reasons = fitness.Bad, more
+	}
+	if t.Instrument != "" {
+		s.fits(t.Instrument, s.Verdict.Last, more)
 	}
 	if v != s.Stands || s.Since.IsZero() {
 		s.Stands, s.Since = v, s.Verdict.Last

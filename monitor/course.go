@@ -26,6 +26,7 @@ type course struct {
 	news       bool                 // the verdict is another one than history has
 	told       verdict.Verdict      // that history has
 	instrument fitness.State        // of the last spectrum
+	opined     opined               // what production told of the instrument, as history has it
 	untimely   string               // the condition outside its times that the log has been told of
 }
 
@@ -78,6 +79,7 @@ func (c *committer) restore(ctx context.Context) error {
 	if c.own == nil {
 		c.course.instrument = s.Opinion.State
 	}
+	c.course.opined.state, c.course.opined.why = s.Production()
 	c.clock.newest, c.clock.written = saved.Newest, saved.Newest
 	if saved.Course == nil {
 		return nil
@@ -178,6 +180,7 @@ func (c *committer) follow(p *placed, written time.Time) {
 		c.line.Log.Warn(what, "since", turn.Opened.ChangedSince, "from", turn.Opened.From, "group", turn.Opened.Group, "file", r.File)
 	}
 	c.note(&turn)
+	c.opine(r.Time)
 	var episode time.Time
 	if o.State.Verdict.Open != nil {
 		episode = o.State.Verdict.Open.From
@@ -230,7 +233,7 @@ func (c *committer) note(turn *model.Turn) {
 	}
 	o.untimely = untimely
 	if turn.Instrument != o.instrument && o.instrument != "" {
-		c.line.Log.Warn("the instrument is "+string(turn.Instrument), "before", o.instrument, "reasons", said(o.why()))
+		c.line.Log.Warn("the instrument is "+string(turn.Instrument), "before", o.instrument, "reasons", said(o.State.FitWhy))
 	}
 	o.instrument = turn.Instrument
 }

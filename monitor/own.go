@@ -10,7 +10,6 @@ import (
 
 	"asusual/model/check"
 	"asusual/model/finding"
-	"asusual/model/fitness"
 	"asusual/model/intake"
 	"asusual/model/spectrum"
 	"asusual/monitor/history"
@@ -187,11 +186,11 @@ func (c *committer) check(role check.Role, s spectrum.Spectrum, written time.Tim
 func (c *committer) stand() {
 	o := &c.course
 	if c.own == nil {
-		o.Check("", nil) // of a configuration that had some
+		o.Check("", time.Time{}, nil) // of a configuration that had some
 		return
 	}
 	state, since, why := c.own.in.Checks().Instrument()
-	o.Check(state, why)
+	o.Check(state, since, why)
 	if len(c.own.in.Checks().State.Latest) == 0 {
 		return
 	}
@@ -201,14 +200,6 @@ func (c *committer) stand() {
 		}
 		o.instrument = now
 	}
-}
-
-// why says why the instrument is not fit.
-func (o *course) why() []finding.Finding {
-	if s := o.State.Checked; s != fitness.Bad && s != fitness.Ageing {
-		return o.State.Opinion.Reasons
-	}
-	return slices.Concat(o.State.CheckedWhy, o.State.Opinion.Reasons)
 }
 
 // ready judges a spectrum as the instrument gave it. ok is false for one that is not to be judged: it is noted in the file's entry.

@@ -7,6 +7,9 @@ import (
 	"time"
 
 	"asusual/model"
+	"asusual/model/check"
+	"asusual/model/finding"
+	"asusual/model/fitness"
 	"asusual/monitor/history"
 )
 
@@ -50,17 +53,59 @@ func standing(ctx context.Context, db *history.DB, line string) (s Standing, err
 			s.ChangedSince = now.Verdict.Open.ChangedSince
 		}
 	}
+	fit, known, err := FitnessOf(ctx, db, line)
+	if err != nil {
+		return s, err
+	}
+	s.InstrumentSince, s.InstrumentWhy = fit.Since, fit.Why
 	r, err := db.Last(ctx, line)
 	if err != nil {
 		return s, err
 	}
 	s.LastSpectrum, s.Distance, s.Condition = r.Time, r.Distance, r.Condition
-	if r.Instrument != "" {
-		s.Instrument = r.Instrument
+	switch {
+	case known:
+		s.Instrument = string(fit.State)
+	case r.Instrument != "":
+		s.Instrument = r.Instrument // of a watch that did not keep it
 	}
 	if s.Alarm, err = loadAlarm(ctx, db, line); err != nil {
 		return s, err
 	}
 	s.Watcher, s.Watched, s.Unasked, err = db.Watcher(ctx, line)
 	return s, err
+}
+
+// A Fitness is how the instrument of a line stands: by its checks and by the spectra of production.
+type Fitness struct {
+	State  fitness.State
+	Since  time.Time // zero: it has been fit from the start
+	Why    []finding.Finding
+	Latest []check.Result // of its checks
+}
+
+// FitnessOf returns how the line's instrument stands, as its watch said last; ok is false where history knows nothing of it.
+func FitnessOf(ctx context.Context, db *history.DB, line string) (f Fitness, ok bool, err error) {
+	kept, checked, err := loadBook(ctx, db, line)
+	if err != nil {
+		return f, false, err
+	}
+	saved, err := db.State(ctx, line)
+	if err != nil {
+		return f, false, err
+	}
+	f.Latest = kept.State.Latest
+	var s model.CourseState
+	if saved.Course != nil {
+		if err := json.Unmarshal(saved.Course, &s); err != nil {
+			return f, false, fmt.Errorf("%s: the state of line %q: %w", db.Path(), line, err)
+		}
+	}
+	if checked { // which may have come after the last spectrum of production
+		book := check.Book{State: kept.State}
+		c := model.Course{State: s}
+		c.Check(book.Instrument())
+		s = c.State
+	}
+	return Fitness{s.Fit, s.FitSince, s.FitWhy, f.Latest}, s.Fit != "", nil
 }

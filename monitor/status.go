@@ -29,17 +29,19 @@ type Status struct {
 	Instrument    string            `json:"instrument"`               // fit, ageing, unfit, or unknown
 	Why           []finding.Finding `json:"why,omitempty"`            // why the verdict cannot be said, or what the change looks like
 	InstrumentWhy []finding.Finding `json:"instrument_why,omitempty"` // why the instrument is not fit
-	Alarm         Alarm             `json:"alarm"`
-	Reference     string            `json:"reference,omitempty"`    // its fingerprint
-	LastSpectrum  time.Time         `json:"last_spectrum,omitzero"` // its time
-	Spectra       int               `json:"spectra"`                // judged since the start of the watch
-	Unreadable    int               `json:"unreadable"`             // since the start
-	Own           int               `json:"own"`                    // darks, references and standards, since the start
-	Copies        int               `json:"copies"`                 // left out as judged before, since the start
-	Behind        int               `json:"behind"`                 // files that are known and not judged yet
-	BehindBy      float64           `json:"behind_by"`              // how long ago the file judged last was written, s; 0 where none waits
-	Rate          float64           `json:"rate"`                   // spectra a second, lately
-	Trouble       string            `json:"trouble,omitempty"`      // what keeps the line from being watched
+
+	InstrumentSince time.Time `json:"instrument_since,omitzero"` // since when the instrument is so; zero: fit from the start
+	Alarm           Alarm     `json:"alarm"`
+	Reference       string    `json:"reference,omitempty"`    // its fingerprint
+	LastSpectrum    time.Time `json:"last_spectrum,omitzero"` // its time
+	Spectra         int       `json:"spectra"`                // judged since the start of the watch
+	Unreadable      int       `json:"unreadable"`             // since the start
+	Own             int       `json:"own"`                    // darks, references and standards, since the start
+	Copies          int       `json:"copies"`                 // left out as judged before, since the start
+	Behind          int       `json:"behind"`                 // files that are known and not judged yet
+	BehindBy        float64   `json:"behind_by"`              // how long ago the file judged last was written, s; 0 where none waits
+	Rate            float64   `json:"rate"`                   // spectra a second, lately
+	Trouble         string    `json:"trouble,omitempty"`      // what keeps the line from being watched
 }
 
 // A Bulletin is what a state file says: how each line stands, and that the watch is alive.
@@ -252,7 +254,7 @@ func (s *status) now(c *committer) Status {
 	now := &c.course.State
 	out := Status{
 		Line: c.line.Name, Verdict: now.Stands.String(), Since: now.Since, Distance: s.last.Distance, Condition: s.last.Condition,
-		Group: now.Group, Instrument: string(c.course.instrument), Why: now.Reasons, InstrumentWhy: c.course.why(),
+		Group: now.Group, Instrument: string(c.course.instrument), Why: now.Reasons, InstrumentWhy: now.FitWhy, InstrumentSince: now.FitSince,
 		Alarm: c.alarm, LastSpectrum: s.last.Time, Spectra: s.spectra, Unreadable: s.unreadable, Copies: s.copies, Own: s.own,
 		Rate: s.rate, Trouble: s.trouble, Behind: c.waiting(),
 	}

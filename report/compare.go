@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"maps"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -171,7 +172,7 @@ func (c Compare) answers(t *teller) []answer {
 	if c.Verdict == CannotSay && len(c.Reasons) == 0 {
 		why := []string{t.say("compare.little")}
 		for _, f := range c.Findings { // which is why there is so little
-			if f.Kind == finding.OtherReference {
+			if f.Kind == finding.OtherReference || f.Kind == finding.UnfitThen {
 				why = append(why, t.finding(f))
 			}
 		}
@@ -244,6 +245,11 @@ func (c Compare) sections(t *teller, a *album) []section {
 	s := section{ID: "against", Title: c.headline(t), Text: c.spans(t), Figures: pictures[:2]}
 	for _, an := range c.answers(t) {
 		s.Text = append(s.Text, an.Text...)
+	}
+	for _, f := range c.Findings {
+		if text := t.finding(f); f.Kind == finding.UnfitThen && !slices.Contains(s.Text, text) {
+			s.Text = append(s.Text, text)
+		}
 	}
 	return []section{s, {ID: "periods", Title: t.say("compare.periods"), Figures: pictures[2:], Tables: []table{c.periodTable(t), c.shareTable(t)}}}
 }

@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"asusual/model/finding"
 )
@@ -108,5 +109,15 @@ func TestPhrases(t *testing.T) {
 		if strings.Contains(p.other, "{"+strconv.Itoa(n+1)+"}") {
 			t.Errorf("%q takes in %d, and German has more: %q", p.english, n, p.other)
 		}
+	}
+}
+
+// TestChecksInGerman: the figures of the instrument stand in German with their units.
+func TestChecksInGerman(t *testing.T) {
+	h := Handover{Instrument: Instrument{State: "ageing", Checks: []Check{{Name: "100 % line noise, 900–1000 nm", Value: 9e-4, Limit: 8e-4, Unit: "absorbance", Ageing: true}}}}
+	s := h.instrumentSection(newTeller(German(), time.UTC, time.Time{}, time.Time{}), newAlbum(German()))
+	got := strings.Join(s.Tables[0].Rows[0].Cells, "|")
+	if want := "Rauschen der 100-%-Linie, 900–1000 nm|9 × 10⁻⁴ Absorbanz|8 × 10⁻⁴ Absorbanz|"; !strings.HasPrefix(got, want) {
+		t.Errorf("the row is %q, want it to begin with %q", got, want)
 	}
 }

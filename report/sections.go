@@ -150,7 +150,7 @@ func (in Instrument) trends(t *teller, a *album) (all []figure) {
 		full, half := *c, *c
 		full.Trends = slices.Clone(c.Trends)
 		for i := range full.Trends {
-			full.Trends[i].Name = t.Said(full.Trends[i].Name)
+			full.Trends[i].Name, full.Trends[i].Unit = t.Said(full.Trends[i].Name), t.Said(full.Trends[i].Unit)
 		}
 		half.Trends = full.Trends
 		full.Words, half.Words = &t.Pictures, &t.Pictures
@@ -191,7 +191,7 @@ func (h Handover) instrumentSection(t *teller, a *album) section {
 		}
 		unit := ""
 		if c.Unit != "" {
-			unit = " " + c.Unit
+			unit = " " + t.Said(c.Unit)
 		}
 		tb.Rows = append(tb.Rows, row{Strong: !c.Fit, Cells: []string{
 			t.Said(c.Name), t.short(c.Value, 3) + unit, t.short(c.Limit, 3) + unit, t.clock(c.At), result,

@@ -4,6 +4,7 @@ package report
 // what is answered to who acknowledges, shelves or names.
 var germanPhrasesMore = []phrase{
 	// What an instrument is checked for, and over what.
+	{"spectra of production", "Spektren der Produktion"},
 	{"dark level, *", "Dunkelpegel, {1}"},
 	{"dark noise, *", "Dunkelrauschen, {1}"},
 	{"100 % line noise, mean of the regions, *", "Rauschen der 100-%-Linie, Mittel der Bereiche, {1}"},

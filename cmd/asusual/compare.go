@@ -105,7 +105,10 @@ func (a *app) tellCompared(c report.Compare, o compareOptions, page string) erro
 		}{"compare", c.Line, c.Verdict, c.Effect, c.Low, c.High, [2]int{c.This.Runs, c.That.Runs}, [2]int{c.This.Spectra, c.That.Spectra}, page, c.FalseAlarms})
 	}
 	a.say("%s, %s against %s: %s.", c.Line, o.this, o.that, c.Verdict)
-	if c.Verdict == report.CannotSay {
+	for _, f := range c.Findings {
+		a.say("%s.", f)
+	}
+	if c.Verdict == report.CannotSay && len(c.Reasons) == 0 {
 		a.say("One of the two holds too little: less than a tenth of a usual run.")
 		a.say("%s", page)
 		return nil

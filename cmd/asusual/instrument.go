@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"maps"
+	"math"
 	"slices"
 	"text/tabwriter"
 	"time"
@@ -66,12 +67,12 @@ func (a *app) instrument(ctx context.Context, paths []string, o instrumentOption
 	if err != nil {
 		return err
 	}
-	if len(l.Instrument.Rules) == 0 {
-		return &config.Missing{What: "nothing tells dark, reference and standard spectra from those of production; [[line.instrument.check]] does"}
-	}
 	e, err := a.recorded(ctx, c, l, paths)
 	if err != nil {
 		return err
+	}
+	if e == nil && len(l.Instrument.Rules) == 0 {
+		return &config.Missing{What: "nothing tells dark, reference and standard spectra from those of production; [[line.instrument.check]] does"}
 	}
 	if e == nil {
 		if e, err = a.examine(ctx, c, l, paths); err != nil {
@@ -111,12 +112,11 @@ func (a *app) recorded(ctx context.Context, c *config.Config, l config.Line, pat
 		return nil, err
 	}
 	defer func() { err = errors.Join(err, db.Close()) }()
-	state, ok, err := monitor.Checks(ctx, db, l.Name)
+	now, ok, err := monitor.FitnessOf(ctx, db, l.Name)
 	if err != nil || !ok {
 		return nil, err
 	}
-	e = &examined{zone: c.Zone(), counts: map[check.Role]int{}, latest: state.Latest}
-	e.state, e.since, e.reasons = (&check.Book{State: state}).Instrument()
+	e = &examined{zone: c.Zone(), counts: map[check.Role]int{}, latest: now.Latest, state: now.State, since: now.Since, reasons: now.Why}
 	q := history.Query{Line: l.Name}
 	for own, err := range db.Own(ctx, q) {
 		if err != nil {
@@ -212,7 +212,7 @@ func (e *examined) write(w io.Writer) error {
 		text += ", since " + words.Moment(e.since.In(e.zone))
 	}
 	if began := ageingSince(e.all); e.state == fitness.Bad && !began.IsZero() && began.Before(e.since) {
-		text += ", after ageing since " + words.Moment(began.In(e.zone))
+		text += ", and not fit since " + words.Moment(began.In(e.zone))
 	}
 	fmt.Fprintf(w, "%s.\n", text)
 	for _, r := range slices.Concat(e.reasons, e.detector) {
@@ -310,7 +310,7 @@ func (e *examined) writeJSON(w io.Writer) error {
 	}
 	for _, r := range e.all {
 		line := checkLine{Kind: "check", Measure: r.Measure, About: r.About, Time: moment(r.Time), Unit: r.Unit, Ageing: r.Limit.Ageing, Unfit: r.Limit.Unfit, State: r.State}
-		if r.State != "" {
+		if r.State != "" && !math.IsNaN(r.Value) {
 			line.Value = &r.Value
 		}
 		if r.Finding.Kind != "" {

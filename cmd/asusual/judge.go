@@ -163,7 +163,7 @@ func (d *day) follow(ref *model.Reference, l config.Line) {
 	for i := range d.spectra {
 		s := &d.spectra[i]
 		for ; len(checks) > 0 && !checks[0].at.After(s.time); checks = checks[1:] {
-			course.Check(checks[0].state, checks[0].why)
+			course.Check(checks[0].state, checks[0].at, checks[0].why)
 		}
 		if s.Inside {
 			d.inside++

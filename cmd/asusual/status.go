@@ -161,7 +161,11 @@ func (a *app) sayStatus(s monitor.Status, now time.Time, zone *time.Location) er
 	fmt.Fprintf(t, "  pace\t%.3g spectra a second, %s\n", s.Rate, behind)
 	fmt.Fprintf(t, "  since the start\t%s, %s unreadable, %s left out as judged before\n", words.Count(s.Spectra, "spectrum", "spectra"),
 		words.Number(s.Unreadable), words.Number(s.Copies))
-	fmt.Fprintf(t, "  instrument\t%s\n", s.Instrument)
+	since := ""
+	if !s.InstrumentSince.IsZero() {
+		since = ", since " + words.Moment(s.InstrumentSince.In(zone))
+	}
+	fmt.Fprintf(t, "  instrument\t%s%s\n", s.Instrument, since)
 	for _, f := range s.InstrumentWhy {
 		fmt.Fprintf(t, "  \t%s\n", f)
 	}

@@ -26,6 +26,8 @@ const (
 	Repeatable  Measure = "repeatability"
 	BandAt      Measure = "band position"
 	NotMeasured Measure = "not measured" // the finding says why
+	// Production is no check of its own: spectra of production tell of the instrument as well, and stand beside the checks.
+	Production Measure = "spectra of production"
 )
 
 // A Result is one measure of one spectrum, or of a spectrum and those before it.

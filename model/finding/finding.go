@@ -48,10 +48,14 @@ func (f Finding) In(words Words) string {
 	return strings.NewReplacer(old...).Replace(text)
 }
 
-// number says a number of a finding; one that is not finite is a dash, for no page shows it.
+// number says a number of a finding; one that is not finite is a dash, for no page shows it. From a thousand on it has digits enough for
+// a place on the axis, such as 1222.5 nm or 10300 cm⁻¹.
 func number(v float64) string {
 	if math.IsNaN(v) || math.IsInf(v, 0) {
 		return "–"
+	}
+	if a := math.Abs(v); a >= 1000 && a < 1e6 {
+		return fmt.Sprintf("%.6g", v)
 	}
 	return fmt.Sprintf("%.4g", v)
 }

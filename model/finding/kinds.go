@@ -133,4 +133,5 @@ const (
 // Kinds that a comparison of periods gives.
 const (
 	OtherReference Kind = "other-reference" // about: the period; values: spectra
+	UnfitThen      Kind = "unfit-then"      // about: the period; values: spectra that were taken while the instrument was unfit
 )

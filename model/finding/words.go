@@ -104,5 +104,6 @@ var English = Words{
 	Untimely:     "{about} outside its times",
 	InTransition: "on the way out of {about}",
 
+	UnfitThen:      "{about}: the instrument was unfit while {0} spectra were taken; they take no part, and what differs may be its own",
 	OtherReference: "{about}: {0} spectra were judged by another reference and are left out",
 }

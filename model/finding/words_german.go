@@ -106,5 +106,6 @@ var German = Words{
 	Untimely:     "{about} außerhalb der erwarteten Zeiten",
 	InTransition: "auf dem Weg aus {about}",
 
+	UnfitThen:      "{about}: das Gerät war nicht in Ordnung, als {0} Spektren genommen wurden; sie zählen nicht mit, und was sich unterscheidet, kann an ihm liegen",
 	OtherReference: "{about}: {0} Spektren wurden nach einer anderen Referenz beurteilt und sind ausgelassen",
 }

@@ -38,7 +38,9 @@ func TestIn(t *testing.T) {
 		want    string
 	}{
 		{Of(MostUnfit, ""), English, "more than half of the latest spectra could not be judged"},
-		{Of(AboveQ, "", 0.00041, 12345), English, "has a shape that usual spectra do not have (Q residual 0.00041, limit 1.234e+04)"},
+		{Of(AboveQ, "", 0.00041, 12345), English, "has a shape that usual spectra do not have (Q residual 0.00041, limit 12345)"},
+		{Of(BandMoved, "nm (centre of gravity)", 1222.5, -0.61, 1), English, "the band stated at 1222.5 lies -0.61 nm (centre of gravity) beside it, tolerance 1"},
+		{Of(OutHere, "cm⁻¹", 1, 10301.5, 40), English, "the channel at 10301.5 cm⁻¹ stands out alone from those beside it, in 40 % of the latest spectra: look at the detector, or leave it out"},
 		{Of(AboveQ, "", 0.00041, 12.5), German, "hat eine Form, die gewohnte Spektren nicht haben (Q-Residuum 0,00041, Grenze 12,5)"},
 		{Of(Overlap, "rinse and air", math.NaN()), English, "rinse and air lie over each other: – % of the first lie within the second"},
 		{Of("not-known-here", "lot 7"), German, "not-known-here lot 7"},

@@ -195,7 +195,10 @@ func (l *Line) drop() {
 func (l *Line) Set(s Standing) {
 	l.site.mu.Lock()
 	defer l.site.mu.Unlock()
-	if old := l.standing.Instrument.State; old != "" && old != "unknown" && old != s.Instrument.State {
+	switch old := l.standing.Instrument.State; {
+	case !s.Instrument.Since.IsZero():
+		l.fitSince = s.Instrument.Since
+	case old != "" && old != "unknown" && old != s.Instrument.State:
 		l.fitSince = l.site.opt.Now()
 		if at := l.newest(); !at.IsZero() && l.fitSince.Sub(at) > window {
 			l.fitSince = at // of spectra from long before, which the watch goes through only now

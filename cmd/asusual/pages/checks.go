@@ -21,10 +21,12 @@ func (s Source) checks(ctx context.Context, q history.Query, in *report.Instrume
 	q.From = q.From.Add(-checksBack)
 	var latest []history.Check
 	var over trends
+	var when standing
 	for c, err := range s.History.Checks(ctx, q) {
 		if err != nil {
 			return err
 		}
+		when.add(c)
 		over.add(c, s.Zone)
 		if c.Measure != string(check.NotMeasured) { // what hindered a check before does so no longer
 			latest = slices.DeleteFunc(latest, func(o history.Check) bool {
@@ -41,13 +43,14 @@ func (s Source) checks(ctx context.Context, q history.Query, in *report.Instrume
 	states := []fitness.State{fitness.State(in.State)}
 	for _, c := range latest {
 		states = append(states, fitness.State(c.State))
+		produced := c.Measure == string(check.Production) // which the verdict's reasons may say, too, at a later size
 		for _, f := range c.Reasons {
-			if !slices.ContainsFunc(in.Findings, func(o finding.Finding) bool { return o.String() == f.String() }) {
+			if !slices.ContainsFunc(in.Findings, func(o finding.Finding) bool { return o.String() == f.String() || produced && o.Kind == f.Kind }) {
 				in.Findings = append(in.Findings, f)
 			}
 		}
-		if c.State == "" {
-			continue // among the first, or it could not be told, which the findings say
+		if c.State == "" || c.Measure == string(check.Production) {
+			continue // no figure, or among the first, or it could not be told, which the findings say
 		}
 		name := c.Measure
 		if c.About != "" {
@@ -58,6 +61,9 @@ func (s Source) checks(ctx context.Context, q history.Query, in *report.Instrume
 			Fit: c.State == string(fitness.Fit), Ageing: c.State == string(fitness.Ageing)})
 	}
 	in.State = string(check.Worst(states...))
+	if state, since := when.now(); string(state) == in.State {
+		in.Since = since
+	}
 	in.Trends = over.plot(q.To.In(s.Zone))
 	return s.repeats(ctx, q, in)
 }

@@ -29,6 +29,7 @@ type side struct {
 	stays           stays
 	spectra, inside int // judged, and of those that should have been usual, inside
 	other           int // judged by another reference
+	doubtful        int // that should have been usual, taken while the instrument was unfit: they take no part
 }
 
 // Compare returns the comparison of two periods, each with the name that a person gave it.
@@ -52,6 +53,14 @@ func (s Source) Compare(ctx context.Context, names [2]string, periods [2]shift.P
 	this, that := sides[0], sides[1]
 	r := compare.Compare(&this.set, &that.set, s.Reference.Spread)
 	c.Verdict, c.Effect, c.Low, c.High, c.Witnesses = report.Verdict(r.Verdict.String()), r.Effect, r.Low, r.High, r.Runs[0]+r.Runs[1]
+	for _, one := range sides {
+		if one.doubtful > 0 {
+			c.Findings = append(c.Findings, finding.Of(finding.UnfitThen, one.name, float64(one.doubtful)))
+		}
+	}
+	if c.Verdict == report.Changed && 10*this.doubtful >= this.produced { // where it began is not known to the spectrum
+		c.Verdict, c.Reasons = report.CannotSay, []finding.Finding{finding.Of(finding.UnfitThen, this.name, float64(this.doubtful))}
+	}
 	c.This, c.That = this.page(s.Zone), that.page(s.Zone)
 	if a, b := this.period, that.period; sameDay(s.Zone, a.From, a.To, b.From, b.To) {
 		c.This.Short, c.That.Short = times(s.Zone, a), times(s.Zone, b)
@@ -115,6 +124,10 @@ func (s Source) side(ctx context.Context, name string, p shift.Period) (*side, e
 	one := &side{name: name, period: p, set: compare.Side{Gap: s.Reference.Limits.Gap}, stays: stays{pause: s.Reference.Limits.Gap}}
 	same := s.Reference.SameUsual()
 	features := make([]float64, s.Reference.Limits.Placed())
+	unfit, err := s.unfit(ctx, p)
+	if err != nil {
+		return nil, err
+	}
 	for r, err := range s.History.Glances(ctx, history.Query{Line: s.Line, From: p.From, To: p.To}) {
 		if err != nil {
 			return nil, err
@@ -125,6 +138,10 @@ func (s Source) side(ctx context.Context, name string, p shift.Period) (*side, e
 		}
 		one.add(r)
 		if place := placeOf(r); place == model.Usual || place == model.Uncharted || overstays(r) {
+			if within(&unfit, r.Time) {
+				one.doubtful++
+				continue
+			}
 			s.Reference.Limits.Features(features, r.Scores, r.Q, nil)
 			one.set.Add(r.Time, features)
 		}

@@ -60,7 +60,7 @@ func (s Source) Handover(ctx context.Context, span shift.Span) (report.Handover,
 	if err := s.acts(ctx, q, &h); err != nil {
 		return h, err
 	}
-	if h.Instrument.Since, err = s.since(ctx, day, h.Instrument.State); err != nil {
+	if h.Instrument.Since, err = s.since(ctx, day, h.Instrument.State, h.Instrument.Since); err != nil {
 		return h, err
 	}
 	h.Conditions, h.Findings = day.stays(s.Reference.Limits.Gap), day.oddities()

@@ -36,7 +36,7 @@ func Reading(r history.Record, absorbance []float64) live.Reading {
 func Standing(s monitor.Status, groups []history.Group) live.Standing {
 	out := live.Standing{
 		Verdict: ofVerdict(s.Verdict), Since: s.Since, ChangedSince: s.ChangedSince, Reasons: slices.Clone(s.Why), Group: s.Group,
-		Instrument: report.Instrument{State: s.Instrument, Findings: slices.Clone(s.InstrumentWhy)},
+		Instrument: report.Instrument{State: s.Instrument, Since: s.InstrumentSince, Findings: slices.Clone(s.InstrumentWhy)},
 		Alarm:      report.Alarm{State: s.Alarm.State.String(), Since: s.Alarm.Since, Until: s.Alarm.Until, Who: s.Alarm.Who, Why: s.Alarm.Why},
 		Unreadable: s.Unreadable, Behind: s.Behind, Trouble: s.Trouble,
 	}

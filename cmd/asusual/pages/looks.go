@@ -1,6 +1,8 @@
 package pages
 
 import (
+	"math"
+
 	"asusual/model"
 	"asusual/model/finding"
 	"asusual/model/fitness"
@@ -26,5 +28,5 @@ func looks(ref *model.Reference, l *report.Language, mean []float64) []finding.F
 	case fitness.PathChanged:
 		fault = l.Say("fault.path")
 	}
-	return []finding.Finding{finding.Of(finding.MovesAs, fault, 100*found.Shares[found.Best])}
+	return []finding.Finding{finding.Of(finding.MovesAs, fault, math.Round(100*found.Shares[found.Best]))}
 }
