@@ -5,6 +5,7 @@ package report
 var germanPhrasesMore = []phrase{
 	// What an instrument is checked for, and over what.
 	{"spectra of production", "Spektren der Produktion"},
+	{"spectra of production, *", "Spektren der Produktion, {1}"},
 	{"dark level, *", "Dunkelpegel, {1}"},
 	{"dark noise, *", "Dunkelrauschen, {1}"},
 	{"100 % line noise, mean of the regions, *", "Rauschen der 100-%-Linie, Mittel der Bereiche, {1}"},

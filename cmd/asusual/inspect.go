@@ -223,6 +223,9 @@ func formatWords(i spectrum.Info) string {
 }
 
 func axisWords(i spectrum.Info) string {
+	if n, _, ok := strings.Cut(i.Axis, " channels"); ok && i.Quantity == spectrum.Interferogram {
+		return n + " points of path difference"
+	}
 	return i.Axis + known(i.UnitFrom)
 }
 

@@ -243,7 +243,11 @@ func (k *lights) doubtful() (text []string) {
 	}
 	for _, o := range k.order {
 		kind, first, _ := strings.Cut(o, "\n")
-		text = append(text, words.Count(k.said[kind], "spectrum", "spectra")+": "+first)
+		many := words.Count(k.said[kind], "spectrum", "spectra")
+		if k.said[kind] > 1 {
+			many += ", the first"
+		}
+		text = append(text, many+": "+first)
 	}
 	return text
 }

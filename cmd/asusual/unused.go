@@ -115,7 +115,8 @@ func unusedJSON(all []model.Unused) []unusedLine {
 type usability struct {
 	lights *lights // nil: the line's instrument asks for nothing
 	own    map[check.Role]int
-	of     int // spectra of production
+	of     int    // spectra of production
+	become string // the axis of the first that can be used, where it was transformed
 	not    reasons
 }
 
@@ -141,6 +142,8 @@ func (k *usability) take(b gather.Batch) {
 			}
 			if err != nil {
 				reason = err.(*spectrum.Unreadable).Reason
+			} else if k.become == "" && s.Quantity == spectrum.Interferogram {
+				k.become = out.Axis.String()
 			}
 			s = out
 		}
@@ -161,6 +164,9 @@ func (k *usability) write(w io.Writer) {
 	if k.lights != nil && len(k.lights.rules) > 0 {
 		fmt.Fprintf(w, "\nby [[line.instrument.check]]: %s, %s and %s\n", words.Count(k.own[check.Dark], "dark spectrum", "dark spectra"),
 			words.Count(k.own[check.Reference], "reference", "references"), words.Count(k.own[check.Standard], "standard", "standards"))
+	}
+	if k.become != "" {
+		fmt.Fprintf(w, "transformed: %s\n", k.become)
 	}
 	if k.lights != nil {
 		for _, text := range k.lights.doubtful() {

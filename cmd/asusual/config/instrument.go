@@ -168,6 +168,7 @@ func decodeInterferogram(t *table) *fourier.Options {
 	t.number("step", &o.Step)
 	t.parse("apodization", func(s string) error { return o.Apodization.UnmarshalText([]byte(s)) })
 	t.count("zero-filling", &o.ZeroFill)
+	t.count("phase-points", &o.PhasePoints)
 	t.number("from", &o.From)
 	t.number("to", &o.To)
 	if _, err := fourier.NewTransformer(o); err != nil {

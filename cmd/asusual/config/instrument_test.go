@@ -130,6 +130,7 @@ func TestInstrumentRefused(t *testing.T) {
 		"[line.instrument.limits]\nlight = [50, 10]":                                   "light is a list; it must be two numbers in brackets, such as [10, 50]",
 		"[line.instrument.limits]\nlight = 5":                                          "light is 5; it must be two numbers",
 		"[line.instrument.limits]\nlight = [1, 'a']":                                   "two numbers in brackets",
+		"[line.interferogram]\nphase-points = 3":                                       "line 4: a phase from 3 points; 8 are needed",
 		"[line.interferogram]\nzero-filling = 3":                                       "line 4: zero filling by 3",
 		"[line.interferogram]\napodization = 'soft'":                                   `apodization "soft" is not one of norton-beer medium`,
 		"[line.interferogram]\nfrom = 8000\nto = 4000":                                 "wavenumbers from 8000 to 4000",
