@@ -138,12 +138,16 @@ func (c *committer) attend(ctx context.Context) error {
 	if err := c.noteApprovals(ctx); err != nil {
 		return err
 	}
-	asked, err := c.inbox.asked(c.line.Name, c.line.Log)
+	asked, err := c.inbox.asked(c.line.Name, c.unread, c.line.Log)
 	if err != nil {
 		return nil // the inbox has said it; the watch goes on
 	}
 	for _, r := range asked {
-		_, done, err := c.line.History.Answer(ctx, c.line.Name, r.ID)
+		var done bool
+		err := c.read(func() (err error) {
+			_, done, err = c.line.History.Answer(ctx, c.line.Name, r.ID)
+			return err
+		})
 		if err != nil {
 			return err
 		}

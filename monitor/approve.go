@@ -53,7 +53,11 @@ func (c *committer) noteApprovals(ctx context.Context) error {
 	if err != nil || ref == c.signed {
 		return err
 	}
-	acts, err := approvals(ctx, c.line.History, c.line.Name, ref.Model, &c.alarm)
+	var acts []history.Act
+	err = c.read(func() (err error) {
+		acts, err = approvals(ctx, c.line.History, c.line.Name, ref.Model, &c.alarm)
+		return err
+	})
 	if err != nil {
 		return err
 	}

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"log/slog"
+	"os"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -75,5 +76,27 @@ func TestBoardThatCannotBeWrittenIsSaidOnce(t *testing.T) {
 		}
 		var none *monitor.Board
 		none.Set(monitor.Status{Line: "a"}) // nothing to show it on
+	})
+}
+
+// A change that could not be written is written as soon as it can be, and not a minute later.
+func TestBoardThatCouldNotBeWrittenIsTriedAgain(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		path := filepath.Join(t.TempDir(), "state", "board.json")
+		b := monitor.NewBoard(path, nil)
+		ctx, cancel := context.WithCancel(t.Context())
+		done := make(chan struct{})
+		go func() { b.Run(ctx); close(done) }()
+		b.Set(monitor.Status{Line: "a", Verdict: "the process has changed"})
+		time.Sleep(time.Second) // a bubble's time: nobody waits
+		if err := os.Mkdir(filepath.Dir(path), 0o755); err != nil {
+			t.Fatal(err)
+		}
+		time.Sleep(10 * time.Second)
+		if got, err := monitor.ReadBulletin(path); err != nil || len(got.Lines) != 1 || got.Lines[0].Verdict != "the process has changed" {
+			t.Errorf("ten seconds after the folder is there = %+v, %v, want the change", got, err)
+		}
+		cancel()
+		<-done
 	})
 }

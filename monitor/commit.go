@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"time"
 
-	"asusual/model/spectrum"
 	"asusual/monitor/arrive"
 	"asusual/monitor/history"
 )
@@ -26,9 +25,10 @@ type committer struct {
 	course course
 	alarm  Alarm
 	inbox  inbox
-	own    *own // nil: all spectra are of production
+	unread map[string]bool // requests that cannot be read yet
+	own    *own            // nil: all spectra are of production
 	// elsewhere brings the instrument's own spectra from besides the watched folder; nil: none come.
-	elsewhere <-chan spectrum.Spectrum
+	elsewhere <-chan arrival
 	ref       *Reference
 	signed    *Reference // the one whose approvals history has
 	clock     clock
@@ -40,7 +40,8 @@ type committer struct {
 	digests  map[history.Digest]string // of whole new files in the batch, and their names
 	looked   map[history.Digest]string // contents that were looked up in history, and the files that they were judged in, if in any
 	marks    map[spot]string           // of the spectra in the batch, and their files
-	taking   *taking                   // the file whose pieces come
+	recent   recent
+	taking   *taking // the file whose pieces come
 	means    means
 	names    []string // of the files that the batch sets free
 	lastSent time.Time
@@ -53,7 +54,7 @@ type committer struct {
 type spot struct{ time, mark int64 }
 
 func newCommitter(ctx context.Context, line *Line) (*committer, error) {
-	c := &committer{line: line, tries: map[string]int{}, digests: map[history.Digest]string{}, looked: map[history.Digest]string{}, marks: map[spot]string{}}
+	c := &committer{line: line, unread: map[string]bool{}, tries: map[string]int{}, digests: map[history.Digest]string{}, looked: map[history.Digest]string{}, marks: map[spot]string{}}
 	if err := c.loadOwn(ctx); err != nil {
 		return nil, err
 	}
@@ -123,8 +124,10 @@ func (c *committer) run(ctx context.Context, all <-chan *parcel) error {
 			if err := c.take(ctx, found); err != nil {
 				return err
 			}
-		case s := <-c.elsewhere:
-			c.fromElsewhere(s)
+		case a := <-c.elsewhere:
+			if err := c.fromElsewhere(ctx, a); err != nil {
+				return err
+			}
 		case <-timer.C:
 		case <-tick.C:
 			c.tell()
@@ -201,7 +204,11 @@ func (c *committer) look(ctx context.Context, found []found) error {
 			digests = append(digests, p.file.Digest)
 		}
 	}
-	same, err := c.line.History.SameContents(ctx, c.line.Name, digests)
+	var same map[history.Digest]history.File
+	err := c.read(func() (err error) {
+		same, err = c.line.History.SameContents(ctx, c.line.Name, digests)
+		return err
+	})
 	if err != nil {
 		return err
 	}
@@ -223,30 +230,8 @@ func (c *committer) flush(ctx context.Context) error {
 	if err := c.complete(); err != nil {
 		return err
 	}
-	wait := time.Second
-	for told := false; ; told = true {
-		err := c.line.History.Append(ctx, c.batch)
-		if err == nil {
-			if told {
-				c.line.Log.Info("history can be written again")
-				c.status.trouble = ""
-			}
-			break
-		}
-		if !history.Passing(err) {
-			return err
-		}
-		if !told {
-			c.line.Log.Error("history cannot be written; judging waits, nothing is lost", "reason", err)
-			c.status.trouble = err.Error()
-			c.tell()
-		}
-		select {
-		case <-c.stop:
-			return err
-		case <-time.After(wait):
-		}
-		wait = min(2*wait, 30*time.Second)
+	if err := c.write(func() error { return c.line.History.Append(ctx, c.batch) }); err != nil {
+		return err
 	}
 	c.kept()
 	if c.taking != nil { // the batch that comes knows nothing of its file

@@ -2,23 +2,45 @@ package monitor
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"path/filepath"
 	"sync"
+	"time"
 
 	"asusual/model/check"
 	"asusual/model/spectrum"
 	"asusual/monitor/arrive"
+	"asusual/monitor/history"
 )
 
-// elsewhere watches the folders in which the instrument's own spectra lie besides the watched one, and hands on what they hold, also what
-// was there at the start: the committer knows which of it is new. A folder that cannot be watched is told in the log, for the line can
-// be watched without it. It returns when the context ends.
-func elsewhere(ctx context.Context, line *Line, to chan<- spectrum.Spectrum) {
+// An arrival is what came to a folder of the instrument's own besides the watched one: a spectrum, or a file of which something cannot
+// be read, with the reason.
+type arrival struct {
+	spectrum spectrum.Spectrum
+	file     history.File // of what cannot be read; its name is the whole path
+	reason   string       // "" for a spectrum
+}
+
+// An elsewhere watches one folder in which the instrument's own spectra lie besides the watched one, and hands on what it holds, also
+// what was there at the start: the committer knows which of it is new.
+type elsewhere struct {
+	line    *Line
+	folder  string
+	tree    *arrive.Disk
+	scanner *arrive.Scanner
+	reader  *spectrum.Reader
+	tries   map[string]int // of files that could not be opened
+	to      chan<- arrival
+}
+
+// watchElsewhere watches all such folders, and returns when the context ends.
+func watchElsewhere(ctx context.Context, line *Line, to chan<- arrival) {
 	var watching sync.WaitGroup
 	for _, folder := range line.Instrument.Folders {
+		e := &elsewhere{line: line, folder: folder, reader: spectrum.NewReader(line.Read), tries: map[string]int{}, to: to}
 		watching.Go(func() {
-			if err := watchOwn(ctx, line, folder, to); err != nil && ctx.Err() == nil {
+			if err := e.run(ctx); err != nil && ctx.Err() == nil {
 				line.Log.Error("a folder of the instrument's own spectra is not watched", "folder", folder, "reason", err)
 			}
 		})
@@ -26,43 +48,100 @@ func elsewhere(ctx context.Context, line *Line, to chan<- spectrum.Spectrum) {
 	watching.Wait()
 }
 
-// watchOwn hands on the spectra of one folder as they arrive.
-func watchOwn(ctx context.Context, line *Line, folder string, to chan<- spectrum.Spectrum) error {
-	tree, err := arrive.OpenDisk(folder)
+// open opens the folder. One that is not there, as a share that is mounted later, is waited for: the line is watched without it.
+func (e *elsewhere) open(ctx context.Context) (err error) {
+	for told := false; ; told = true {
+		if e.tree, err = arrive.OpenDisk(e.folder); err == nil {
+			if told {
+				e.line.Log.Info("a folder of the instrument's own spectra is there now", "folder", e.folder)
+			}
+			return nil
+		}
+		if !told {
+			e.line.Log.Error("a folder of the instrument's own spectra is not watched; trying again", "folder", e.folder, "reason", err)
+		}
+		select {
+		case <-ctx.Done():
+			return ctx.Err()
+		case <-time.After(max(e.line.Poll, arriveSettle(e.line))):
+		}
+	}
+}
+
+func (e *elsewhere) run(ctx context.Context) (err error) {
+	if err := e.open(ctx); err != nil {
+		return err
+	}
+	defer e.tree.Close()
+	e.scanner, err = arrive.New(arrive.Options{Tree: e.tree, Patterns: e.line.Patterns, Order: e.line.Order, Settle: e.line.Settle, Poll: e.line.Poll, Log: e.line.Log})
 	if err != nil {
 		return err
 	}
-	defer tree.Close()
-	scanner, err := arrive.New(arrive.Options{Tree: tree, Patterns: line.Patterns, Order: line.Order, Settle: line.Settle, Poll: line.Poll, Log: line.Log})
-	if err != nil {
-		return err
-	}
-	reader := spectrum.NewReader(line.Read)
-	return scanner.Run(ctx, func(f arrive.File) error {
-		if err := readOwn(ctx, line, tree, reader, f, folder, to); err != nil && ctx.Err() == nil {
-			line.Log.Warn("a file of the instrument's own spectra cannot be read", "file", filepath.Join(folder, f.Rel), "reason", err)
+	return e.scanner.Run(ctx, func(f arrive.File) error {
+		if err := e.file(ctx, f); err != nil {
+			e.failed(ctx, f, err)
+		} else {
+			delete(e.tries, f.Rel)
 		}
 		return ctx.Err()
 	})
 }
 
-// readOwn hands on what one file holds.
-func readOwn(ctx context.Context, line *Line, tree arrive.Tree, reader *spectrum.Reader, f arrive.File, folder string, to chan<- spectrum.Spectrum) error {
+// An unopened is the error of a file that could not be opened or read to its end, which may pass.
+type unopened struct{ error }
+
+func (u unopened) Error() string { return reasonOf(u.error) }
+
+// failed tells of a file in which something cannot be read, and tries again where that may pass.
+func (e *elsewhere) failed(ctx context.Context, f arrive.File, err error) {
+	path := e.path(f)
+	var closed unopened
+	if errors.As(err, &closed) {
+		if missing(closed.error) {
+			e.scanner.Forget(f)
+			return
+		}
+		e.tries[f.Rel]++
+		n := e.tries[f.Rel]
+		e.scanner.Again(f, arriveSettle(e.line)<<min(n, tryLater))
+		if n == 1 {
+			e.line.Log.Warn("a file of the instrument's own spectra cannot be read yet; trying again", "file", path, "reason", err)
+		}
+		if n != tryMost {
+			return
+		}
+	}
+	e.send(ctx, arrival{reason: err.Error(), file: history.File{Name: filepath.ToSlash(path), Size: f.Size, Modified: f.Modified, Received: time.Now()}})
+}
+
+func (e *elsewhere) path(f arrive.File) string {
+	return filepath.Join(e.folder, filepath.FromSlash(f.Rel))
+}
+
+func (e *elsewhere) send(ctx context.Context, a arrival) {
+	select {
+	case e.to <- a:
+	case <-ctx.Done():
+	}
+}
+
+// file hands on what one file holds.
+func (e *elsewhere) file(ctx context.Context, f arrive.File) error {
 	if f.Refused != "" {
 		return fmt.Errorf("it is refused: %s", f.Refused)
 	}
-	in, err := tree.Open(f.Rel)
+	in, err := e.tree.Open(f.Rel)
 	if err != nil {
-		return err
+		return unopened{err}
 	}
 	defer in.Close()
-	path := filepath.Join(folder, filepath.FromSlash(f.Rel))
-	text, err := spectrum.Open(in, path, line.Read.MaxBytes)
+	path := e.path(f)
+	text, err := spectrum.Open(in, path, e.line.Read.MaxBytes)
 	if err != nil {
 		return err
 	}
 	var first error
-	for s, err := range reader.Read(text, spectrum.Source{Name: path, Modified: f.Modified}) {
+	for s, err := range e.reader.Read(text, spectrum.Source{Name: path, Modified: f.Modified}) {
 		if err != nil {
 			if first == nil {
 				first = err // the rest goes on
@@ -72,18 +151,50 @@ func readOwn(ctx context.Context, line *Line, tree arrive.Tree, reader *spectrum
 		if s.Time.IsZero() {
 			s.Time = f.Modified
 		}
-		select {
-		case to <- s:
-		case <-ctx.Done():
+		if e.send(ctx, arrival{spectrum: s}); ctx.Err() != nil {
 			return ctx.Err()
 		}
 	}
 	return first
 }
 
-// fromElsewhere takes a spectrum of the instrument's own that lies besides the watched folder: it is checked where it is newer than all that
+// fromElsewhere takes what came to a folder of the instrument's own besides the watched one.
+func (c *committer) fromElsewhere(ctx context.Context, a arrival) error {
+	if a.reason != "" {
+		return c.brokenElsewhere(ctx, a)
+	}
+	c.ownElsewhere(a.spectrum)
+	return nil
+}
+
+// brokenElsewhere keeps that something cannot be read, once for a file as it is.
+func (c *committer) brokenElsewhere(ctx context.Context, a arrival) error {
+	f := a.file
+	for i := range c.batch.Files {
+		if c.batch.Files[i].File.Name == f.Name { // it changed within a moment: the next listing after a start says so
+			return nil
+		}
+	}
+	var was history.File
+	err := c.read(func() error {
+		seen, err := c.line.History.Seen(ctx, c.line.Name, []string{f.Name})
+		was = seen[f.Name]
+		return err
+	})
+	if err != nil || was.ID != 0 && was.Size == f.Size && was.Modified.Equal(f.Modified) {
+		return err
+	}
+	f.Version, f.Bytes = was.Version+1, f.Size
+	u := history.Unreadable{Reason: a.reason, Time: f.Modified, Received: f.Received}
+	c.batch.Files = append(c.batch.Files, history.Judged{File: f, Unreadable: []history.Unreadable{u}})
+	c.status.unreadable++
+	c.line.Log.Warn("a file of the instrument's own spectra cannot be read", "file", f.Name, "reason", a.reason)
+	return nil
+}
+
+// ownElsewhere takes a spectrum of the instrument's own that lies besides the watched folder: it is checked where it is newer than all that
 // were, and else kept for absorbances, unless it is at hand.
-func (c *committer) fromElsewhere(s spectrum.Spectrum) {
+func (c *committer) ownElsewhere(s spectrum.Spectrum) {
 	k := c.own
 	role := k.rules.Of(s)
 	if role == check.Sample {

@@ -159,7 +159,11 @@ func (c *committer) entry(ctx context.Context, name string) (int, error) {
 			return i, nil
 		}
 	}
-	seen, err := c.line.History.Seen(ctx, c.line.Name, []string{name})
+	var seen map[string]history.File
+	err := c.read(func() (err error) {
+		seen, err = c.line.History.Seen(ctx, c.line.Name, []string{name})
+		return err
+	})
 	if err != nil {
 		return 0, err
 	}

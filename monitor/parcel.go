@@ -133,7 +133,7 @@ func (w *worker) leave() {
 }
 
 // look finds out what history knows of the files' names.
-func (w *worker) look(ctx context.Context, p *parcel) (err error) {
+func (w *worker) look(ctx context.Context, p *parcel) error {
 	w.seen = nil
 	var names []string
 	for _, j := range p.jobs {
@@ -141,8 +141,11 @@ func (w *worker) look(ctx context.Context, p *parcel) (err error) {
 			names = append(names, j.file.Rel)
 		}
 	}
-	if len(names) > 0 {
-		w.seen, err = w.line.History.Seen(ctx, w.line.Name, names)
+	if len(names) == 0 {
+		return nil
 	}
-	return err
+	return w.ask(ctx, func() (err error) {
+		w.seen, err = w.line.History.Seen(ctx, w.line.Name, names)
+		return err
+	})
 }

@@ -5,7 +5,6 @@ import (
 	"sync"
 	"sync/atomic"
 
-	"asusual/model/spectrum"
 	"asusual/monitor/arrive"
 )
 
@@ -28,9 +27,9 @@ func pipeline(parent context.Context, c *committer, names *register, tree *arriv
 
 	var packing, reading, keeping, looking sync.WaitGroup
 	if i := c.line.Instrument; i != nil && len(i.Folders) > 0 && !c.all {
-		own := make(chan spectrum.Spectrum)
+		own := make(chan arrival)
 		c.elsewhere = own
-		looking.Go(func() { elsewhere(ctx, c.line, own) })
+		looking.Go(func() { watchElsewhere(ctx, c.line, own) })
 	}
 	defer looking.Wait()
 	defer cancel(nil) // before it is waited for

@@ -113,6 +113,9 @@ func (w *worker) place(s spectrum.Spectrum) error {
 	if s.Time.IsZero() {
 		s.Time = w.job.file.Modified
 	}
+	if from := w.reader.Info().TimeFrom; s.Row > 0 && from != spectrum.TimeHeader {
+		w.piece.timeless = true
+	}
 	if err := history.CheckTime(s.Time); err != nil {
 		return &spectrum.Unreadable{Row: s.Row - w.baseRow, Reason: err.Error()}
 	}

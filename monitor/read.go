@@ -30,6 +30,7 @@ type piece struct {
 	file       history.File // how far the file is judged after this piece
 	resaved    bool         // its name was judged before with another content
 	touched    bool         // nothing is new but its time
+	timeless   bool         // rows of a table are in it that carry no time
 	again      time.Duration
 	err        error // why the file could not be opened: it is to be tried again
 	last       bool

@@ -1,8 +1,10 @@
 package monitor
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"log/slog"
 	"os"
@@ -11,6 +13,7 @@ import (
 	"time"
 
 	"asusual/model"
+	"asusual/monitor/arrive"
 )
 
 // A ReferenceFile is the reference in a file. A new file under the name is taken up; one that cannot be read is refused, and
@@ -23,6 +26,7 @@ type ReferenceFile struct {
 	mu      sync.Mutex
 	current *Reference
 	seen    fs.FileInfo // of the file that was looked at last
+	closed  bool        // it could not be read then, which may pass
 	looked  time.Time
 }
 
@@ -84,8 +88,16 @@ func (f *ReferenceFile) look() {
 	if f.seen != nil && os.SameFile(info, f.seen) && info.Size() == f.seen.Size() && info.ModTime().Equal(f.seen.ModTime()) {
 		return
 	}
-	f.seen = info
 	ref, err := f.load()
+	var unread *fs.PathError
+	if errors.As(err, &unread) { // somebody has it open, or the share is away for a moment
+		if !f.closed {
+			f.log.Warn("the new reference cannot be read yet; trying again, the one before stays in force", "file", f.path, "reason", err)
+		}
+		f.closed = true
+		return
+	}
+	f.seen, f.closed = info, false
 	switch {
 	case err != nil:
 		f.log.Error("the new reference is refused; the one before stays in force", "file", f.path, "reason", err)
@@ -107,12 +119,16 @@ func (f *ReferenceFile) load() (*Reference, error) {
 }
 
 func load(path string) (*Reference, error) {
-	file, err := os.Open(path)
+	file, err := arrive.OpenFile(path)
 	if err != nil {
 		return nil, err
 	}
 	defer file.Close()
-	r, err := model.Decode(file)
+	text, err := io.ReadAll(file) // at once, so that what cannot be read is told from what is no reference
+	if err != nil {
+		return nil, err
+	}
+	r, err := model.Decode(bytes.NewReader(text))
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", path, err)
 	}

@@ -16,6 +16,7 @@ import (
 	"time"
 	"unicode/utf8"
 
+	"asusual/monitor/arrive"
 	"asusual/monitor/history"
 	"asusual/monitor/keep"
 )
@@ -167,8 +168,9 @@ const (
 	mostText  = 16 << 10 // bytes of one
 )
 
-// asked returns the requests for the line. What is none is set aside, and the log says so.
-func (b inbox) asked(line string, log *slog.Logger) ([]Request, error) {
+// asked returns the requests for the line. What is none is set aside, and the log says so; what cannot be read now is left there. told are
+// those of which the log said it.
+func (b inbox) asked(line string, told map[string]bool, log *slog.Logger) ([]Request, error) {
 	entries, err := os.ReadDir(string(b))
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, nil
@@ -183,6 +185,15 @@ func (b inbox) asked(line string, log *slog.Logger) ([]Request, error) {
 			continue
 		}
 		r, err := b.read(e)
+		var unread *fs.PathError
+		if errors.As(err, &unread) {
+			if !missing(err) && !told[e.Name()] { // or another line took it
+				told[e.Name()] = true
+				log.Warn("a request cannot be read yet; trying again", "file", filepath.Join(string(b), e.Name()), "reason", err)
+			}
+			continue
+		}
+		delete(told, e.Name())
 		if err != nil {
 			b.aside(e.Name(), err, log)
 			continue
@@ -198,7 +209,7 @@ func (b inbox) read(e fs.DirEntry) (r Request, err error) {
 	if !e.Type().IsRegular() {
 		return r, errors.New("is no regular file")
 	}
-	f, err := os.Open(filepath.Join(string(b), e.Name()))
+	f, err := arrive.OpenFile(filepath.Join(string(b), e.Name()))
 	if err != nil {
 		return r, err
 	}
@@ -226,9 +237,6 @@ func parseRequest(text []byte, name string) (r Request, err error) {
 
 // aside renames a file that is no request, so that it is said once.
 func (b inbox) aside(name string, why error, log *slog.Logger) {
-	if errors.Is(why, fs.ErrNotExist) {
-		return // another line took it
-	}
 	from := filepath.Join(string(b), name)
 	if err := os.Rename(from, from+".refused"); err == nil {
 		log.Warn("a file among the requests is none; it was set aside", "file", from+".refused", "reason", why)

@@ -201,7 +201,13 @@ func (b *Board) write(stopped bool) error {
 	if err != nil {
 		return err
 	}
-	return keep.WriteFile(b.path, append(text, '\n'))
+	err = keep.WriteFile(b.path, append(text, '\n'))
+	if err != nil { // it is not a minute until it is tried again
+		b.mu.Lock()
+		b.figures = true
+		b.mu.Unlock()
+	}
+	return err
 }
 
 // ReadBulletin reads a state file.

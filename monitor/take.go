@@ -9,16 +9,17 @@ import (
 
 // A taking is one file whose pieces are being taken.
 type taking struct {
-	c     *committer
-	job   *job
-	begun bool
-	ended bool          // its last piece was taken
-	entry int           // its place in the batch; −1 where it has none
-	id    int64         // in history, once it is there
-	of    string        // the file it is a copy of
-	marks map[int64]int // of earlier versions
-	rows  int           // left out as judged before
-	from  string        // where those rows were judged
+	c       *committer
+	job     *job
+	begun   bool
+	ended   bool          // its last piece was taken
+	entry   int           // its place in the batch; −1 where it has none
+	id      int64         // in history, once it is there
+	of      string        // the file it is a copy of
+	marks   map[int64]int // of rows that were judged before …
+	marksOf string        // … in this file: an earlier version, or the table under its name of before
+	rows    int           // left out as judged before
+	from    string        // where those rows were judged
 }
 
 // flushed is told that the batch was kept while the file goes on, or with its last piece.
@@ -27,9 +28,11 @@ func (t *taking) flushed(ctx context.Context) error {
 	if t.id != 0 || !t.begun || t.ended {
 		return nil
 	}
-	seen, err := t.c.line.History.Seen(ctx, t.c.line.Name, []string{t.job.file.Rel})
-	t.id = seen[t.job.file.Rel].ID
-	return err
+	return t.c.read(func() error {
+		seen, err := t.c.line.History.Seen(ctx, t.c.line.Name, []string{t.job.file.Rel})
+		t.id = seen[t.job.file.Rel].ID
+		return err
+	})
 }
 
 func (t *taking) piece(ctx context.Context, p piece) error {
@@ -50,6 +53,9 @@ func (t *taking) piece(ctx context.Context, p piece) error {
 		if err := t.begin(ctx, p); err != nil {
 			return err
 		}
+	}
+	if p.timeless && p.err == nil && t.of == "" {
+		c.recent.note(t.job.file.Rel, !t.begun && p.file.ID == 0, p.spectra)
 	}
 	t.begun = true
 	if t.of != "" {
@@ -118,13 +124,17 @@ func (t *taking) giveUp(err error) bool {
 func (t *taking) begin(ctx context.Context, p piece) error {
 	c := t.c
 	delete(c.tries, t.job.file.Rel)
+	if p.timeless {
+		if err := c.read(func() error { return c.recent.load(ctx, c.line) }); err != nil {
+			return err
+		}
+	}
 	if c.line.Copies || p.touched || p.file.ID != 0 {
 		return nil
 	}
 	if p.resaved {
 		c.line.Log.Warn("a file was written to after it was judged; what is new in it is judged", "file", t.job.file.Rel)
-		var err error
-		if t.marks, err = c.line.History.Marks(ctx, c.line.Name, t.job.file.Rel); err != nil {
+		if err := t.marked(ctx, t.job.file.Rel); err != nil {
 			return err
 		}
 	}
@@ -137,7 +147,11 @@ func (t *taking) begin(ctx context.Context, p piece) error {
 	}
 	of, ok := c.looked[p.file.Digest]
 	if !ok { // it was kept since, or could have been
-		same, _, err := c.line.History.SameContent(ctx, c.line.Name, p.file.Digest)
+		var same history.File
+		err := c.read(func() (err error) {
+			same, _, err = c.line.History.SameContent(ctx, c.line.Name, p.file.Digest)
+			return err
+		})
 		if err != nil {
 			return err
 		}
@@ -145,10 +159,25 @@ func (t *taking) begin(ctx context.Context, p piece) error {
 			of = same.Name
 		}
 	}
-	if t.of = of; of == "" {
-		c.digests[p.file.Digest] = t.job.file.Rel
+	if t.of = of; of != "" {
+		return nil
 	}
+	if p.timeless {
+		if err := t.renamed(ctx, p); err != nil {
+			return err
+		}
+	}
+	c.digests[p.file.Digest] = t.job.file.Rel
 	return nil
+}
+
+// marked finds out what was judged in the rows of a table.
+func (t *taking) marked(ctx context.Context, of string) error {
+	t.marksOf = of
+	return t.c.read(func() (err error) {
+		t.marks, err = t.c.line.History.Marks(ctx, t.c.line.Name, of)
+		return err
+	})
 }
 
 // counts reports whether the content of the file must not have been judged before: it is new, and spectra are in it.
@@ -221,7 +250,7 @@ func (t *taking) before(ctx context.Context, r *history.Record) (string, error) 
 	}
 	if r.Row > 0 && t.marks[r.Mark] > 0 {
 		t.marks[r.Mark]--
-		return t.job.file.Rel, nil
+		return t.marksOf, nil
 	}
 	at := spot{r.Time.UnixNano(), r.Mark}
 	if r.Time.After(c.newest) { // nothing so new is kept or about to be
@@ -231,7 +260,11 @@ func (t *taking) before(ctx context.Context, r *history.Record) (string, error) 
 	if of, ok := c.marks[at]; ok {
 		return of, nil
 	}
-	of, err := c.line.History.JudgedBefore(ctx, c.line.Name, r.Time, r.Mark)
+	var of string
+	err := c.read(func() (err error) {
+		of, err = c.line.History.JudgedBefore(ctx, c.line.Name, r.Time, r.Mark)
+		return err
+	})
 	if err == nil && of == "" {
 		c.marks[at] = r.File
 	}

@@ -41,7 +41,7 @@ func explain(path string, err error) error {
 	}
 	var what error
 	switch e.Code() & 0xff {
-	case sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED:
+	case sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sqlite3.SQLITE_PROTOCOL: // the last one after ten seconds of waiting for others
 		what = ErrBusy
 	case sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM:
 		what = ErrReadOnly
