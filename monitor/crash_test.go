@@ -71,7 +71,9 @@ func watchUntilKilled(dir string) error {
 		}
 	}
 	fmt.Println("up")
-	return monitor.WatchAll(context.Background(), []monitor.Line{line}, monitor.NewBoard(filepath.Join(dir, "state.json"), log))
+	line.Board = monitor.NewBoard(filepath.Join(dir, "state.json"), log)
+	go line.Board.Run(context.Background())
+	return monitor.Watch(context.Background(), line)
 }
 
 // A process that watches is killed at random moments while files arrive: one by one, renamed or written in place, in a burst, as

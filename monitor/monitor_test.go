@@ -603,38 +603,36 @@ type failing struct{}
 
 func (failing) Current() (*monitor.Reference, error) { return nil, errNone }
 
-func TestLinesShareAHistoryAndOneThatFailsStopsNoOther(t *testing.T) {
+func TestLinesShareAHistoryAndABoard(t *testing.T) {
 	a, b := newBench(t), newBench(t)
-	first, second, third := a.line(), b.line(), a.line()
+	first, second := a.line(), b.line()
 	second.Name, second.History = "Filler 4", a.db
-	third.Name, third.Folder = "Filler 5", filepath.Join(a.folder, "missing")
 	spectra := produced(t, 5)
 	a.putAll(spectra)
 	b.putAll(spectra[:2])
 	state := filepath.Join(t.TempDir(), "state.json")
 	board := monitor.NewBoard(state, nil)
+	first.Board, second.Board = board, board
 	waitA, waitB := kept(t, &first), kept(t, &second)
 	ctx, cancel := context.WithCancel(context.Background())
-	done := make(chan error, 1)
-	go func() { done <- monitor.WatchAll(ctx, []monitor.Line{first, second, third}, board) }()
+	shown := make(chan struct{})
+	go func() { board.Run(ctx); close(shown) }()
+	stopA, stopB := watching(t, first), watching(t, second)
 	waitA(5)
 	waitB(2)
+	stopA()
+	stopB()
 	cancel()
-	if err := <-done; !errors.Is(err, os.ErrNotExist) || !strings.Contains(err.Error(), "Filler 5") {
-		t.Errorf("WatchAll = %v, want the missing folder of Filler 5", err)
-	}
+	<-shown
 	bulletin, err := monitor.ReadBulletin(state)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if !bulletin.Stopped || bulletin.PID != os.Getpid() || time.Since(bulletin.Heartbeat) > time.Minute || len(bulletin.Lines) != 3 {
-		t.Fatalf("ReadBulletin = %+v, want three lines, stopped just now", bulletin)
+	if !bulletin.Stopped || bulletin.PID != os.Getpid() || time.Since(bulletin.Heartbeat) > time.Minute || len(bulletin.Lines) != 2 {
+		t.Fatalf("ReadBulletin = %+v, want two lines, stopped just now", bulletin)
 	}
 	if s := bulletin.Lines[0]; s.Line != "Filler 3" || s.Spectra != 5 || !s.LastSpectrum.Equal(spectra[4].Time) || s.Distance == 0 || s.Instrument != "fit" {
 		t.Errorf("state of Filler 3 = %+v, want 5 spectra, the last of %v", s, spectra[4].Time)
-	}
-	if s := bulletin.Lines[2]; s.Trouble == "" || s.Verdict != "cannot say" {
-		t.Errorf("state of Filler 5 = %+v, want its trouble", s)
 	}
 	for name, n := range map[string]int{"Filler 3": 5, "Filler 4": 2} {
 		if c, err := a.db.Counts(t.Context(), history.Query{Line: name}, 0); err != nil || c.Judged != n {

@@ -4,10 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"sync"
 	"time"
 
-	"asusual/model/verdict"
 	"asusual/monitor/arrive"
 )
 
@@ -56,34 +54,4 @@ func run(ctx context.Context, line Line, all bool) (err error) {
 		return err
 	}
 	return pipeline(ctx, c, names, tree)
-}
-
-// WatchAll watches several lines until the context ends. One that fails does not stop the others: its board says so, and
-// its error is among those returned when all have ended.
-func WatchAll(ctx context.Context, lines []Line, board *Board) error {
-	var watching sync.WaitGroup
-	errs := make([]error, len(lines))
-	for i, line := range lines {
-		line.Board = board
-		watching.Go(func() {
-			if err := Watch(ctx, line); err != nil {
-				errs[i] = fmt.Errorf("line %q: %w", line.Name, err)
-				board.Set(Status{Line: line.Name, Verdict: verdict.CannotSay.String(), Instrument: "unknown", Trouble: err.Error()})
-				if line.Log != nil {
-					line.Log.Error("the line is not watched any more", "line", line.Name, "reason", err)
-				}
-			}
-		})
-	}
-	if board == nil {
-		watching.Wait()
-		return errors.Join(errs...)
-	}
-	var showing sync.WaitGroup
-	show, stop := context.WithCancel(context.WithoutCancel(ctx))
-	showing.Go(func() { board.Run(show) })
-	watching.Wait()
-	stop()
-	showing.Wait()
-	return errors.Join(errs...)
 }

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"os"
 	"text/tabwriter"
 	"time"
 
@@ -14,6 +15,8 @@ import (
 	"asusual/cmd/asusual/words"
 	"asusual/model/alarm"
 	"asusual/monitor"
+	"asusual/monitor/history"
+	"asusual/monitor/keep"
 )
 
 type statusOptions struct{ line string }
@@ -39,13 +42,15 @@ type pulse struct {
 	words   string
 }
 
-// pulseOf takes the pulse of a watch at a time.
-func pulseOf(b monitor.Bulletin, now time.Time, zone *time.Location) pulse {
+// pulseOf takes the pulse of a watch at a time. free says that the lock of its history is held by nobody, as after a kill.
+func pulseOf(b monitor.Bulletin, free bool, now time.Time, zone *time.Location) pulse {
 	p := pulse{age: now.Sub(b.Heartbeat)}
 	at := words.Moment(b.Heartbeat.In(zone))
 	switch {
 	case b.Stopped:
 		p.words = "nobody watches: the watch was stopped, " + at
+	case free:
+		p.words = fmt.Sprintf("nobody watches: the watch of process %d ended without a word, after %s", b.PID, at)
 	case p.age > silentAfter:
 		p.words = "nobody seems to watch: the last sign of life is of " + at + ", " + words.Duration(p.age) + " ago"
 	case p.age < -silentAfter:
@@ -55,6 +60,18 @@ func pulseOf(b monitor.Bulletin, now time.Time, zone *time.Location) pulse {
 		p.words = fmt.Sprintf("watched by process %d, since %s; last sign of life %s ago", b.PID, words.Moment(b.Started.In(zone)), words.Duration(max(p.age, 0)))
 	}
 	return p
+}
+
+// isFree reports whether the lock of a history in a file is there, and nobody holds it.
+func isFree(path string) bool {
+	if history.IsServer(path) {
+		return false
+	}
+	if _, err := os.Stat(path + ".lock"); err != nil {
+		return false // perhaps it is on another computer
+	}
+	_, held, err := keep.Look(path + ".lock")
+	return err == nil && !held
 }
 
 // tellStatus says how the lines stand, by the state file of the watch.
@@ -92,7 +109,7 @@ func (a *app) tellStatus(_ context.Context, o statusOptions) error {
 		}
 	}
 	now := a.now()
-	p := pulseOf(b, now, c.Zone())
+	p := pulseOf(b, isFree(c.History), now, c.Zone())
 	a.status = statusOf(b, p)
 	if a.json {
 		return a.statusJSON(b, p, c.Zone())

@@ -1,10 +1,13 @@
 package main
 
 import (
+	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
 	"asusual/monitor"
+	"asusual/monitor/keep"
 )
 
 // The worst verdict decides, where somebody watches; where nobody does, nothing can be said.
@@ -38,8 +41,31 @@ func TestStatusOfTheLines(t *testing.T) {
 		{"another clock", -time.Hour, false, lines(usual), statusCannotSay},
 	} {
 		b := monitor.Bulletin{Heartbeat: now.Add(-c.age), Stopped: c.stopped, Lines: c.lines}
-		if got := statusOf(b, pulseOf(b, now, time.UTC)); got != c.want {
+		if got := statusOf(b, pulseOf(b, false, now, time.UTC)); got != c.want {
 			t.Errorf("%s: exit status %d, want %d", c.what, got, c.want)
+		}
+	}
+}
+
+// A watch that was killed is not said to watch for the minutes until its silence would tell.
+func TestStatusAfterAKill(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "history")
+	if isFree(path) {
+		t.Error("isFree where no watch ever was = true, want false: it may be elsewhere")
+	}
+	h, err := keep.Take(path+".lock", keep.Holder{Name: "watch", PID: 4711})
+	if err != nil {
+		t.Fatal(err)
+	}
+	now := at("2026-11-25T12:00:00Z")
+	b := monitor.Bulletin{PID: 4711, Heartbeat: now, Lines: []monitor.Status{{Line: "Filler 3", Verdict: "as usual"}}}
+	for _, watched := range []bool{true, false} {
+		p := pulseOf(b, isFree(path), now, time.UTC)
+		if p.watched != watched || strings.Contains(p.words, "ended without a word") == watched {
+			t.Errorf("pulseOf = %+v, want watched %v", p, watched)
+		}
+		if err := h.Release(); err != nil {
+			t.Fatal(err)
 		}
 	}
 }

@@ -61,6 +61,7 @@ func (a *app) watch(ctx context.Context, o watchOptions, given func(option strin
 		return err
 	}
 	defer func() { err = errors.Join(err, db.Close()) }()
+	sweep(c, a.now(), log)
 	board := monitor.NewBoard(c.Signal.State, log)
 	carry, err := carrying(ctx, c, db, lines, board, log)
 	if err != nil {

@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"time"
 )
 
 // Prefix starts the names of files that are being written. They are hidden and are no one's spectra; Sweep removes
@@ -72,14 +73,18 @@ func rename(from, to string) error {
 	return syncFolder(filepath.Dir(to))
 }
 
-// Sweep removes what interrupted writes left in the folder. Call it where nobody else is writing, as at a start.
-func Sweep(folder string) error {
+// Sweep removes what interrupted writes left in the folder and did not touch since that time: what is younger, somebody may be
+// writing. A folder that is not there has nothing of the kind.
+func Sweep(folder string, since time.Time) error {
 	left, err := os.ReadDir(folder)
 	if err != nil {
-		return err
+		return ignoreMissing(err)
 	}
 	for _, e := range left {
-		if strings.HasPrefix(e.Name(), Prefix) && (e.Type().IsRegular() || e.IsDir()) {
+		if !strings.HasPrefix(e.Name(), Prefix) || !e.Type().IsRegular() && !e.IsDir() {
+			continue
+		}
+		if info, err := e.Info(); err == nil && info.ModTime().Before(since) {
 			err = errors.Join(err, ignoreMissing(os.RemoveAll(filepath.Join(folder, e.Name()))))
 		}
 	}

@@ -42,13 +42,17 @@ type Hold struct {
 func (h *Hold) Left() Holder { return h.left }
 
 // Take locks the file of that path, which it makes where there is none, and writes the holder to it. Where another process
-// or another part of this one holds it, the error is a *Held.
+// or another part of this one holds it, the error is a *Held. Look holds it for a moment, which is waited out.
 func Take(path string, by Holder) (*Hold, error) {
+	return take(path, by, patience{func(err error) bool { return errors.Is(err, errLocked) }, time.Sleep, waitLook})
+}
+
+func take(path string, by Holder, p patience) (*Hold, error) {
 	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o644)
 	if err != nil {
 		return nil, err
 	}
-	if err := lock(f); err != nil {
+	if err := p.do(func() error { return lock(f) }); err != nil {
 		defer f.Close()
 		if errors.Is(err, errLocked) {
 			return nil, &Held{Path: path, By: readHolder(f)}

@@ -19,12 +19,14 @@ const holdEnv = "ASUSUAL_TEST_HOLD"
 
 func TestMain(m *testing.M) {
 	if path := os.Getenv(holdEnv); path != "" {
-		if _, err := keep.Take(path, keep.Holder{Name: "first <b>", PID: os.Getpid(), Since: time.Unix(1764057600, 0)}); err != nil {
+		h, err := keep.Take(path, keep.Holder{Name: "first <b>", PID: os.Getpid(), Since: time.Unix(1764057600, 0)})
+		if err != nil {
 			os.Stdout.WriteString(err.Error() + "\n")
 			os.Exit(1)
 		}
 		os.Stdout.WriteString("held\n")
-		select {}
+		<-time.After(time.Hour) // a process in which nothing can happen any more ends by itself
+		_ = h.Release()
 	}
 	os.Exit(m.Run())
 }
@@ -87,7 +89,7 @@ func TestSweepTakesOnlyUnfinishedWrites(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	if err := keep.Sweep(dir); err != nil {
+	if err := keep.Sweep(dir, time.Now().Add(time.Minute)); err != nil {
 		t.Fatal(err)
 	}
 	left, err := os.ReadDir(dir)
