@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"asusual/model/spectrum"
+	"asusual/monitor/history"
 )
 
 // timeless is a table whose rows carry no time: those spectra, a row each, with nothing but their values.
@@ -75,4 +76,25 @@ func TestATableThatGrowsAndIsRenamed(t *testing.T) {
 			t.Errorf("%s: copies = %s, want 5 and 4 rows of now.csv", between, got)
 		}
 	}
+}
+
+// What the help of prune says: a file whose spectra were taken out of history is not judged again, and rows of a table that were are,
+// where the table is saved anew with them.
+func TestATableSavedAnewAfterItsRowsWereTakenOut(t *testing.T) {
+	b := newBench(t)
+	spectra := produced(t, 7)
+	b.put("day.csv", append(table(t, spectra[:5]), "2026-11-23T06:31:00Z,,,a,b,c\n"...), monday)
+	b.putAll(produced(t, 10)[9:])
+	b.catchUp()
+	k := history.Keep{Spectra: time.Hour}
+	if p, err := b.db.Prune(t.Context(), "Filler 3", k, spectra[3].Time.Add(time.Hour), false); err != nil || p.Spectra != 3 {
+		t.Fatalf("Prune = %+v, %v, want three spectra taken out", p, err)
+	}
+	b.catchUp()
+	if n := len(b.records()); n != 3 {
+		t.Errorf("records after another pass = %d, want the three that were left", n)
+	}
+	b.put("day.csv", table(t, spectra), monday.Add(time.Hour)) // its broken row is gone
+	b.catchUp()
+	b.expect("saved anew", append(spectra, produced(t, 10)[9]))
 }

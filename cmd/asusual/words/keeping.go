@@ -100,7 +100,8 @@ as can be. A watch goes on meanwhile. To go back to it, stop the watch and put t
 		Long: `
 prune takes out of history what is older than [history] says in keep-spectra, keep-means and keep-episodes; with
 --dry-run it only counts. A watch does the same by itself, once a day; while one runs, prune --dry-run alone works. The
-files of the spectrometer are not touched, and stay known, so that none is judged again.
+files of the spectrometer are not touched, and stay known, so that none is judged again; only rows of a table that
+were taken out are, where the table is saved anew with them.
 
 Where the history is on a server it is taken out there, also while a watch runs, and of the line's own file, unless a
 watch has it. A computer without a [[line]] takes it out of all lines on the server, or of that of --line.
