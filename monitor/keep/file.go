@@ -84,7 +84,7 @@ func Sweep(folder string, since time.Time) error {
 		if !strings.HasPrefix(e.Name(), Prefix) || !e.Type().IsRegular() && !e.IsDir() {
 			continue
 		}
-		if info, err := e.Info(); err == nil && info.ModTime().Before(since) {
+		if info, gone := e.Info(); gone == nil && info.ModTime().Before(since) {
 			err = errors.Join(err, ignoreMissing(os.RemoveAll(filepath.Join(folder, e.Name()))))
 		}
 	}
