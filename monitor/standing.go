@@ -1,6 +1,7 @@
 package monitor
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"fmt"
@@ -23,57 +24,48 @@ type Standing struct {
 
 // Standings returns how every line of a history stands, by name.
 func Standings(ctx context.Context, db *history.DB) (all []Standing, err error) {
-	lines, err := db.Lines(ctx)
+	stands, err := db.Stands(ctx)
 	if err != nil {
 		return nil, err
 	}
-	for _, line := range lines {
-		s, err := standing(ctx, db, line)
+	for _, one := range stands {
+		s, err := standing(one)
 		if err != nil {
-			return nil, err
+			return nil, fmt.Errorf("%s: line %q: %w", db.Path(), one.Line, err)
 		}
 		all = append(all, s)
 	}
 	return all, nil
 }
 
-func standing(ctx context.Context, db *history.DB, line string) (s Standing, err error) {
-	s.Line, s.Instrument = line, "unknown"
-	saved, err := db.State(ctx, line)
-	if err != nil {
-		return s, err
-	}
-	if saved.Course != nil {
+func standing(of history.Stand) (s Standing, err error) {
+	s.Line, s.Instrument = of.Line, cmp.Or(of.Last.Instrument, "unknown")
+	if of.Course != nil {
 		var now model.CourseState
-		if err := json.Unmarshal(saved.Course, &now); err != nil {
-			return s, fmt.Errorf("%s: the state of line %q: %w", db.Path(), line, err)
+		if err := json.Unmarshal(of.Course, &now); err != nil {
+			return s, fmt.Errorf("its state: %w", err)
 		}
-		s.Verdict, s.Since, s.Group, s.Why, s.Reference = now.Stands.String(), now.Since, now.Group, now.Reasons, saved.Reference
+		s.Verdict, s.Since, s.Group, s.Why, s.Reference = now.Stands.String(), now.Since, now.Group, now.Reasons, of.Reference
 		if now.Verdict.Open != nil {
 			s.ChangedSince = now.Verdict.Open.ChangedSince
 		}
 	}
-	fit, known, err := FitnessOf(ctx, db, line)
+	s.LastSpectrum, s.Distance, s.Condition = of.Last.Time, of.Last.Distance, of.Last.Condition
+	fit, known, err := fitnessOf(of.Course, of.Book)
 	if err != nil {
 		return s, err
 	}
 	s.InstrumentSince, s.InstrumentWhy = fit.Since, fit.Why
-	r, err := db.Last(ctx, line)
-	if err != nil {
-		return s, err
+	if known {
+		s.Instrument = string(fit.State) // else of a watch that did not keep it
 	}
-	s.LastSpectrum, s.Distance, s.Condition = r.Time, r.Distance, r.Condition
-	switch {
-	case known:
-		s.Instrument = string(fit.State)
-	case r.Instrument != "":
-		s.Instrument = r.Instrument // of a watch that did not keep it
+	if of.Alarm != nil {
+		if err := json.Unmarshal(of.Alarm, &s.Alarm); err != nil {
+			return s, fmt.Errorf("its alarm: %w", err)
+		}
 	}
-	if s.Alarm, err = loadAlarm(ctx, db, line); err != nil {
-		return s, err
-	}
-	s.Watcher, s.Watched, s.Unasked, err = db.Watcher(ctx, line)
-	return s, err
+	s.Watcher, s.Watched, s.Unasked = of.Watcher, of.Watched, of.Unasked
+	return s, nil
 }
 
 // A Fitness is how the instrument of a line stands: by its checks and by the spectra of production.
@@ -86,7 +78,7 @@ type Fitness struct {
 
 // FitnessOf returns how the line's instrument stands, as its watch said last; ok is false where history knows nothing of it.
 func FitnessOf(ctx context.Context, db *history.DB, line string) (f Fitness, ok bool, err error) {
-	kept, checked, err := loadBook(ctx, db, line)
+	text, err := db.Book(ctx, line)
 	if err != nil {
 		return f, false, err
 	}
@@ -94,18 +86,29 @@ func FitnessOf(ctx context.Context, db *history.DB, line string) (f Fitness, ok 
 	if err != nil {
 		return f, false, err
 	}
-	f.Latest = kept.State.Latest
+	if f, ok, err = fitnessOf(saved.Course, text); err != nil {
+		return f, false, fmt.Errorf("%s: line %q: %w", db.Path(), line, err)
+	}
+	return f, ok, nil
+}
+
+// fitnessOf is FitnessOf by the course and the book of checks as history keeps them; nil where it has none.
+func fitnessOf(course, checks []byte) (f Fitness, ok bool, err error) {
 	var s model.CourseState
-	if saved.Course != nil {
-		if err := json.Unmarshal(saved.Course, &s); err != nil {
-			return f, false, fmt.Errorf("%s: the state of line %q: %w", db.Path(), line, err)
+	if course != nil {
+		if err := json.Unmarshal(course, &s); err != nil {
+			return f, false, fmt.Errorf("its state: %w", err)
 		}
 	}
-	if checked { // which may have come after the last spectrum of production
-		book := check.Book{State: kept.State}
+	var kept book
+	if checks != nil { // which may have come after the last spectrum of production
+		if err := json.Unmarshal(checks, &kept); err != nil {
+			return f, false, fmt.Errorf("its checks: %w", err)
+		}
+		b := check.Book{State: kept.State}
 		c := model.Course{State: s}
-		c.Check(book.Instrument())
+		c.Check(b.Instrument())
 		s = c.State
 	}
-	return Fitness{s.Fit, s.FitSince, s.FitWhy, f.Latest}, s.Fit != "", nil
+	return Fitness{s.Fit, s.FitSince, s.FitWhy, kept.State.Latest}, s.Fit != "", nil
 }

@@ -233,13 +233,6 @@ func testQueriesKeepToTheirPeriodAndLine(t *testing.T, where string) {
 	if len(newest) != 3 || !newest[0].Time.Equal(noon.Add(99*time.Second)) || !newest[2].Time.Equal(noon.Add(97*time.Second)) {
 		t.Errorf("Newest 3 = %v, want 99, 98, 97 s", newest)
 	}
-	last, err := d.Last(t.Context(), "Filler 3")
-	if want := judged(99).Records[0]; err != nil || !last.Time.Equal(want.Time) || last.Distance != want.Distance || last.Condition != want.Condition || last.Instrument != want.Instrument {
-		t.Errorf("Last = %+v, %v, want time, distance, condition and instrument of %+v", last, err, want)
-	}
-	if last, err := d.Last(t.Context(), "none"); err != nil || !last.Time.IsZero() {
-		t.Errorf("Last of a line that is not there = %+v, %v, want none", last, err)
-	}
 	for range d.Spectra(t.Context(), history.Query{Line: "Filler 3"}) {
 		break // leaving early gives the connection back
 	}

@@ -70,26 +70,6 @@ func (d *DB) spectra(ctx context.Context, q Query, order string, n int) iter.Seq
 	return d.records(ctx, q, "", order, n)
 }
 
-// Last returns of the line's last record its time, distance, condition and the state of the instrument, and nothing else; all are
-// zero where there is none. It is quicker than Newest.
-func (d *DB) Last(ctx context.Context, line string) (Record, error) {
-	r := Record{Line: line}
-	var at int64
-	var dist sql.NullFloat64
-	var instrument sql.NullString
-	err := d.pool.QueryRowContext(ctx, `SELECT r.time, r.distance, (SELECT text FROM word WHERE id = r.condition), (SELECT text FROM word WHERE id = r.instrument)
-		FROM record r WHERE r.line = (SELECT id FROM line WHERE name = ?) ORDER BY r.time DESC, r.file DESC, r.row DESC LIMIT 1`, line).
-		Scan(&at, &dist, &r.Condition, &instrument)
-	if errors.Is(err, sql.ErrNoRows) {
-		return r, nil
-	}
-	if err != nil {
-		return r, explain(d.path, err)
-	}
-	r.Time, r.Distance, r.Instrument = fromNanos(at), dist.Float64, instrument.String
-	return r, nil
-}
-
 // OfGroup yields the records that were found to be of the uncharted group, in order of time.
 func (d *DB) OfGroup(ctx context.Context, q Query, group string) iter.Seq2[Record, error] {
 	return d.records(ctx, q, "AND r.grp = (SELECT id FROM word WHERE text = ?)", "", group, math.MaxInt64)

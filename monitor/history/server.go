@@ -362,21 +362,3 @@ func (d *DB) named(ctx context.Context, known map[string]int64, table, column, t
 	}
 	return 0, fmt.Errorf("%s %q was not kept", table, text)
 }
-
-// Watcher returns who writes the line now, and since when; "" for nobody. A file cannot say: unasked is true.
-func (d *DB) Watcher(ctx context.Context, line string) (name string, since time.Time, unasked bool, err error) {
-	if d.server == nil {
-		return "", time.Time{}, true, nil
-	}
-	var from int64
-	err = d.pool.QueryRowContext(ctx, `SELECT w.name, w.since FROM watcher w JOIN line l ON l.id = w.line
-		JOIN pg_locks k ON k.locktype = 'advisory' AND k.granted AND k.classid = 'line'::regclass::oid AND k.objid::bigint = l.id AND k.objsubid = 2
-		AND k.database = (SELECT oid FROM pg_database WHERE datname = current_database()) WHERE l.name = ?`, line).Scan(&name, &from)
-	if errors.Is(err, sql.ErrNoRows) {
-		return "", time.Time{}, false, nil
-	}
-	if err != nil {
-		return "", time.Time{}, false, explain(d.path, err)
-	}
-	return name, fromNanos(from), false, nil
-}
