@@ -255,8 +255,10 @@ func (a *app) statusJSON(b monitor.Bulletin, p pulse, zone *time.Location) error
 			Unreadable   int        `json:"unreadable"`
 			Reference    string     `json:"reference"`
 			Trouble      string     `json:"trouble"`
+			Copies       int        `json:"copies"` // left out as judged before
+			Own          int        `json:"own"`    // spectra of the instrument's own
 		}{"status", s.Line, s.Verdict, orNull(s.Since.In(zone)), orNull(s.ChangedSince.In(zone)), s.Distance, s.Condition, s.Group, sentences(s.Why),
-			s.Instrument, s.Alarm.State.String(), orNull(s.LastSpectrum.In(zone)), s.Rate, s.Behind, s.BehindBy, s.Spectra, s.Unreadable, s.Reference, s.Trouble}); err != nil {
+			s.Instrument, s.Alarm.State.String(), orNull(s.LastSpectrum.In(zone)), s.Rate, s.Behind, s.BehindBy, s.Spectra, s.Unreadable, s.Reference, s.Trouble, s.Copies, s.Own}); err != nil {
 			return err
 		}
 	}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -67,5 +68,15 @@ func TestStatusAfterAKill(t *testing.T) {
 		if err := h.Release(); err != nil {
 			t.Fatal(err)
 		}
+	}
+}
+
+// What a watch left out, and what is the instrument's own, stands in the JSON as well.
+func TestStatusJSONCountsAll(t *testing.T) {
+	var out bytes.Buffer
+	a := &app{out: &out, json: true}
+	b := monitor.Bulletin{Lines: []monitor.Status{{Line: "Filler 3", Copies: 12, Own: 34}}}
+	if err := a.statusJSON(b, pulse{}, time.UTC); err != nil || !strings.Contains(out.String(), `"copies":12,"own":34`) {
+		t.Errorf("status --json = %v, want the copies and the own in it:\n%s", err, out.String())
 	}
 }

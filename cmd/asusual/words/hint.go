@@ -13,6 +13,7 @@ import (
 	"asusual/model"
 	"asusual/monitor/history"
 	"asusual/monitor/keep"
+	"asusual/monitor/mqtt"
 	"asusual/report/live"
 )
 
@@ -114,6 +115,12 @@ func ofHistory(err error) string {
 		return "start the watch once while the server can be reached; from then on it goes on without it, too"
 	case errors.Is(err, history.ErrStartAgain):
 		return "asusual watch, again"
+	case errors.Is(err, history.ErrTwoHistories):
+		return "asusual export of both, to see what each has; then move the file away to go on from the server's, or give the line another name"
+	case errors.Is(err, history.ErrFarBehind):
+		return "a newer copy of the server's history, put back there; or the line taken out there, after which it is carried over anew"
+	case errors.Is(err, history.ErrBusy):
+		return "end what holds it, such as another program that has the history open for writing, or a backup; then try again"
 	case errors.Is(err, history.ErrAway):
 		return "look whether the server runs and answers this computer, and whether its address under [history] in " + config.Name + " is right"
 	case is[*keep.Held](err):
@@ -132,6 +139,10 @@ func ofHistory(err error) string {
 
 func ofSystem(err error) string {
 	switch {
+	case is[*mqtt.Refusal](err):
+		return "user and password-file, and the right to these topics, at the broker and under [signal.mqtt] in " + config.Name
+	case errors.Is(err, mqtt.ErrMalformed):
+		return "a broker that speaks MQTT 5, or its right port, under [signal.mqtt] in " + config.Name
 	case errors.Is(err, fs.ErrNotExist):
 		return "look at the spelling, and at the folder that the command runs in"
 	case errors.Is(err, fs.ErrPermission):

@@ -90,7 +90,8 @@ With --history, handover, compare, conditions and export read that history inste
 		Short: "copies history to a file, also while a watch writes it",
 		Long: `
 backup writes a copy of the history to a file, where nothing may be yet: as it stood at one moment, whole and as small
-as can be. A watch goes on meanwhile. To go back to it, stop the watch and put the file in the place of the history.`,
+as can be. A watch goes on meanwhile. To go back to it, stop the watch, remove what is left beside the history with
+-wal or -shm after its name, and put the file in the place of the history.`,
 		Example: `
   $ asusual backup /backup/asusual-2026-11-25.history`,
 	},
