@@ -179,27 +179,38 @@ func (c *Carrying) Run(ctx context.Context) (err error) {
 	}
 }
 
-// round delivers all that waits.
+// round delivers all that waits. What is the matter with one line keeps no other from being delivered.
 func (c *Carrying) round(ctx context.Context) (spectra int, err error) {
 	if !c.away.IsZero() {
 		if err := c.join(ctx, c.joinAgain); err != nil {
 			return 0, err
 		}
 	}
+	var all error
 	for _, line := range c.Lines {
-		for more := true; more; {
-			var n int
-			n, more, err = c.deliver(ctx, line)
-			if errors.Is(err, history.ErrNotInStep) { // an answer was lost; where it stands, the server knows
-				if err = c.joinAgain(ctx, line); err == nil {
-					n, more, err = c.deliver(ctx, line)
-				}
-			}
-			if err != nil {
-				return spectra, fmt.Errorf("line %q: %w", line, err)
-			}
-			spectra += n
+		n, err := c.roundOf(ctx, line)
+		spectra += n
+		if all = errors.Join(all, err); final(err) || errors.Is(err, history.ErrAway) || ctx.Err() != nil {
+			break
 		}
+	}
+	return spectra, all
+}
+
+// roundOf delivers all that waits of a line.
+func (c *Carrying) roundOf(ctx context.Context, line string) (spectra int, err error) {
+	for more := true; more; {
+		var n int
+		n, more, err = c.deliver(ctx, line)
+		if errors.Is(err, history.ErrNotInStep) { // an answer was lost; where it stands, the server knows
+			if err = c.joinAgain(ctx, line); err == nil {
+				n, more, err = c.deliver(ctx, line)
+			}
+		}
+		if err != nil {
+			return spectra, fmt.Errorf("line %q: %w", line, err)
+		}
+		spectra += n
 	}
 	return spectra, nil
 }

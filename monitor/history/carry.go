@@ -181,7 +181,13 @@ func (c *carrier) carry(tables []carriedTable) error {
 // stream brings rows to a server one after another, however many there are.
 func (w *writer) stream(t carriedTable, next func([]any) ([]any, error)) error {
 	return w.db.conn.Raw(func(raw any) error {
-		_, err := raw.(*serverConn).Conn.Conn().CopyFrom(w.ctx, pgx.Identifier{t.name}, t.columns, pgx.CopyFromFunc(func() ([]any, error) { return next(nil) }))
+		_, err := raw.(*serverConn).Conn.Conn().CopyFrom(w.ctx, pgx.Identifier{t.name}, t.columns, pgx.CopyFromFunc(func() ([]any, error) {
+			row, err := next(nil)
+			for i := range row {
+				row[i] = serverValue(row[i])
+			}
+			return row, err
+		}))
 		return err
 	})
 }

@@ -2,9 +2,12 @@ package history
 
 import (
 	"context"
+	"crypto/sha256"
 	"database/sql/driver"
+	"fmt"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/jackc/pgx/v5/stdlib"
 )
@@ -60,13 +63,40 @@ func (c *serverConn) CheckNamedValue(v *driver.NamedValue) error {
 }
 
 func serverValue(v any) any {
-	if is, ok := v.(bool); ok {
-		if is {
+	switch v := v.(type) {
+	case bool:
+		if v {
 			return int64(1)
 		}
 		return int64(0)
+	case string:
+		return storable(v)
 	}
 	return v
+}
+
+// longest is how many bytes of a text a server is given: its indices take no more than 2,704 (PostgreSQL's manual, B-tree indexes).
+const longest = 2500
+
+// storable returns a text as a server keeps it. A server takes neither what is no UTF-8 nor a zero byte, and files have such names: these
+// bytes are written out, as \xff, what is too long is cut, and a digest of the whole keeps it apart from all others.
+func storable(text string) string {
+	plain := utf8.ValidString(text) && !strings.Contains(text, "\x00")
+	if plain && len(text) <= longest {
+		return text
+	}
+	var b strings.Builder
+	for i := 0; i < len(text) && b.Len() < longest-40; {
+		r, n := utf8.DecodeRuneInString(text[i:])
+		if r == 0 || r == utf8.RuneError && n == 1 {
+			fmt.Fprintf(&b, `\x%02x`, text[i])
+		} else {
+			b.WriteString(text[i : i+n])
+		}
+		i += n
+	}
+	sum := sha256.Sum256([]byte(text))
+	return fmt.Sprintf("%s~%x", &b, sum[:12])
 }
 
 // serverText puts a statement in the words of a server: ? and ?2 become $1 and $2, and a row that is refused undoes the

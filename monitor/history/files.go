@@ -52,8 +52,12 @@ func (d *DB) Seen(ctx context.Context, line string, names []string) (map[string]
 func (d *DB) seen(ctx context.Context, line string, names []string, into map[string]File) error {
 	args := make([]any, 0, 1+len(names))
 	args = append(args, line)
+	kept := map[string]string{} // names by how a server keeps them, where that is another way
 	for _, name := range names {
 		args = append(args, name)
+		if as := storable(name); d.server != nil && as != name {
+			kept[as] = name
+		}
 	}
 	for n := len(names); n > 1 && n < seenAtOnce; n++ { // statements of two lengths only are kept prepared
 		args = append(args, names[0])
@@ -72,6 +76,9 @@ func (d *DB) seen(ctx context.Context, line string, names []string, into map[str
 		f, err := scanFile(rows.Scan)
 		if err != nil {
 			return err
+		}
+		if name, ok := kept[f.Name]; ok {
+			f.Name = name
 		}
 		if f.Version > into[f.Name].Version {
 			into[f.Name] = f

@@ -684,3 +684,44 @@ func TestOpenRefusesAFileThatCannotBeWritten(t *testing.T) {
 		t.Errorf("Open(file with 0444) = %v, %v, want ErrReadOnly", db, err)
 	}
 }
+
+func TestNamesOfOldInstruments(t *testing.T) { onBoth(t, testNamesOfOldInstruments) }
+
+// testNamesOfOldInstruments: names that are no UTF-8, hold a zero byte or are longer than an index takes are kept, told apart and known
+// again; so is one that looks as such a name is written out.
+func testNamesOfOldInstruments(t *testing.T, where string) {
+	d := open(t, where)
+	names := []string{"\xe4.csv", "\xff.csv", `\xff.csv`, "a\x00b.csv", strings.Repeat("long/", 900) + "1.csv", strings.Repeat("long/", 900) + "2.csv"}
+	for round := range 2 { // a few, and as many as go at once
+		b := history.Batch{Line: "Filler 3"}
+		for i, name := range names {
+			for n := range 1 + 3*round {
+				j := judged(100*round + 10*i + n)
+				j.File.Name = name
+				if n > 0 || round > 0 {
+					j.File.Name += fmt.Sprint(round, n)
+				}
+				for r := range j.Records {
+					j.Records[r].Run = name
+				}
+				b.Files = append(b.Files, j)
+			}
+		}
+		if err := d.Append(t.Context(), b); err != nil {
+			t.Fatal(err)
+		}
+		var asked []string
+		for _, f := range b.Files {
+			asked = append(asked, f.File.Name)
+		}
+		seen, err := d.Seen(t.Context(), "Filler 3", asked)
+		if err != nil || len(seen) != len(asked) {
+			t.Fatalf("Seen = %d files, %v, want %d", len(seen), err, len(asked))
+		}
+		for _, f := range b.Files {
+			if got := seen[f.File.Name]; got.Name != f.File.Name || got.Digest != f.File.Digest {
+				t.Errorf("Seen of %.20q = %.20q with content %v, want content %v", f.File.Name, got.Name, got.Digest, f.File.Digest)
+			}
+		}
+	}
+}
