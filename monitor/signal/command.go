@@ -14,39 +14,89 @@ import (
 
 // A runner runs the command.
 type runner struct {
-	opt  Options
-	told map[string]string // the verdict of each line
+	opt    Options
+	told   map[string]string  // the verdict of each line
+	failed map[string]failure // the last run for each line, where it failed
 }
 
-// follow runs the command for each line whose verdict is another one than was told.
+// A failure is a verdict that the command could not be told.
+type failure struct {
+	verdict string
+	times   int       // that it failed
+	next    time.Time // when it is run again
+}
+
+// mostRuns is how often the command is run for one verdict of a line, if it fails: with pauses of 10 s and up, for five minutes. A
+// command that cannot work is not to run for ever.
+const mostRuns = 6
+
+// follow runs the command for each line whose verdict is another one than was told, and again where it failed.
 func (r *runner) follow(ctx context.Context, board *monitor.Board) {
 	set, stop := board.Follow()
 	defer stop()
+	again := time.NewTimer(0)
+	defer again.Stop()
 	for {
 		select {
 		case <-ctx.Done():
 			return
 		case <-set:
+		case <-again.C:
 		}
-		for again := true; again && ctx.Err() == nil; {
-			again = false
-			for _, s := range board.Bulletin().Lines {
-				if was, ok := r.told[s.Line]; ok && was == s.Verdict {
-					continue
-				}
-				r.run(ctx, s)
-				r.told[s.Line] = s.Verdict
-				again = true // that took time: the lines are looked at anew
-				break
-			}
+		for r.tell(ctx, board.Bulletin().Lines) { // that took time: the lines are looked at anew
+		}
+		if next := r.next(); !next.IsZero() {
+			again.Reset(time.Until(next))
 		}
 	}
+}
+
+// tell runs the command for the first line that wants it, and reports whether there was one.
+func (r *runner) tell(ctx context.Context, lines []monitor.Status) bool {
+	for _, s := range lines {
+		f := r.failed[s.Line]
+		was, ok := r.told[s.Line]
+		switch {
+		case ctx.Err() != nil:
+			return false
+		case ok && was == s.Verdict:
+			delete(r.failed, s.Line)
+			continue
+		case f.verdict == s.Verdict && (f.times >= mostRuns || time.Now().Before(f.next)):
+			continue
+		case f.verdict != s.Verdict:
+			f = failure{verdict: s.Verdict}
+		}
+		if r.run(ctx, s) {
+			r.told[s.Line] = s.Verdict
+			delete(r.failed, s.Line)
+			return true
+		}
+		f.next = time.Now().Add(r.opt.Pause << f.times)
+		if f.times++; f.times == mostRuns {
+			r.opt.Log.Error("the command is not run again before the verdict is another", "line", s.Line, "verdict", s.Verdict, "runs", f.times)
+		}
+		r.failed[s.Line] = f
+		return true
+	}
+	return false
+}
+
+// next returns when the next command that failed is to be run again; the zero time where there is none.
+func (r *runner) next() (next time.Time) {
+	for _, f := range r.failed {
+		if f.times < mostRuns && (next.IsZero() || f.next.Before(next)) {
+			next = f.next
+		}
+	}
+	return next
 }
 
 // mostSaid is how much of what a command says is logged.
 const mostSaid = 4 << 10
 
-func (r *runner) run(ctx context.Context, s monitor.Status) {
+// run runs the command for a line and reports whether it did its work.
+func (r *runner) run(ctx context.Context, s monitor.Status) bool {
 	ctx, cancel := context.WithTimeout(ctx, r.opt.Limit)
 	defer cancel()
 	cmd := exec.CommandContext(ctx, r.opt.Command[0], r.opt.Command[1:]...)
@@ -65,6 +115,7 @@ func (r *runner) run(ctx context.Context, s monitor.Status) {
 	default:
 		r.opt.Log.Error("the command did not do its work", "line", s.Line, "verdict", s.Verdict, "reason", err, "said", said.String())
 	}
+	return err == nil
 }
 
 // environment returns what the command is told.

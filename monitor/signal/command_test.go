@@ -30,6 +30,16 @@ func TestMain(m *testing.M) {
 	case "fail":
 		fmt.Println("the horn is not there")
 		os.Exit(3)
+	case "twice": // fails the first two times, told by a file that grows
+		f, err := os.OpenFile(os.Args[1], os.O_CREATE|os.O_APPEND|os.O_WRONLY, 0o644)
+		if err != nil {
+			os.Exit(4)
+		}
+		fmt.Fprintln(f, os.Getenv("ASUSUAL_WAS")+">"+os.Getenv("ASUSUAL_VERDICT"))
+		f.Close()
+		if text, _ := os.ReadFile(os.Args[1]); bytes.Count(text, []byte("\n")) < 3 {
+			os.Exit(3)
+		}
 	case "hang": // and start another that hangs as well
 		os.Setenv(doEnv, "wait")
 		c := exec.Command(os.Args[0])
@@ -202,5 +212,40 @@ func TestCommandThatFails(t *testing.T) {
 				t.Errorf("log = %s, want %q", log.String(), c.says)
 			}
 		})
+	}
+}
+
+// TestCommandIsRunAgain: a verdict that the command could not be told is told again after a while, and as often as it says no more once
+// that succeeded.
+func TestCommandIsRunAgain(t *testing.T) {
+	t.Setenv(doEnv, "twice")
+	out := filepath.Join(t.TempDir(), "runs")
+	b := monitor.NewBoard("", nil)
+	var log journal
+	stop := telling(t, b, signal.Options{Command: []string{os.Args[0], out}, Pause: time.Millisecond, Log: log.log()})
+	b.Set(status("a", "as usual", 1))
+	until(t, "the run that succeeds", func() bool { return strings.Contains(log.String(), "the command was run") })
+	b.Set(status("a", "the process has changed", 1))
+	until(t, "the next verdict", func() bool { return strings.Count(log.String(), "the command was run") == 2 })
+	stop()
+	want := []string{">as usual", ">as usual", ">as usual", "as usual>the process has changed"}
+	if got := lines(t, out); !slices.Equal(got, want) {
+		t.Errorf("the command was run for %q, want %q", got, want)
+	}
+}
+
+// TestCommandIsGivenUp: one that never works is run a few times and then no more, until the verdict is another.
+func TestCommandIsGivenUp(t *testing.T) {
+	t.Setenv(doEnv, "fail")
+	b := monitor.NewBoard("", nil)
+	var log journal
+	stop := telling(t, b, signal.Options{Command: []string{os.Args[0]}, Pause: time.Millisecond, Log: log.log()})
+	for i, verdict := range []string{"as usual", "cannot say"} {
+		b.Set(status("a", verdict, 1))
+		until(t, "giving up", func() bool { return strings.Count(log.String(), "is not run again before") == i+1 })
+	}
+	stop()
+	if got := strings.Count(log.String(), "did not do its work"); got != 12 {
+		t.Errorf("run %d times for two verdicts, want 6 for each", got)
 	}
 }

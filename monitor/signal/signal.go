@@ -15,6 +15,7 @@ import (
 type Options struct {
 	Command []string      // the program and its arguments; none: no command
 	Limit   time.Duration // for one run of the command; 0: 30 s
+	Pause   time.Duration // before a command that failed is run again, twice as long each time; 0: 10 s
 	Broker  *mqtt.Options // nil: none. Its Will is filled in here
 	Prefix  string        // of the topics; "": asusual
 	Log     *slog.Logger  // nil: nowhere
@@ -22,6 +23,7 @@ type Options struct {
 
 const (
 	commandLimit = 30 * time.Second
+	commandPause = 10 * time.Second
 	topPrefix    = "asusual"
 )
 
@@ -29,6 +31,9 @@ const (
 func Run(ctx context.Context, board *monitor.Board, opt Options) {
 	if opt.Limit <= 0 {
 		opt.Limit = commandLimit
+	}
+	if opt.Pause <= 0 {
+		opt.Pause = commandPause
 	}
 	if opt.Prefix == "" {
 		opt.Prefix = topPrefix
@@ -38,7 +43,9 @@ func Run(ctx context.Context, board *monitor.Board, opt Options) {
 	}
 	var telling sync.WaitGroup
 	if len(opt.Command) > 0 {
-		telling.Go(func() { (&runner{opt: opt, told: map[string]string{}}).follow(ctx, board) })
+		telling.Go(func() {
+			(&runner{opt: opt, told: map[string]string{}, failed: map[string]failure{}}).follow(ctx, board)
+		})
 	}
 	if opt.Broker != nil {
 		telling.Go(func() { newPublisher(opt).follow(ctx, board) })
