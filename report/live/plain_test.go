@@ -18,7 +18,7 @@ func plainPage(context.Context) (html, figures []byte, err error) {
 	at := time.Date(2026, 11, 25, 14, 30, 0, 0, time.UTC)
 	p, err := report.Site{Name: "Oat hall", At: at, Lines: []report.SiteLine{
 		{Name: `Filler 1<script>document.title="harm"</script>`, Verdict: report.AsUsual, Since: at.Add(-time.Hour), Newest: at, Instrument: "fit", Watch: "asusual watch on east"},
-		{Name: "Filler 2", Verdict: report.Changed, Since: at.Add(-time.Hour), Newest: at, Instrument: "ageing"},
+		{Name: "Filler 2", Verdict: report.Changed, Since: at.Add(-time.Hour), Newest: at, Instrument: "ageing", Watch: "asusual watch on west"},
 	}}.Render()
 	return p.HTML, p.Figures["figures.json"], err
 }
