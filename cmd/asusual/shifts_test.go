@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -21,7 +22,7 @@ import (
 
 // shiftsWith is a line with a spectrum at each of the times, and a folder for its reports. It has no reference, so that each report that
 // is begun is an error in the log that names the shift.
-func shiftsWith(t *testing.T, now func() time.Time, times ...time.Time) (r *shifts, log *bytes.Buffer) {
+func shiftsWith(t *testing.T, now func() time.Time, times ...time.Time) (r *shifts, log *tail) {
 	t.Helper()
 	dir := t.TempDir()
 	db, err := history.Open(t.Context(), filepath.Join(dir, "h"), "test")
@@ -37,7 +38,7 @@ func shiftsWith(t *testing.T, now func() time.Time, times ...time.Time) (r *shif
 	if err := db.Append(t.Context(), b); err != nil {
 		t.Fatal(err)
 	}
-	log = &bytes.Buffer{}
+	log = &tail{}
 	line := config.Line{Name: "Filler 3", Reference: filepath.Join(dir, "none.reference")}
 	c := &config.Config{Reports: filepath.Join(dir, "reports"), Lines: []config.Line{line},
 		Shifts: []shift.Shift{{Name: "early", From: 6 * 60, To: 14 * 60}, {Name: "late", From: 14 * 60, To: 22 * 60}, {Name: "night", From: 22 * 60, To: 6 * 60}}}
@@ -73,9 +74,11 @@ func TestReportsWaitForTheBacklog(t *testing.T) {
 		start := time.Now() // midnight, in the night shift
 		r, log := shiftsWith(t, time.Now, start.Add(-30*time.Hour), start.Add(-9*time.Hour), start.Add(time.Hour))
 		ctx, stop := context.WithCancel(t.Context())
-		waiting, done := 5, make(chan struct{})
+		var waiting atomic.Int64
+		waiting.Store(5)
+		done := make(chan struct{})
 		go func() {
-			r.follow(ctx, r.lines[0], func() int { return waiting })
+			r.follow(ctx, r.lines[0], func() int { return int(waiting.Load()) })
 			close(done)
 		}()
 		begun := func() int { return strings.Count(log.String(), "could not be written") }
@@ -84,7 +87,7 @@ func TestReportsWaitForTheBacklog(t *testing.T) {
 		if n := begun(); n != 0 || !strings.Contains(log.String(), "reports of shifts wait until the files that are there are judged") {
 			t.Errorf("%d reports begun while files wait, want none, and the reason:\n%s", n, log)
 		}
-		waiting = 0
+		waiting.Store(0)
 		time.Sleep(time.Minute)
 		synctest.Wait()
 		if n := begun(); n != 2 || !strings.Contains(log.String(), "their reports are written now") {
@@ -95,7 +98,7 @@ func TestReportsWaitForTheBacklog(t *testing.T) {
 		if n := begun(); n != 3 || !strings.Contains(log.String(), "shift=night") {
 			t.Errorf("%d reports begun in all, want three, with the night's:\n%s", n, log)
 		}
-		waiting = 7
+		waiting.Store(7)
 		time.Sleep(8*time.Hour + backlogMost)
 		synctest.Wait()
 		if !strings.Contains(log.String(), "files wait still, and reports are written without what they hold") {
