@@ -193,7 +193,7 @@ func (c DistancePlot) nameSpans(p *panel, w *Words) {
 }
 
 // drawConditions draws the band of conditions below the panel: a bar for each stretch, its name in it where it fits.
-// The names of stretches too narrow for theirs follow behind, where no other stretch begins, or as many of them as fit.
+// The names of stretches too narrow for theirs follow behind, where no other stretch begins, or as many of them as fit there.
 func (c DistancePlot) drawConditions(p *panel, words *Words) {
 	style := tickText
 	style.ink = ink
@@ -205,7 +205,7 @@ func (c DistancePlot) drawConditions(p *panel, words *Words) {
 		if !ok {
 			continue
 		}
-		fill := band
+		fill, plain := band, sp.Name
 		if sp.Over {
 			fill, sp.Name = hueSoft, strings.Replace(words.TooLong, "{name}", sp.Name, 1)
 		}
@@ -223,12 +223,22 @@ func (c DistancePlot) drawConditions(p *panel, words *Words) {
 		if i+1 < len(c.Conditions) {
 			free, _, _ = p.span(c.Conditions[i+1])
 		}
-		if text := fitting(waiting, style, free-x1-5); text != "" {
+		text := fitting(waiting, style, free-x1-5)
+		if text == "" && sp.Over { // its colour says the rest
+			text = fitting([]string{plain}, style, free-x1-5)
+		}
+		if text != "" {
 			p.s.text(style, pt(x1+2.5, (y0+y1)/2), align{1, 0}, text)
+			waiting = nil
+		} else if free-x1 > nameApart {
 			waiting = nil
 		}
 	}
 }
+
+// nameApart is how far a stretch lies from the next for their names not to stand together: a name far behind its stretch would be taken for
+// another's.
+const nameApart = 20
 
 // fitting is the names in a row, or the last of them, which stand nearest, with an ellipsis for the others; "" where none fits.
 func fitting(names []string, style textStyle, room vg.Length) string {
