@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
-	"strings"
 	"testing"
 	"time"
 
@@ -26,55 +25,67 @@ func timeless(t *testing.T, spectra []spectrum.Spectrum) []byte {
 }
 
 // A table whose rows carry no time grows and is renamed before the watch sees it, as where an instrument begins a new one: what was
-// judged under the name before is not judged again, whether the watch went on or was started anew.
+// judged under the name before is not judged again, whether the watch went on or was started anew, and whichever of the renamed and
+// the new table it comes to first.
 func TestATableThatGrowsAndIsRenamed(t *testing.T) {
-	for _, between := range []string{"in one watch", "in another"} {
-		b := newBench(t)
-		spectra := produced(t, 12)
-		rename := func(from, to string) {
-			t.Helper()
-			if err := os.Rename(filepath.Join(b.folder, from), filepath.Join(b.folder, to)); err != nil {
-				t.Fatal(err)
-			}
+	for _, anew := range []bool{false, true} {
+		for _, newFirst := range []bool{false, true} {
+			t.Run(fmt.Sprintf("started anew %t, the new one first %t", anew, newFirst), func(t *testing.T) { tableRenamed(t, anew, newFirst) })
 		}
-		line := b.line()
-		line.Quiet = time.Millisecond
-		wait := kept(t, &line)
-		stop := watching(t, line)
-		defer stop()
-		b.put("now.csv", timeless(t, spectra[:5]), monday)
-		wait(5)
-		said := 5
-		if between == "in another" {
-			stop()
-			said = 0
-		}
-		b.put("aside.tmp", timeless(t, spectra[:6]), monday.Add(time.Minute)) // not looked at under that name
-		rename("aside.tmp", "day 1.csv")
-		b.put("now.csv", timeless(t, spectra[6:10]), monday.Add(2*time.Minute))
-		if between == "in another" {
-			wait = kept(t, &line)
-			stop = watching(t, line)
-			defer stop()
-		}
-		wait(said + 5)
-		b.put("day 2.csv", timeless(t, spectra[6:12]), monday.Add(3*time.Minute))
-		wait(said + 7)
+	}
+}
+
+func tableRenamed(t *testing.T, anew, newFirst bool) {
+	b := newBench(t)
+	spectra := produced(t, 12)
+	line := b.line()
+	line.Quiet = time.Millisecond
+	wait := kept(t, &line)
+	stop := watching(t, line)
+	defer func() { stop() }()
+	said := 0
+	expect := func(n int) {
+		said += n
+		wait(said)
+	}
+	b.put("now.csv", timeless(t, spectra[:5]), monday)
+	expect(5)
+	if anew {
 		stop()
-		marks := map[int64]int{}
-		for _, r := range b.records() {
-			marks[r.Mark]++
+		wait, said = kept(t, &line), 0
+		stop = watching(t, line)
+	}
+	renamed := func() {
+		b.put("aside.tmp", timeless(t, spectra[:6]), monday.Add(time.Minute)) // not looked at under that name
+		if err := os.Rename(filepath.Join(b.folder, "aside.tmp"), filepath.Join(b.folder, "day 1.csv")); err != nil {
+			t.Fatal(err)
 		}
-		if n := len(b.records()); n != 12 || len(marks) != 12 {
-			t.Errorf("%s: %d records of %d spectra, want 12 of 12\n%s", between, n, len(marks), b.logged())
-		}
-		var told []string
-		for _, c := range all(t, b.db.Copies(t.Context(), everything)) {
-			told = append(told, fmt.Sprint(c.File, " ", c.Rows, " of ", c.Of))
-		}
-		if got := strings.Join(told, ", "); got != "day 1.csv 5 of now.csv, day 2.csv 4 of now.csv" {
-			t.Errorf("%s: copies = %s, want 5 and 4 rows of now.csv", between, got)
-		}
+		expect(1)
+	}
+	if !newFirst {
+		renamed()
+	}
+	b.put("now.csv", timeless(t, spectra[6:10]), monday.Add(2*time.Minute))
+	expect(4)
+	if newFirst {
+		renamed()
+	}
+	b.put("day 2.csv", timeless(t, spectra[6:12]), monday.Add(3*time.Minute))
+	expect(2)
+	stop()
+	marks := map[int64]int{}
+	for _, r := range b.records() {
+		marks[r.Mark]++
+	}
+	if n := len(b.records()); n != 12 || len(marks) != 12 {
+		t.Errorf("%d records of %d spectra, want 12 of 12\n%s", n, len(marks), b.logged())
+	}
+	told := map[string]bool{}
+	for _, c := range all(t, b.db.Copies(t.Context(), everything)) {
+		told[fmt.Sprint(c.File, " ", c.Rows, " of ", c.Of)] = true
+	}
+	if len(told) != 2 || !told["day 1.csv 5 of now.csv"] || !told["day 2.csv 4 of now.csv"] {
+		t.Errorf("copies = %v, want 5 and 4 rows of now.csv", told)
 	}
 }
 

@@ -30,18 +30,13 @@ func (r *recent) load(ctx context.Context, line *Line) (err error) {
 	return err
 }
 
-// note remembers the rows of a piece of a table; anew where the table begins.
+// note remembers the rows of a piece of a table. Where the table begins, those of its earlier version stay: they may come again under
+// the name that it was given meanwhile, and the file that has it may be read after the new one.
 func (r *recent) note(name string, begins bool, spectra []placed) {
-	i := slices.IndexFunc(r.tables, func(t history.TableHead) bool { return t.Name == name })
-	t := history.TableHead{Name: name}
-	if i >= 0 {
-		if !begins {
-			t = r.tables[i]
-		}
+	t := history.TableHead{Name: name, Marks: map[int]int64{}}
+	if i := r.last(name); i >= 0 && !begins {
+		t = r.tables[i]
 		r.tables = slices.Delete(r.tables, i, i+1)
-	}
-	if t.Marks == nil {
-		t.Marks = map[int]int64{}
 	}
 	for i := range spectra {
 		if row := spectra[i].record.Row; row > 0 && row <= tableHead {
@@ -51,6 +46,16 @@ func (r *recent) note(name string, begins bool, spectra []placed) {
 	if r.tables = append(r.tables, t); len(r.tables) > newestTables {
 		r.tables = slices.Delete(r.tables, 0, 1)
 	}
+}
+
+// last returns the place of the newest table of that name, −1 where there is none.
+func (r *recent) last(name string) int {
+	for i, t := range slices.Backward(r.tables) {
+		if t.Name == name {
+			return i
+		}
+	}
+	return -1
 }
 
 // begun returns the newest table of another name with whose rows a table begins, "" where there is none.
