@@ -46,29 +46,8 @@ func (c GroupsPlot) Draw() ([]byte, error) {
 
 // drawGroup draws the panel of one group, the lowest with the axis.
 func (c SpectrumPlot) drawGroup(p *panel, name string, lowest bool, w *Words) {
-	x, gap := c.Axis.At, gapOf(c.Axis.At)
-	e := extent{}
-	e.add(0, 0)
-	neg := make([]float64, len(c.Band))
-	for i, b := range c.Band {
-		neg[i] = -b
-		e.add(-b, b)
-	}
-	for _, d := range c.Difference {
-		e.add(d, d)
-	}
-	span := e.hi - e.lo
-	if span == 0 {
-		span = 1
-	}
-	p.y.lo, p.y.hi = e.lo-0.22*span, e.hi+0.22*span
-	if len(c.Band) > 0 {
-		p.between(band, x, neg, c.Band, gap)
-	}
-	p.s.line(pen{width: hair, ink: inkSoft}, pt(p.r.Min.X, p.y.at(0)), pt(p.r.Max.X, p.y.at(0)))
 	moved := c.moved()
-	c.fillMoved(p, moved)
-	p.curve(pen{width: strong, ink: hue}, x, c.Difference, gap)
+	c.drawDifference(p, moved, 0.22)
 	yt, power := ticks(p.y.lo, p.y.hi, 3)
 	p.yAxis(localise(yt, w), withPower(name, power))
 	if lowest {

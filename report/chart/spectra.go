@@ -203,30 +203,7 @@ func (p *panel) besides(wide vg.Length, x, y []float64, above bool, curves [][]f
 
 // drawLower draws the difference and the usual band about zero.
 func (c SpectrumPlot) drawLower(p *panel, moved []movement, w *Words) {
-	x, gap := c.DiffAxis.At, gapOf(c.DiffAxis.At)
-	var e extent
-	e.add(0, 0)
-	neg := make([]float64, len(c.Band))
-	for i, b := range c.Band {
-		neg[i] = -b
-		e.add(-b, b)
-	}
-	for _, d := range c.Difference {
-		e.add(d, d)
-	}
-	span := e.hi - e.lo
-	if span == 0 {
-		span = 1
-	}
-	p.y.lo, p.y.hi = e.lo-0.2*span, e.hi+0.2*span
-	if len(c.Band) > 0 {
-		p.between(band, x, neg, c.Band, gap)
-	}
-	p.s.line(pen{width: hair, ink: inkSoft}, pt(p.r.Min.X, p.y.at(0)), pt(p.r.Max.X, p.y.at(0)))
-	if len(c.Difference) > 0 {
-		c.fillMoved(p, moved)
-		p.curve(pen{width: strong, ink: hue}, x, c.Difference, gap)
-	}
+	c.drawDifference(p, moved, 0.2)
 	xt, _ := ticks(p.x.lo, p.x.hi, map[Size]int{Half: 6, Full: 12}[c.Size])
 	yt, power := ticks(p.y.lo, p.y.hi, 5)
 	p.xAxis(localise(xt, w), c.Axis.Unit)
@@ -240,9 +217,43 @@ func (c SpectrumPlot) drawLower(p *panel, moved []movement, w *Words) {
 		if name == "" {
 			name = w.UsualBand
 		}
-		wide, other := greyText.width(name), c.differenceOrZero()
+		x, wide, other := c.DiffAxis.At, greyText.width(name), c.differenceOrZero()
+		neg := negative(c.Band)
 		p.s.name(greyText, p.r, name, append(p.besides(wide, x, neg, false, [][]float64{neg, other}), p.besides(wide, x, c.Band, true, [][]float64{c.Band, other})...))
 	}
+}
+
+// drawDifference draws the usual band about zero and the difference over it, with room above and below as a share of their span.
+func (c SpectrumPlot) drawDifference(p *panel, moved []movement, room float64) {
+	x, gap, neg := c.DiffAxis.At, gapOf(c.DiffAxis.At), negative(c.Band)
+	var e extent
+	e.add(0, 0)
+	for _, values := range [][]float64{neg, c.Band, c.Difference} {
+		for _, v := range values {
+			e.add(v, v)
+		}
+	}
+	span := e.hi - e.lo
+	if span == 0 {
+		span = 1
+	}
+	p.y.lo, p.y.hi = e.lo-room*span, e.hi+room*span
+	if len(c.Band) > 0 {
+		p.between(band, x, neg, c.Band, gap)
+	}
+	p.s.line(pen{width: hair, ink: inkSoft}, pt(p.r.Min.X, p.y.at(0)), pt(p.r.Max.X, p.y.at(0)))
+	if len(c.Difference) > 0 {
+		c.fillMoved(p, moved)
+		p.curve(pen{width: strong, ink: hue}, x, c.Difference, gap)
+	}
+}
+
+func negative(values []float64) []float64 {
+	neg := make([]float64, len(values))
+	for i, v := range values {
+		neg[i] = -v
+	}
+	return neg
 }
 
 // differenceOrZero is the difference, or zeros where there is none.
