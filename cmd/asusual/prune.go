@@ -13,6 +13,7 @@ import (
 
 	"asusual/cmd/asusual/config"
 	"asusual/cmd/asusual/words"
+	"asusual/monitor"
 	"asusual/monitor/history"
 	"asusual/monitor/keep"
 )
@@ -97,11 +98,30 @@ func (a *app) pruneIn(ctx context.Context, c *config.Config, where string, names
 		if err != nil {
 			return err
 		}
+		var unsure error
+		if i := slices.IndexFunc(c.Lines, func(l config.Line) bool { return l.Name == name }); i >= 0 {
+			if p.Files, err = a.forget(ctx, db, c, c.Lines[i], dry); errors.Is(err, monitor.ErrNoFolder) {
+				unsure = err
+			} else if err != nil {
+				return err
+			}
+		}
 		if err := a.tellPruned(pruned{db.Path(), name, p, dry, c.Server != ""}, c.Keep); err != nil {
 			return err
 		}
+		if unsure != nil {
+			a.say("%v; %s", unsure, words.FilesStay)
+		}
 	}
 	return nil
+}
+
+// forget takes out of the line's own file what is known of files that are gone; of a server, which sees no folder, nothing.
+func (a *app) forget(ctx context.Context, db *history.DB, c *config.Config, l config.Line, dry bool) (int, error) {
+	if history.IsServer(db.Path()) || l.Watch == "" {
+		return 0, nil
+	}
+	return monitor.Forget(ctx, db, l.Name, l.Watch, history.Keep(c.Keep), a.now(), dry)
 }
 
 // openToPrune opens the history in one place; it makes none, and brings none forward.
@@ -168,7 +188,8 @@ func (a *app) tellPruned(p pruned, k config.Keeping) error {
 			Acts       int    `json:"acts"`
 			Checks     int    `json:"checks"`
 			History    string `json:"history"`
-		}{"pruned", p.line, p.dry, p.Spectra, p.Own, p.Unreadable, p.Copies, p.Means, p.Episodes, p.Groups, p.Acts, p.Checks, p.history})
+			Files      int    `json:"files"` // that are forgotten
+		}{"pruned", p.line, p.dry, p.Spectra, p.Own, p.Unreadable, p.Copies, p.Means, p.Episodes, p.Groups, p.Acts, p.Checks, p.history, p.Files})
 	}
 	if a.quiet {
 		return nil
@@ -186,6 +207,9 @@ func (a *app) tellPruned(p pruned, k config.Keeping) error {
 		if c.keep > 0 {
 			fmt.Fprintf(t, "  %s\t%s\tolder than %s, before %s\n", c.name, words.Number(c.n), words.Duration(c.keep), a.now().Add(-c.keep).Format(time.DateOnly))
 		}
+	}
+	if k.Spectra > 0 && !history.IsServer(p.history) {
+		fmt.Fprintf(t, "  %s\t%s\t%s\n", "files", words.Number(p.Files), words.GoneFiles)
 	}
 	return t.Flush()
 }
@@ -236,13 +260,20 @@ const notPruned = "what is too old could not be taken out of history; tomorrow i
 func (r *shifts) pruneLines(ctx context.Context, db *history.DB) {
 	for _, l := range r.lines {
 		p, err := db.Prune(ctx, l.Name, history.Keep(r.config.Keep), r.now(), false)
+		if err == nil {
+			p.Files, err = r.forget(ctx, db, r.config, l, false)
+		}
+		if errors.Is(err, monitor.ErrNoFolder) {
+			r.log.Info(words.FilesStay, "line", l.Name, "history", db.Path(), "reason", err)
+			err = nil
+		}
 		switch {
 		case ctx.Err() != nil:
 			return
 		case err != nil:
 			r.log.Error(notPruned, "line", l.Name, "history", db.Path(), "reason", err)
 		case p != history.Pruned{}:
-			r.log.Info("what is too old was taken out of history", "line", l.Name, "history", db.Path(), "spectra", p.Spectra, "means", p.Means, "episodes", p.Episodes)
+			r.log.Info("what is too old was taken out of history", "line", l.Name, "history", db.Path(), "spectra", p.Spectra, "means", p.Means, "episodes", p.Episodes, "files", p.Files)
 		}
 	}
 }

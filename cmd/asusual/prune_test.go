@@ -26,7 +26,7 @@ func keptHistory(t *testing.T, path string, days int, now time.Time) {
 	b := history.Batch{Line: "Filler 3"}
 	for i := range days {
 		r := history.Record{Time: now.AddDate(0, 0, -i).Add(-time.Minute), Received: now, Condition: "usual", Verdict: "as usual", Reference: "abc", Mark: int64(i)}
-		b.Files = append(b.Files, history.Judged{File: history.File{Name: r.Time.Format(time.DateOnly), Version: 1, Modified: r.Time}, Records: []history.Record{r}})
+		b.Files = append(b.Files, history.Judged{File: history.File{Name: r.Time.Format(time.DateOnly), Version: 1, Modified: r.Time, Rows: 1}, Records: []history.Record{r}})
 	}
 	if err := db.Append(t.Context(), b); err != nil {
 		t.Fatal(err)
@@ -65,6 +65,47 @@ func TestPruneTakesOutWhatItCounted(t *testing.T) {
 		}
 		if err := db.Close(); err != nil {
 			t.Fatal(err)
+		}
+	}
+}
+
+// What is known of files goes once they are gone from the folder, a week after their spectra; where that cannot be told, it stays.
+func TestPruneForgetsFilesThatAreGone(t *testing.T) {
+	dir := t.TempDir()
+	now := time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC)
+	keptHistory(t, filepath.Join(dir, "asusual.history"), 40, now)
+	settings := filepath.Join(dir, "asusual.toml")
+	if err := os.WriteFile(settings, []byte("[[line]]\nname = \"Filler 3\"\nwatch = \"spectra\"\n[history]\nkeep-spectra = \"30 days\"\n"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	prune := func(dry bool) string {
+		t.Helper()
+		var out bytes.Buffer
+		a := &app{out: &out, errOut: &out, configFile: settings, now: func() time.Time { return now }}
+		if err := a.prune(t.Context(), pruneOptions{dry: dry}); err != nil {
+			t.Fatal(err)
+		}
+		return out.String()
+	}
+	if got := prune(false); !strings.Contains(got, "  spectra      10  ") || !strings.Contains(got, "  files        0   gone from the folder") {
+		t.Errorf("prune = %s, want 10 spectra and no file", got)
+	}
+	now = now.AddDate(0, 0, 8)
+	if got := prune(true); !strings.Contains(got, "which files are gone cannot be told now") || !strings.Contains(got, words.FilesStay) {
+		t.Errorf("prune where the folder is not there = %s, want that said", got)
+	}
+	left := now.AddDate(0, 0, -8-35).Format(time.DateOnly)
+	for _, err := range []error{os.Mkdir(filepath.Join(dir, "spectra"), 0o755), os.WriteFile(filepath.Join(dir, "spectra", left), nil, 0o644)} {
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	for _, step := range []struct {
+		dry  bool
+		want string
+	}{{true, "  files        8 "}, {false, "  files        8 "}, {false, "  files        0 "}} { // of 10, one is there and one is the newest that came
+		if got := prune(step.dry); !strings.Contains(got, step.want) {
+			t.Errorf("prune, dry run %v = %s, want %q", step.dry, got, step.want)
 		}
 	}
 }
@@ -144,7 +185,7 @@ func TestPruneOnAServer(t *testing.T) {
 	keptHistory(t, file, 40, now)
 	at := func(dry, spectra, history string) string {
 		return `{"kind":"pruned","line":"Filler 3","dry_run":` + dry + `,"spectra":` + spectra + `,"own":0,"unreadable":0,"copies":0,"means":0,` +
-			`"episodes":0,"groups":0,"acts":0,"checks":0,"history":"` + strings.ReplaceAll(history, "&", `\u0026`) + `"}` + "\n"
+			`"episodes":0,"groups":0,"acts":0,"checks":0,"history":"` + strings.ReplaceAll(history, "&", `\u0026`) + `","files":0}` + "\n"
 	}
 	there := history.ServerName(address)
 	for _, c := range []struct {

@@ -159,6 +159,10 @@ func each[T any](files []Judged, of func(*Judged) []T, add func(args []any, f *F
 
 func (w *writer) files() error {
 	w.batch.Files = append([]Judged(nil), w.batch.Files...) // the caller's stay without the IDs of a batch that may fail
+	taken, err := w.lastTaken()
+	if err != nil {
+		return err
+	}
 	i := 0
 	next := func(args []any) ([]any, error) {
 		for ; i < len(w.batch.Files); i++ {
@@ -171,6 +175,7 @@ func (w *writer) files() error {
 			}
 			if f.ID == 0 {
 				f.ID = w.nextFile
+				f.Version = max(f.Version, taken+1)
 				w.nextFile++
 			}
 			modified, err := nanos(f.Modified)

@@ -13,11 +13,13 @@
 // changed gets a new version, and what is new in it is judged; a content under a second name is a copy. A row of a table is
 // known by its time and the mark of its values, wherever it stands.
 //
-// # Schema, version 5
+// # Schema, version 6
 //
 //	line        id, name                                one production line; several may share the file
 //	word        id, text                                run, condition, verdict and reference names, once each
 //	file        id, line, name, version, size, …        one row a version of a file; digest, bytes, rows, lines judged
+//	content     line, digest, digest2                   of files that are forgotten: their spectra were taken out, and they are gone
+//	taken       line, version                           the newest version of any of those
 //	record      line, time, file, row, …                one row a spectrum: position, condition, verdict, scores, reasons
 //	own         line, time, file, row, role, …          one row a dark, reference or standard of the instrument's own
 //	measured    id, line, time, measure, about, …       what each of those told of the instrument, with limits and state

@@ -84,3 +84,16 @@ func Run(ctx context.Context, address, statements string) error {
 		return err
 	})
 }
+
+// Pages returns how many pages a file has, how many of them are free, and how large one is.
+func (d *DB) Pages(ctx context.Context, pages, free, bytes *float64) error {
+	for _, one := range []struct {
+		pragma string
+		into   *float64
+	}{{"page_count", pages}, {"freelist_count", free}, {"page_size", bytes}} {
+		if err := d.conn.QueryRowContext(ctx, "PRAGMA "+one.pragma).Scan(one.into); err != nil {
+			return err
+		}
+	}
+	return nil
+}

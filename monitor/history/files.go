@@ -87,7 +87,8 @@ func (d *DB) seen(ctx context.Context, line string, names []string, into map[str
 	return rows.Err()
 }
 
-// SameContent returns the first file of the line that was judged with exactly this content; ok is false where there is none.
+// SameContent returns the first file of the line that was judged with exactly this content, TakenOut for one that is forgotten; ok is
+// false where there is none.
 func (d *DB) SameContent(ctx context.Context, line string, digest Digest) (f File, ok bool, err error) {
 	same, err := d.SameContents(ctx, line, []Digest{digest})
 	f, ok = same[digest]
@@ -141,7 +142,10 @@ func (d *DB) same(ctx context.Context, line string, digests []Digest, into map[D
 			into[f.Digest] = f
 		}
 	}
-	return rows.Err()
+	if err := rows.Err(); err != nil {
+		return err
+	}
+	return d.forgotten(ctx, line, digests, into)
 }
 
 // JudgedBefore returns the name of a file of the line with a spectrum of this time and mark, of production or of the

@@ -543,7 +543,7 @@ func TestOpenRefusesWithAReason(t *testing.T) {
 	}{
 		{write("text", strings.Repeat("no database\n", 100)), "not a history", history.ErrNotHistory},
 		{database("other", "CREATE TABLE milk (id INTEGER)"), "another program", history.ErrNotHistory},
-		{newer, "schema 99, this program knows up to 5", history.ErrNewer},
+		{newer, "schema 99, this program knows up to 6", history.ErrNewer},
 		{dir, "not a regular file", history.ErrNotHistory},
 		{cut, "damaged", history.ErrDamaged},
 	} {
@@ -609,7 +609,7 @@ func testCloseTwice(t *testing.T, where string) {
 
 // TestOldVersionsReadForEver reads histories that each version wrote.
 func TestOldVersionsReadForEver(t *testing.T) {
-	newest := filepath.Join("testdata", "version5.history")
+	newest := filepath.Join("testdata", "version6.history")
 	if os.Getenv("ASUSUAL_REGEN") != "" { // of this version only: the others cannot be written any more
 		writeKept(t, newest)
 	}

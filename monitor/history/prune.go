@@ -22,6 +22,7 @@ type Keep struct {
 // A Pruned says how much was taken out, or would be.
 type Pruned struct {
 	Spectra, Own, Unreadable, Copies, Means, Episodes, Groups, Acts, Checks int
+	Files                                                                   int // that are forgotten: see Forget
 }
 
 // ErrExists says that something is in the place of a backup.
@@ -31,7 +32,8 @@ var ErrExists = errors.New("something is there; a backup writes over nothing")
 const pruneRows = 5000
 
 // Prune takes out of the line what is older than is to be kept at the time now. With dry it only counts. Files stay known, so
-// that none of them is judged again; but rows of a table whose records were taken out are, where it is saved anew. The
+// that none of them is judged again, until Forget leaves their contents alone; but rows of a table whose records were taken out are, where
+// it is saved anew. The
 // history's file does not shrink: what comes next fills the room. A Backup is as small as can be.
 func (d *DB) Prune(ctx context.Context, line string, k Keep, now time.Time, dry bool) (p Pruned, err error) {
 	var means int // of groups; they go with these
@@ -66,7 +68,7 @@ func (d *DB) Prune(ctx context.Context, line string, k Keep, now time.Time, dry 
 				n, err = d.prune(ctx, line, what.table, what.time, before)
 			}
 			if err != nil {
-				return p, explain(d.path, err)
+				return p, err
 			}
 			*what.n += n
 			if dry || n == 0 {
@@ -81,7 +83,7 @@ func (d *DB) Prune(ctx context.Context, line string, k Keep, now time.Time, dry 
 func (d *DB) older(ctx context.Context, line, table, column string, before int64) (n int, err error) {
 	err = d.pool.QueryRowContext(ctx, fmt.Sprintf("SELECT count(*) FROM %s WHERE line = (SELECT id FROM line WHERE name = ?) AND %s < ?",
 		table, column), line, before).Scan(&n)
-	return n, err
+	return n, explain(d.path, err)
 }
 
 // prune takes out about pruneRows of the oldest, and returns how many; 0 where none is left. Rows of one time go together.
@@ -101,22 +103,31 @@ func (d *DB) prune(ctx context.Context, line, table, column string, before int64
 	if d.conn == nil || d.closed {
 		return 0, fmt.Errorf("%s: %w", d.path, ErrNotWatcher)
 	}
+	border := before
 	of := fmt.Sprintf("%s WHERE line = (SELECT id FROM line WHERE name = ?) AND %s < ?", table, column)
 	var last int64
 	err = d.conn.QueryRowContext(ctx, fmt.Sprintf("SELECT %s FROM %s ORDER BY %[1]s LIMIT 1 OFFSET %[3]d", column, of, pruneRows), line, before).Scan(&last)
 	switch {
 	case errors.Is(err, sql.ErrNoRows):
 	case err != nil:
-		return 0, err
+		return 0, explain(d.path, err)
 	default:
 		before = min(before, last+1)
 	}
-	res, err := d.conn.ExecContext(ctx, "DELETE FROM "+of, line, before)
-	if err != nil {
-		return 0, err
-	}
-	gone, err := res.RowsAffected()
-	return int(gone), err
+	w := &writer{db: d, ctx: ctx}
+	err = w.transact(func() error {
+		if err := w.spend(table, line, before, border); err != nil {
+			return err
+		}
+		res, err := d.conn.ExecContext(ctx, "DELETE FROM "+of, line, before)
+		if err != nil {
+			return err
+		}
+		gone, err := res.RowsAffected()
+		n = int(gone)
+		return err
+	})
+	return n, err
 }
 
 // Backup writes a copy of the history to the path, where nothing may be yet, also while a watch is writing: the copy is how

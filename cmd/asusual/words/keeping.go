@@ -40,6 +40,12 @@ func (e *AmongSpectra) Error() string {
 }
 func (e *Watched) Unwrap() error { return e.Err }
 
+// What is said of files that are gone, of which prune takes out what is known.
+const (
+	GoneFiles = "gone from the folder, and their spectra taken out a week ago or longer; their contents stay known"
+	FilesStay = "what is known of files stays for now"
+)
+
 // helpsOfKeeping is the help of the commands that have to do with what is kept: a reference that is signed off, history.
 var helpsOfKeeping = map[string]Text{
 	"approve": {
@@ -103,6 +109,11 @@ prune takes out of history what is older than [history] says in keep-spectra, ke
 --dry-run it only counts. A watch does the same by itself, once a day; while one runs, prune --dry-run alone works. The
 files of the spectrometer are not touched, and stay known, so that none is judged again; only rows of a table that
 were taken out are, where the table is saved anew with them.
+
+What is known of a file of one spectrum is taken out, too, a week after its spectrum, once the file is gone from the
+watched folder: its name, and not its content, so that it is known again should it return, under whatever name. Of an
+empty folder none is: a share may not be mounted. A server keeps what it knows of files, for another computer that takes
+the line over; of files that are still in the folder everything stays known.
 
 Where the history is on a server it is taken out there, also while a watch runs, and of the line's own file, unless a
 watch has it. A computer without a [[line]] takes it out of all lines on the server, or of that of --line.
