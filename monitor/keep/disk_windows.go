@@ -1,6 +1,8 @@
 package keep
 
 import (
+	"fmt"
+	"os"
 	"path/filepath"
 	"strings"
 
@@ -18,9 +20,26 @@ func Free(path string) (uint64, error) {
 	return free, err
 }
 
-// SameDisk reports whether two paths lie on one disk.
+// SameDisk reports whether two paths lie on one disk. The letter alone does not tell: a folder may stand for another disk. Nor does
+// the number of the disk, which its copies have, too.
 func SameDisk(a, b string) bool {
-	a, err := filepath.Abs(a)
-	b, err2 := filepath.Abs(b)
-	return err == nil && err2 == nil && strings.EqualFold(filepath.VolumeName(a), filepath.VolumeName(b))
+	one, err := disk(a)
+	other, err2 := disk(b)
+	return err == nil && err2 == nil && one == other
+}
+
+// disk returns the letter, or the share, and the number of the disk that a path lies on.
+func disk(path string) (string, error) {
+	path, err := filepath.Abs(path)
+	if err != nil {
+		return "", err
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return "", err
+	}
+	defer f.Close()
+	var info windows.ByHandleFileInformation
+	err = windows.GetFileInformationByHandle(windows.Handle(f.Fd()), &info)
+	return fmt.Sprint(strings.ToUpper(filepath.VolumeName(path)), " ", info.VolumeSerialNumber), err
 }

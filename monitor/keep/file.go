@@ -23,7 +23,7 @@ func WriteFile(path string, data []byte) (err error) {
 	}
 	defer func() {
 		if err != nil {
-			err = errors.Join(err, f.Close(), ignoreMissing(os.Remove(f.Name())))
+			err = errors.Join(err, ignoreMissing(f.Close()), ignoreMissing(os.Remove(f.Name())))
 		}
 	}()
 	if _, err := f.Write(data); err != nil {

@@ -3,7 +3,6 @@ package config
 import (
 	"fmt"
 	"os"
-	"path/filepath"
 	"strings"
 	"time"
 
@@ -121,12 +120,4 @@ func (c *Config) Zone() *time.Location {
 		return time.Local
 	}
 	return c.Site.Zone
-}
-
-// whole makes a path of the file whole: relative ones start at the folder of the configuration.
-func whole(file, path string) string {
-	if path == "" || filepath.IsAbs(path) {
-		return path
-	}
-	return filepath.Join(filepath.Dir(file), filepath.FromSlash(path))
 }

@@ -119,7 +119,7 @@ func TestDecode(t *testing.T) {
 		File: in("asusual.toml"),
 		Site: Site{Name: "Oat hall", Zone: helsinki, Language: report.German()},
 		Lines: []Line{{
-			Name: "Filler 3", Watch: in("spectra"), Good: []string{in("good/may"), "/srv/good"}, Reference: in("line.reference"),
+			Name: "Filler 3", Watch: in("spectra"), Good: []string{in("good/may"), filepath.FromSlash("/srv/good")}, Reference: in("line.reference"),
 			Promise: limits.Promise{Episodes: 1, Per: 30 * 24 * time.Hour}, Components: 4, KeepAll: true,
 			Spectra: Spectra{
 				Axis: spectrum.ReciprocalCentimetre, Quantity: spectrum.Reflectance, Percent: true, Time: spectrum.TimeName, Layout: "2006-01-02_15-04-05.000",
@@ -155,6 +155,11 @@ func TestDecodeNamesTheLine(t *testing.T) {
 			`f.toml: line 8: unknown key "axes" in [line.spectra]; is "axis" meant?`},
 		{"dotted", "[[line]]\nname = \"a\"\nspectra.axes = \"nm\"", `f.toml: line 3: unknown key "axes" in [line.spectra]; is "axis" meant?`},
 		{"other case", "[[line]]\nName = \"a\"", "f.toml: line 1: a [[line]] needs a name\nf.toml: line 2: unknown key \"Name\" in [[line]]; is \"name\" meant?"},
+		{"backslash that is no escape", "[[line]]\nname = \"a\"\nwatch = \"D:\\spectra\"", `f.toml: line 3: invalid escape in string '\s': ` + quoting},
+		{"backslash that hides the quote", "[[line]]\nname = \"a\"\nwatch = \"D:\\\"\n", `f.toml: line 3: strings cannot contain newlines: ` + quoting},
+		{"backslash that is an escape", "[[line]]\nname = \"a\"\nwatch = \"D:\\new\"", `f.toml: line 3: watch: "D:\new" holds '\n', which is in no path: ` + quoting},
+		{"such in a list", "[[line]]\nname = \"a\"\ngood = ['a', \"D:\\temp\"]", `f.toml: line 3: good: "D:\temp" holds '\t', which is in no path: ` + quoting},
+		{"such in the command", "[signal]\ncommand = [\"C:/a\\bell.exe\"]", `f.toml: line 2: command: "C:/a\bell.exe" holds '\b', which is in no path: ` + quoting},
 		{"value not allowed", "[[line]]\nname = \"a\"\n[line.spectra]\n\naxis = \"inch\"", `f.toml: line 5: axis unit "inch" is not one of nm, um, cm-1, index`},
 		{"value of another kind", "[[line]]\nname = 7", `f.toml: line 2: name is 7; it must be text in quotes`},
 		{"after long text", "[site]\nname = \"\"\"\na = 1\n[x]\n\"\"\"\n[[line]]\nname = 'a'\nkeep-all = 'yes'", `f.toml: line 8: keep-all is "yes"; it must be true or false`},
@@ -271,7 +276,7 @@ func TestSampleKeepsTheAnswers(t *testing.T) {
 		t.Fatalf("Decode(Sample(%+v)) = %v\n%s", a, err, text)
 	}
 	l := c.Lines[0]
-	if c.Site.Name != a.Site || l.Watch != a.Watch || !reflect.DeepEqual(l.Good, a.Good) || len(l.Conditions) != 2 || l.Conditions[1].Name != "air" ||
+	if c.Site.Name != a.Site || l.Watch != a.Watch || !reflect.DeepEqual(l.Good, []string{filepath.FromSlash("good/a"), "it's"}) || len(l.Conditions) != 2 || l.Conditions[1].Name != "air" ||
 		l.Spectra.Axis != spectrum.Nanometre || !l.Spectra.Runs.Folder || l.Components != 3 || !reflect.DeepEqual(l.Steps, a.Steps) || l.Auto ||
 		!reflect.DeepEqual(c.Shifts, a.Shifts) || !strings.Contains(text, "# Found: 12 files") {
 		t.Errorf("Decode(Sample(%+v)) = %+v", a, c)

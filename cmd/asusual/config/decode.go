@@ -23,7 +23,7 @@ func Decode(file, text string) (*Config, error) {
 	text = strings.TrimPrefix(text, "\ufeff") // editors on Windows may put a mark before the first byte
 	var vals map[string]any
 	if _, err := toml.Decode(text, &vals); err != nil {
-		return nil, syntax(file, err)
+		return nil, syntax(file, text, err)
 	}
 	d := &document{file: file, lines: keyLines(text), seen: map[string]bool{}}
 	c := decode(d, vals)
@@ -34,16 +34,20 @@ func Decode(file, text string) (*Config, error) {
 }
 
 // syntax turns the library's error into a problem of ours.
-func syntax(file string, err error) error {
+func syntax(file, text string, err error) error {
 	var p toml.ParseError
 	if !errors.As(err, &p) {
 		return &Error{File: file, Problems: []Problem{{Text: err.Error()}}}
 	}
-	return &Error{File: file, Problems: []Problem{{Line: p.Position.Line, Text: strings.TrimSuffix(p.Message, ".")}}}
+	said := strings.TrimSuffix(p.Message, ".")
+	if backslashed(text, p.Position.Line) {
+		said += ": " + quoting
+	}
+	return &Error{File: file, Problems: []Problem{{Line: p.Position.Line, Text: said}}}
 }
 
 func decode(d *document, vals map[string]any) *Config {
-	c := &Config{File: d.file, History: whole(d.file, "asusual.history"), Reports: whole(d.file, "reports"), Signal: Signal{State: whole(d.file, "state.json")}}
+	c := &Config{File: d.file, History: beside(d.file, "asusual.history"), Reports: beside(d.file, "reports"), Signal: Signal{State: beside(d.file, "state.json")}}
 	top := &table{doc: d, vals: vals}
 	if t := top.table("site"); t != nil {
 		t.text("name", &c.Site.Name)

@@ -11,13 +11,13 @@ var errNoServer = errors.New("it must be the address of a database on a PostgreS
 // decodeHistory reads where the history is: history = "…", a file or the address of a server, or the table [history].
 func decodeHistory(top *table, c *Config) {
 	if _, is := top.vals["history"].(string); is {
-		top.parse("history", func(s string) error {
+		top.parse("history", func(s string) (err error) {
 			if history.IsServer(s) {
 				c.Server = s
 				return history.CheckServer(s)
 			}
-			c.History = whole(c.File, s)
-			return nil
+			c.History, err = whole(c.File, s)
+			return err
 		})
 		return
 	}
@@ -43,7 +43,7 @@ func decodeHistories(t *table, c *Config) {
 	t.texts("histories", &all)
 	for _, s := range all {
 		if !history.IsServer(s) {
-			s = whole(c.File, s)
+			s = t.whole("histories", s)
 		} else if err := history.CheckServer(s); err != nil {
 			t.doc.wrong(t.at("histories"), "histories: %v", err)
 		}

@@ -29,7 +29,7 @@ func decodeSignal(t *table, s *Signal) {
 	t.filePath("state", &s.State)
 	t.texts("command", &s.Command)
 	if len(s.Command) > 0 && strings.ContainsAny(s.Command[0], `/\`) { // a bare name is looked for where programs are
-		s.Command[0] = whole(t.doc.file, s.Command[0])
+		s.Command[0] = t.whole("command", s.Command[0])
 	}
 	t.duration("command-limit", time.Second, &s.Limit)
 	if m := t.table("mqtt"); m != nil {

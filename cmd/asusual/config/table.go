@@ -146,12 +146,12 @@ func (t *table) parse(key string, set func(s string) error) {
 
 // path reads a path and makes it whole.
 func (t *table) filePath(key string, dst *string) {
-	t.parse(key, func(s string) error {
+	t.parse(key, func(s string) (err error) {
 		if s == "" {
 			return fmt.Errorf("it is empty; write a path, or take the line out")
 		}
-		*dst = whole(t.doc.file, s)
-		return nil
+		*dst, err = whole(t.doc.file, s)
+		return err
 	})
 }
 
@@ -178,8 +178,17 @@ func (t *table) texts(key string, dst *[]string) {
 func (t *table) filePaths(key string, dst *[]string) {
 	t.texts(key, dst)
 	for i, p := range *dst {
-		(*dst)[i] = whole(t.doc.file, p)
+		(*dst)[i] = t.whole(key, p)
 	}
+}
+
+// whole makes a path whole that is one of several.
+func (t *table) whole(key, path string) string {
+	path, err := whole(t.doc.file, path)
+	if err != nil {
+		t.doc.wrong(t.at(key), "%s: %v", key, err)
+	}
+	return path
 }
 
 func (t *table) number(key string, dst *float64) {
