@@ -80,7 +80,7 @@ func (c *committer) restore(ctx context.Context) error {
 		c.course.instrument = s.Opinion.State
 	}
 	c.course.opined.state, c.course.opined.why = s.Production()
-	c.clock.newest, c.clock.written = saved.Newest, saved.Newest
+	c.clock = resumed(saved.Newest, time.Now())
 	if saved.Course == nil {
 		return nil
 	}
@@ -152,7 +152,7 @@ func (c *committer) cut() {
 // follow lets a spectrum take part in the course, unless it is late.
 func (c *committer) follow(p *placed, written time.Time) {
 	r, o := &p.record, &c.course
-	late, back := c.clock.take(r.Time, written)
+	late, back := c.clock.take(r.Time, written, time.Now())
 	if back > 0 {
 		c.line.Log.Warn("the clock was put back; the verdict goes on from there", "to", r.Time, "by", back, "file", r.File)
 	}

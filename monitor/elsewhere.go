@@ -193,7 +193,7 @@ func (c *committer) brokenElsewhere(ctx context.Context, a arrival) error {
 }
 
 // ownElsewhere takes a spectrum of the instrument's own that lies besides the watched folder: it is checked where it is newer than all that
-// were, and else kept for absorbances, unless it is at hand.
+// were, or than any could be, and else kept for absorbances, unless it is at hand.
 func (c *committer) ownElsewhere(s spectrum.Spectrum) {
 	k := c.own
 	role := k.rules.Of(s)
@@ -202,7 +202,7 @@ func (c *committer) ownElsewhere(s spectrum.Spectrum) {
 	}
 	var err error
 	switch {
-	case s.Time.After(k.clock.newest):
+	case s.Time.After(k.clock.newest), s.Time.After(earlier(k.clock.written, time.Now())) && !k.has(role, &s): // the latter came since
 		_, err = c.check(role, s, s.Time)
 	case role != check.Standard && !k.has(role, &s):
 		err = k.keep(role, s)

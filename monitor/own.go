@@ -99,7 +99,7 @@ func (c *committer) loadOwn(ctx context.Context) error {
 		c.line.Log.Warn("the instrument's checks begin anew: those of before do not go with the settings", "reason", err)
 		saved = book{}
 	}
-	k.clock.newest, k.clock.written = saved.Newest, saved.Newest
+	k.clock = resumed(saved.Newest, time.Now())
 	for role, s := range map[check.Role]*spectrum.Spectrum{check.Dark: i.Dark, check.Reference: i.Bright} {
 		if s == nil || k.has(role, s) {
 			continue
@@ -152,7 +152,7 @@ func (c *committer) before() error {
 // absorbances.
 func (c *committer) check(role check.Role, s spectrum.Spectrum, written time.Time) (late bool, err error) {
 	k := c.own
-	late, back := k.clock.take(s.Time, written)
+	late, back := k.clock.take(s.Time, written, time.Now())
 	if back > 0 {
 		c.line.Log.Warn("the clock was put back; the instrument's checks go on from there", "to", s.Time, "by", back, "file", s.File)
 	}

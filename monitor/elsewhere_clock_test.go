@@ -1,0 +1,48 @@
+package monitor
+
+import (
+	"log/slog"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"asusual/model"
+	"asusual/model/check"
+	"asusual/model/intake"
+	"asusual/model/spectrum"
+	"asusual/monitor/history"
+)
+
+// A dark of 2099 from a folder besides the watched one does not end the checks of those that come after it.
+func TestElsewhereAfterATimeToCome(t *testing.T) {
+	db, err := history.Open(t.Context(), filepath.Join(t.TempDir(), "history"), "test")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer db.Close()
+	rules := check.Rules{{Role: check.Dark, Name: "dark*"}}
+	line := &Line{Name: "Filler 3", History: db, Log: slog.New(slog.DiscardHandler), Instrument: &Instrument{Options: intake.Options{Rules: rules}}}
+	c := &committer{line: line}
+	c.course.Course = new(model.Course)
+	if err := c.loadOwn(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	axis, err := spectrum.NewAxis(spectrum.Nanometre, []float64{1000, 1010, 1020, 1030})
+	if err != nil {
+		t.Fatal(err)
+	}
+	dark := func(at time.Time) spectrum.Spectrum {
+		return spectrum.Spectrum{Axis: axis, Values: []float64{500, 501, 502, 501}, Quantity: spectrum.Intensity, File: "dark.csv", Time: at}
+	}
+	now := time.Now().Add(time.Minute)
+	c.ownElsewhere(dark(now.AddDate(73, 0, 0)))
+	for i := range 2 * putBackAfter {
+		c.ownElsewhere(dark(now.Add(time.Duration(i) * time.Hour)))
+	}
+	if newest := c.own.clock.newest; newest.After(now.AddDate(1, 0, 0)) {
+		t.Errorf("the newest check after %d darks = %v, want the last of them", 2*putBackAfter, newest)
+	}
+	if n := len(c.batch.Checks); n < putBackAfter {
+		t.Errorf("%d results of checks, want one at least of each dark after the thirtieth", n)
+	}
+}
