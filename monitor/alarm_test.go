@@ -15,9 +15,9 @@ import (
 	"asusual/monitor/history"
 )
 
-// ask asks with a few seconds of patience.
+// ask asks with patience.
 func (b *bench) ask(r monitor.Request) (history.Act, error) {
-	ctx, cancel := context.WithTimeout(context.Background(), 5*time.Second)
+	ctx, cancel := context.WithTimeout(context.Background(), patience)
 	defer cancel()
 	r.Line, r.Who = "Filler 3", "Ada"
 	return monitor.Ask(ctx, b.path, r)
@@ -121,7 +121,7 @@ func TestRequestsThatAreNone(t *testing.T) {
 }
 
 func TestAskOfNothing(t *testing.T) {
-	ctx, cancel := context.WithTimeout(t.Context(), 300*time.Millisecond)
+	ctx, cancel := context.WithCancel(t.Context())
 	defer cancel()
 	good := monitor.Request{Line: "Filler 9", Act: monitor.Acknowledged, Who: "Ada", Why: "seen"}
 	if _, err := monitor.Ask(ctx, filepath.Join(t.TempDir(), "none"), good); !errors.Is(err, os.ErrNotExist) {
@@ -135,6 +135,13 @@ func TestAskOfNothing(t *testing.T) {
 		}
 	}
 	b := newBench(t) // its history is held, and nobody watches line 9
+	go func() {      // whoever asks waits for an answer until the context ends
+		defer cancel()
+		for asked := false; !asked && t.Context().Err() == nil; <-time.After(10 * time.Millisecond) {
+			requests, _ := filepath.Glob(filepath.Join(b.path+".requests", "*.json"))
+			asked = len(requests) > 0
+		}
+	}()
 	if _, err := monitor.Ask(ctx, b.path, good); err == nil || !strings.Contains(err.Error(), `does it watch line "Filler 9"`) {
 		t.Errorf("Ask of a line that nobody watches = %v, want that said", err)
 	}

@@ -56,7 +56,7 @@ func watchUntilKilled(dir string) error {
 		return err
 	}
 	line := monitor.Line{Name: "Filler 3", Folder: filepath.Join(dir, "spectra"), References: refs, History: db, Log: log,
-		Settle: 10 * time.Millisecond, Poll: 20 * time.Millisecond, Group: time.Millisecond,
+		Settle: 100 * time.Millisecond, Poll: 20 * time.Millisecond, Group: time.Millisecond,
 		Instrument: &monitor.Instrument{Options: intake.Options{Rules: ownRules}}}
 	if os.Getenv(crashItemsEnv) != "" {
 		line.Instrument = itemsByName(time.Hour)
@@ -203,23 +203,15 @@ func TestAHistoryThatIsLockedIsWaitedFor(t *testing.T) {
 	defer stop()
 	spectra := produced(t, 3)
 	b.putAll(spectra)
-	says := func(text string) bool {
-		for range 1000 {
-			if strings.Contains(b.logged(), text) {
-				return true
-			}
-			<-time.After(10 * time.Millisecond)
-		}
-		return false
+	says := func(words string) {
+		eventually(t, "the log says that "+words, func() bool { return strings.Contains(b.logged(), words) })
 	}
 	says("history cannot be written")
 	if ls := board.Bulletin().Lines; len(ls) != 1 || !strings.Contains(ls[0].Trouble, "locked by another program") {
 		t.Errorf("board while history is locked = %+v, want the trouble", ls)
 	}
 	release()
-	if !says("history can be written again") {
-		t.Errorf("log does not say that it is over:\n%s", b.logged())
-	}
+	says("history can be written again")
 	stop()
 	b.expect("after the lock", spectra)
 }

@@ -195,13 +195,7 @@ func TestItemsByTheClock(t *testing.T) {
 // eventuallyRoles waits until history has so many spectra of items.
 func eventuallyRoles(t *testing.T, b *bench, n int) {
 	t.Helper()
-	for range 3000 {
-		if b.roles()[history.OfItem] == n {
-			return
-		}
-		<-time.After(10 * time.Millisecond)
-	}
-	t.Fatalf("%d spectra of items, want %d", b.roles()[history.OfItem], n)
+	eventually(t, fmt.Sprint(n, " spectra of items"), func() bool { return b.roles()[history.OfItem] == n })
 }
 
 // TestItemsByTheBelt: where the reference has no model of the belt that is to tell items, each spectrum says so.

@@ -46,13 +46,13 @@ func (c *committer) read(do func() error) error  { return patiently(c.stop, c.tr
 func (c *committer) trouble(what string) func(error) {
 	return func(err error) {
 		if err == nil {
-			c.line.Log.Info("history can be " + what + " again")
 			c.status.trouble = ""
+			c.line.Log.Info("history can be " + what + " again")
 			return
 		}
-		c.line.Log.Error("history cannot be "+what+"; judging waits, nothing is lost", "reason", err)
 		c.status.trouble = err.Error()
 		c.tell()
+		c.line.Log.Error("history cannot be "+what+"; judging waits, nothing is lost", "reason", err)
 	}
 }
 

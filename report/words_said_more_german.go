@@ -108,7 +108,7 @@ var germanPhrasesMore = []phrase{
 	{"the name or the reason is not UTF-8", "der Name oder der Grund ist kein UTF-8"},
 	{"a shelf needs an end", "eine Zurückstellung braucht ein Ende"},
 	{"the history: *", "die Historie: {1}"},
-	{"no answer from the watch that has the history (*); does it watch line *?", "keine Antwort von der Überwachung, die die Historie hält ({1}); überwacht sie Linie {2}?"},
+	{"no answer from the watch that has the history (*); does it watch line *? alarms shows whether it was done after all", "keine Antwort von der Überwachung, die die Historie hält ({1}); überwacht sie Linie {2}? alarms zeigt, ob es doch getan wurde"},
 	{"condition *: * of its * spectra lie within usual, so they would go on being called usual", "Zustand {1}: {2} seiner {3} Spektren liegen im Gewohnten und würden weiter gewohnt genannt"},
 	{"a condition needs a name", "ein Zustand braucht einen Namen"},
 	{"condition *: there is one of that name already; forget it first, or take another name", "Zustand {1}: einen dieses Namens gibt es schon; ihn erst vergessen, oder einen anderen Namen nehmen"},

@@ -67,18 +67,19 @@ func asked(path, query string, into ...any) error {
 	return d.QueryRow(query).Scan(into...)
 }
 
-// judgedIn waits until so many spectra are in the history.
+// judgedIn waits until so many spectra are in the history, as long as more come.
 func judgedIn(t *testing.T, path string, want int) {
 	t.Helper()
 	look := time.NewTicker(patience / 300)
 	defer look.Stop()
 	n := 0
-	for end := time.After(patience); n < want; {
+	for had, since := 0, time.Now(); n < want; <-look.C {
 		_ = asked(path, "SELECT count(*) FROM record", &n) // there is no history at first
-		select {
-		case <-end:
-			t.Fatalf("%d spectra are judged in %v, want %d", n, patience, want)
-		case <-look.C:
+		if n > had {
+			had, since = n, time.Now()
+		}
+		if time.Since(since) > patience {
+			t.Fatalf("%d spectra are judged, and no more in %v; want %d", n, patience, want)
 		}
 	}
 }

@@ -46,8 +46,8 @@ func next(t *testing.T, out <-chan arrive.File) arrive.File {
 	select {
 	case f := <-out:
 		return f
-	case <-time.After(20 * time.Second):
-		t.Fatal("nothing was handed on within 20 s")
+	case <-time.After(2 * time.Minute):
+		t.Fatal("nothing was handed on within two minutes")
 		return arrive.File{}
 	}
 }

@@ -151,9 +151,7 @@ func TestBrokerTellsTheWillOfOneThatIsLost(t *testing.T) {
 	if err := c.Publish(t.Context(), mqtt.Message{Topic: "a/watch", Payload: []byte("watching"), Retain: true}); err != nil {
 		t.Fatal(err)
 	}
-	if got := br.retained("a/watch"); got != "1 1 a/watch watching\n" {
-		t.Errorf("before = %q, want watching", got)
-	}
+	until(t, "what it said", func() bool { return br.retained("a/watch") == "1 1 a/watch watching\n" })
 	over, cancel := context.WithCancel(t.Context())
 	cancel()
 	for c.Alive() { // ends without a goodbye

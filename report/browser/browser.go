@@ -53,7 +53,7 @@ func New(t testing.TB) *Browser {
 		t.Fatal(err)
 	}
 	cmd := exec.Command(path, "--headless", "--no-sandbox", "--disable-gpu", "--hide-scrollbars", "--disable-background-networking",
-		"--no-first-run", "--user-data-dir="+t.TempDir(), "--remote-debugging-pipe")
+		"--no-first-run", "--user-data-dir="+userData(t), "--remote-debugging-pipe")
 	cmd.ExtraFiles = []*os.File{fromTest, toTest} // descriptors 3 and 4, which Chromium reads and writes
 	if err := cmd.Start(); err != nil {
 		t.Fatalf("starting %s: %v", path, err)
@@ -61,7 +61,7 @@ func New(t testing.TB) *Browser {
 	fromTest.Close()
 	toTest.Close()
 	b := &Browser{in: toBrowser, out: bufio.NewReaderSize(fromBrowser, 1<<20)}
-	timer := time.AfterFunc(4*time.Minute, func() { cmd.Process.Kill() }) // a browser that hangs does not hang the tests
+	timer := time.AfterFunc(15*time.Minute, func() { cmd.Process.Kill() }) // a browser that hangs does not hang the tests
 	t.Cleanup(func() {
 		toBrowser.Write([]byte(`{"id":1000000,"method":"Browser.close"}` + "\x00"))
 		toBrowser.Close()
@@ -72,6 +72,25 @@ func New(t testing.TB) *Browser {
 	})
 	b.open(t)
 	return b
+}
+
+// userData returns a folder for a browser. Processes of it may write there for a moment after it has ended.
+func userData(t testing.TB) string {
+	t.Helper()
+	dir, err := os.MkdirTemp("", "asusual-browser-")
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		for range 50 {
+			if os.RemoveAll(dir) == nil {
+				return
+			}
+			<-time.After(100 * time.Millisecond)
+		}
+		t.Logf("%s is left behind: it could not be removed", dir)
+	})
+	return dir
 }
 
 // open makes the page and listens to its console, its log and its requests.
@@ -163,6 +182,13 @@ func (b *Browser) Load(t testing.TB, address string, v View) {
 	b.Call(t, "Emulation.setDeviceMetricsOverride", map[string]any{"width": v.Width, "height": v.Height, "deviceScaleFactor": 1, "mobile": v.Width < 500}, nil)
 	b.Call(t, "Emulation.setEmulatedMedia", map[string]any{"media": v.Media,
 		"features": []map[string]string{{"name": "prefers-color-scheme", "value": scheme}}}, nil)
+	b.navigate(t, "about:blank") // what the page before is still at has an end with it, and is told by now
+	b.navigate(t, address)
+}
+
+// navigate goes to an address and waits until it is loaded.
+func (b *Browser) navigate(t testing.TB, address string) {
+	t.Helper()
 	b.events = nil
 	var of struct{ LoaderID string }
 	b.Call(t, "Page.navigate", map[string]any{"url": address}, &of)
