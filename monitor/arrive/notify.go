@@ -3,6 +3,7 @@ package arrive
 import (
 	"errors"
 	"path/filepath"
+	"runtime"
 	"sync"
 
 	"github.com/fsnotify/fsnotify"
@@ -65,7 +66,7 @@ func (n *Notifier) Close() error {
 func (n *Notifier) drain() {
 	defer close(n.events)
 	q := queue{waiting: map[Event]bool{}}
-	moved := false // the last notification said that a file is renamed away: one that appears next is where it went
+	moved := false // the last notification said that a file is renamed within the folder: what appears next is its new name
 	for {
 		var out chan<- Event
 		var next Event
@@ -94,10 +95,14 @@ func (n *Notifier) drain() {
 			if ev, ok := n.event(e, moved); ok {
 				q.push(ev)
 			}
-			moved = e.Has(fsnotify.Rename)
+			moved = inPairs && e.Has(fsnotify.Rename)
 		}
 	}
 }
+
+// inPairs says that the system tells of a rename within the folder only, the old name and then at once the new one. Others say that a
+// file went away, wherever to, and what appears next may be one that is just begun; moves tells of what is renamed there.
+const inPairs = runtime.GOOS == "windows"
 
 func (n *Notifier) event(e fsnotify.Event, moved bool) (Event, bool) {
 	rel, err := filepath.Rel(n.root, e.Name)

@@ -103,6 +103,30 @@ func TestMovedInFromElsewhere(t *testing.T) {
 	}
 }
 
+// A file that is moved out of the folder, as into an archive, says nothing of the one that is begun next.
+func TestMovedOutOfTheFolder(t *testing.T) {
+	if runtime.GOOS != "linux" && runtime.GOOS != "windows" {
+		t.Skip("this system does not tell a file that is renamed from one that is begun")
+	}
+	d, archive := openDisk(t), t.TempDir()
+	out := watchDisk(t, d, time.Hour) // that settles nothing
+	for i := range 3 {
+		name := fmt.Sprintf("%d.csv", i)
+		d.write(name+".tmp", 100, time.Now())
+		d.rename(name+".tmp", name)
+		if f := next(t, out); f.Rel != name {
+			t.Fatalf("handed on: %+v, want %s, whole", f, name)
+		}
+		d.must(os.Rename(d.at(name), filepath.Join(archive, name)))
+		d.write(fmt.Sprintf("begun %d.csv", i), 50, time.Now())
+	}
+	d.write("last.csv.tmp", 100, time.Now())
+	d.rename("last.csv.tmp", "last.csv")
+	if f := next(t, out); f.Rel != "last.csv" {
+		t.Errorf("handed on: %+v, want nothing that is just begun", f)
+	}
+}
+
 func TestABurstLosesNothing(t *testing.T) {
 	d := openDisk(t)
 	out := watchDisk(t, d, 250*time.Millisecond)
