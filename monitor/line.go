@@ -41,7 +41,7 @@ type Line struct {
 	Copies   bool                     // judge a content that was judged before under another name, too
 	Quiet    time.Duration            // after which the last row of a table counts though no line end follows it; 0: 1 min
 	Group    time.Duration            // spectra that come within it share a transaction, unless the verdict changes; 0: 500 ms
-	Stretch  time.Duration            // of a mean spectrum; 0: 5 min
+	Stretch  time.Duration            // of a mean spectrum; 0: history.UsualLength
 	Longest  map[string]time.Duration // how long a stay in a named condition may last; see model.Course
 	Grace    time.Duration            // how long the line may be on its way out of one; see model.Course
 	Expected map[string]func(time.Time) bool
@@ -109,7 +109,7 @@ func (l Line) withDefaults() (Line, error) {
 	}
 	set(&l.Quiet, time.Minute)
 	set(&l.Group, 500*time.Millisecond)
-	set(&l.Stretch, 5*time.Minute)
+	set(&l.Stretch, history.UsualLength)
 	if l.Log == nil {
 		l.Log = slog.New(slog.DiscardHandler)
 	}

@@ -37,7 +37,7 @@ func (m *means) add(line *Line, axis *spectrum.Axis, p *placed) {
 			return
 		}
 	}
-	m.list = append(m.list, history.Mean{Line: line.Name, From: from, Condition: place, Axis: axis, Count: 1, Values: p.absorbance})
+	m.list = append(m.list, history.Mean{Line: line.Name, From: from, Length: line.Stretch, Condition: place, Axis: axis, Count: 1, Values: p.absorbance})
 }
 
 // take returns the means and forgets them.

@@ -45,6 +45,9 @@ func TestCatchUpJudgesEachFileOnce(t *testing.T) {
 	if len(means) < 30 || n != len(spectra) {
 		t.Errorf("Means = %d stretches of %d spectra, want 30 of %d", len(means), n, len(spectra))
 	}
+	if m := means[0]; m.Length != 5*time.Minute || !m.From.Equal(monday) {
+		t.Errorf("the first mean is of %v from %v, want 5m from %v", m.Length, m.From, monday)
+	}
 	refs := all(t, b.db.References(t.Context(), everything))
 	if len(refs) != 1 || refs[0].Fingerprint != ref.Fingerprint() || !refs[0].Since.Equal(monday) {
 		t.Errorf("References = %+v, want one since %v", refs, monday)

@@ -88,7 +88,7 @@ func fill(t *testing.T, d *history.DB, line string, seed uint64) {
 		b.Files = append(b.Files, j)
 	}
 	for i := range 20 {
-		b.Means = append(b.Means, history.Mean{Line: line, From: at(40 * float64(i)), Condition: "usual", Axis: axis, Count: 1 + i, Values: []float64{float64(rnd.Float32()), 0.5, float64(rnd.Float32())}})
+		b.Means = append(b.Means, history.Mean{Line: line, From: at(40 * float64(i)), Length: time.Duration(i%3) * time.Minute, Condition: "usual", Axis: axis, Count: 1 + i, Values: []float64{float64(rnd.Float32()), 0.5, float64(rnd.Float32())}})
 		b.Checks = append(b.Checks, history.Check{Line: line, Time: at(39 * float64(i)), Measure: "light", About: "all", Value: rnd.Float64(), Unit: "%", Ageing: 20, Unfit: 50, State: "fit", Reasons: why[:i%3]})
 	}
 	b.Episodes = []history.Episode{{From: at(-30), To: at(2), ChangedSince: at(-31), Spectra: 4, Peak: 2.5, Group: "group A", Instrument: "fit", Reasons: why, Reference: "abc"},

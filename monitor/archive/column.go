@@ -105,6 +105,15 @@ func moment[T any](name string, of func(*T) *time.Time) column[T] {
 	}}
 }
 
+// length writes a length of time in seconds.
+func length[T any](name string, of func(*T) *time.Duration) column[T] {
+	return column[T]{name, func(v *T) string { return figure(of(v).Seconds(), 64) }, func(v *T, s string) error {
+		x, err := strconv.ParseFloat(s, 64)
+		*of(v) = time.Duration(math.Round(x * float64(time.Second)))
+		return err
+	}}
+}
+
 // reasons are findings in words, for people: they are not read back.
 func reasons[T any](of func(*T) *[]finding.Finding) column[T] {
 	return column[T]{"reasons", func(v *T) string {

@@ -138,6 +138,7 @@ var meanColumns = []column[meanRow]{
 	text("condition", func(m *meanRow) *string { return &m.Condition }),
 	whole("spectra", func(m *meanRow) *int { return &m.Count }),
 	whole("axis", func(m *meanRow) *int { return &m.axis }),
+	length("seconds", func(m *meanRow) *time.Duration { return &m.Length }),
 	numbers("absorbance", 32, func(m *meanRow) *[]float64 { return &m.Values }),
 }
 

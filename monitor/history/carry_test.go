@@ -63,7 +63,7 @@ func everything(t *testing.T, from, to int) history.Batch {
 	f.Copies = []history.Copy{{Of: "x", Rows: 1, Time: at, Received: at}}
 	f.Own = []history.Own{{Time: at, Received: at, Role: "dark", Mark: 5}}
 	f.Records[0].Group, f.Records[0].Reasons = "A", []finding.Finding{finding.Of(finding.AboveQ, "", 2, 1)}
-	b.Means = []history.Mean{{From: noon, Condition: "usual", Axis: axis, Count: to - from, Values: []float64{1, 2, float64(from)}}}
+	b.Means = []history.Mean{{From: noon, Length: 2 * time.Minute, Condition: "usual", Axis: axis, Count: to - from, Values: []float64{1, 2, float64(from)}}}
 	b.Episodes = []history.Episode{{From: noon, ChangedSince: noon, Spectra: to, Reference: "r"}}
 	b.Groups = []history.Group{{Name: "A", From: noon, To: at, Spectra: to, Episode: noon}}
 	b.Groups[0].Mean = &history.Mean{Axis: axis, Count: to, Values: []float64{float64(to), 2, 1}}

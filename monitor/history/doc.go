@@ -13,7 +13,7 @@
 // changed gets a new version, and what is new in it is judged; a content under a second name is a copy. A row of a table is
 // known by its time and the mark of its values, wherever it stands.
 //
-// # Schema, version 6
+// # Schema, version 7
 //
 //	line        id, name                                one production line; several may share the file
 //	word        id, text                                run, condition, verdict and reference names, once each
@@ -32,7 +32,7 @@
 //	state       line, course, places, past, …           where the course of the line stands, to go on from; deflated
 //	alarm       line, alarm                             how the line's alarm stands, as JSON
 //	act         line, time, act, who, why, …            what became of the alarm, and what was asked and refused
-//	mean        line, start, condition, axis, …         mean absorbance of a stretch, float32, little endian
+//	mean        line, start, condition, axis, length, … mean absorbance of a stretch of that length, float32, little endian
 //	axis        id, fingerprint, axis                   the grid of a mean spectrum, as JSON
 //	reference   line, since, fingerprint, name          which reference judged from when on
 //	store       id                                      names the file at a server, where it is carried to one

@@ -431,9 +431,62 @@ func testMeansAddUp(t *testing.T, where string) {
 			t.Errorf("mean of channel %d = %v, want %v", i, got[0].Values[i], want)
 		}
 	}
+	if got[0].Length != 5*time.Minute {
+		t.Errorf("a mean of which nothing else was said is of %v, want 5m", got[0].Length)
+	}
 	wrong := history.Mean{From: noon, Condition: "usual", Axis: axis, Count: 1, Values: []float64{1}}
 	if err := d.Append(t.Context(), history.Batch{Line: "a", Means: []history.Mean{wrong}}); err == nil {
 		t.Error("Append of a mean that does not fit its axis = nil, want an error")
+	}
+}
+
+// Where the length of means is set anew, each spectrum is in one mean, which is as long as it says.
+func TestMeansOfAnotherLength(t *testing.T) { onBoth(t, testMeansOfAnotherLength) }
+
+func testMeansOfAnotherLength(t *testing.T, where string) {
+	d := open(t, where)
+	axis, err := spectrum.NewAxis(spectrum.Nanometre, []float64{900, 1000})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, m := range []history.Mean{{From: noon, Length: time.Minute}, {From: noon.Add(time.Minute), Length: time.Minute}, {From: noon, Length: 5 * time.Minute},
+		{From: noon.Add(5 * time.Minute), Length: 5 * time.Minute}, {From: noon.Add(5 * time.Minute), Length: time.Minute}, {From: noon.Add(9 * time.Minute), Length: time.Minute}} {
+		m.Condition, m.Axis, m.Count, m.Values = "usual", axis, 1, []float64{1, 2}
+		if err := d.Append(t.Context(), history.Batch{Line: "a", Means: []history.Mean{m}}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	want := []struct {
+		after, length time.Duration
+		n             int
+	}{{0, 5 * time.Minute, 2}, {time.Minute, time.Minute, 1}, {5 * time.Minute, 5 * time.Minute, 2}, {9 * time.Minute, time.Minute, 1}}
+	got := all(t, d.Means(t.Context(), history.Query{Line: "a"}))
+	if len(got) != len(want) {
+		t.Fatalf("Means = %+v, want %v", got, want)
+	}
+	for i, m := range got {
+		if !m.From.Equal(noon.Add(want[i].after)) || m.Length != want[i].length || m.Count != want[i].n {
+			t.Errorf("mean %d = %d spectra of %v from %v, want %v", i, m.Count, m.Length, m.From, want[i])
+		}
+	}
+}
+
+// Means of before their length was kept are of five minutes.
+func TestMeansOfAnOldVersion(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "h")
+	copyFile(t, filepath.Join("testdata", "version6.history"), path)
+	db, err := sql.Open("sqlite", path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, err = db.Exec(`INSERT INTO axis VALUES (1, 'f', '{"unit":"nm","at":[900,1000]}');
+		INSERT INTO mean VALUES (1, ?, (SELECT id FROM word WHERE text = 'usual'), 1, 3, x'0000803f00000040')`, noon.UnixNano())
+	if err := errors.Join(err, db.Close()); err != nil {
+		t.Fatal(err)
+	}
+	got := all(t, open(t, path).Means(t.Context(), history.Query{Line: "Filler 3"}))
+	if len(got) != 1 || got[0].Length != 5*time.Minute || got[0].Count != 3 || got[0].Values[1] != 2 {
+		t.Errorf("Means = %+v, want one of 3 spectra in 5m", got)
 	}
 }
 
@@ -543,7 +596,7 @@ func TestOpenRefusesWithAReason(t *testing.T) {
 	}{
 		{write("text", strings.Repeat("no database\n", 100)), "not a history", history.ErrNotHistory},
 		{database("other", "CREATE TABLE milk (id INTEGER)"), "another program", history.ErrNotHistory},
-		{newer, "schema 99, this program knows up to 6", history.ErrNewer},
+		{newer, "schema 99, this program knows up to 7", history.ErrNewer},
 		{dir, "not a regular file", history.ErrNotHistory},
 		{cut, "damaged", history.ErrDamaged},
 	} {
@@ -609,7 +662,7 @@ func testCloseTwice(t *testing.T, where string) {
 
 // TestOldVersionsReadForEver reads histories that each version wrote.
 func TestOldVersionsReadForEver(t *testing.T) {
-	newest := filepath.Join("testdata", "version6.history")
+	newest := filepath.Join("testdata", "version7.history")
 	if os.Getenv("ASUSUAL_REGEN") != "" { // of this version only: the others cannot be written any more
 		writeKept(t, newest)
 	}

@@ -1,6 +1,7 @@
 package history
 
 import (
+	"cmp"
 	"context"
 	"crypto/sha256"
 	"database/sql"
@@ -9,9 +10,16 @@ import (
 	"errors"
 	"fmt"
 	"iter"
+	"time"
 
 	"asusual/model/spectrum"
 )
+
+// version7: how long the stretch of a mean is, in nanoseconds. Those of before are of five minutes.
+const version7 = `ALTER TABLE mean ADD COLUMN length INTEGER NOT NULL DEFAULT 300000000000;`
+
+// UsualLength is how long the stretch of a mean is where nothing else is said.
+const UsualLength = 5 * time.Minute
 
 // means adds the batch's means to the stretches that are kept: m ← m + (n/(N+n))·(x − m), N spectra so far, n new ones.
 func (w *writer) means() error {
@@ -62,9 +70,11 @@ func (w *writer) mean(m Mean, axis int64) error {
 			sum[i] += share * (x - sum[i])
 		}
 	}
-	return w.exec(`INSERT INTO mean (line, start, condition, axis, count, mean) VALUES (?,?,?,?,?,?)
-		ON CONFLICT (line, start, condition, axis) DO UPDATE SET count = excluded.count, mean = excluded.mean`,
-		w.line, start, condition, axis, count+m.Count, float32s(sum))
+	// Where the length was set anew in the middle of a stretch, it is as long as the longer of the two: no spectrum of it lies outside.
+	return w.exec(`INSERT INTO mean (line, start, condition, axis, count, mean, length) VALUES (?,?,?,?,?,?,?)
+		ON CONFLICT (line, start, condition, axis) DO UPDATE SET count = excluded.count, mean = excluded.mean,
+		length = CASE WHEN excluded.length > mean.length THEN excluded.length ELSE mean.length END`,
+		w.line, start, condition, axis, count+m.Count, float32s(sum), int64(cmp.Or(m.Length, UsualLength)))
 }
 
 func (w *writer) axisID(a *spectrum.Axis) (int64, error) {
@@ -89,14 +99,14 @@ func (w *writer) axisText(fingerprint, text string) (int64, error) {
 
 // Means yields the mean spectra of the stretches that begin in the period, in order of time, then condition.
 func (d *DB) Means(ctx context.Context, q Query) iter.Seq2[Mean, error] {
-	const text = `SELECT l.name, m.start, w.text, a.id, a.axis, m.count, m.mean FROM mean m JOIN line l ON l.id = m.line
+	const text = `SELECT l.name, m.start, w.text, a.id, a.axis, m.count, m.mean, m.length FROM mean m JOIN line l ON l.id = m.line
 		JOIN word w ON w.id = m.condition JOIN axis a ON a.id = m.axis
 		WHERE l.name = ? AND m.start >= ? AND m.start < ? ORDER BY m.start, w.text, a.id`
 	axes := axes{}
 	return query(ctx, d, text, q, func(rows *sql.Rows) (m Mean, err error) {
 		var start, axis int64
 		var axisText, blob []byte
-		if err := rows.Scan(&m.Line, &start, &m.Condition, &axis, &axisText, &m.Count, &blob); err != nil {
+		if err := rows.Scan(&m.Line, &start, &m.Condition, &axis, &axisText, &m.Count, &blob, &m.Length); err != nil {
 			return m, err
 		}
 		m.From = fromNanos(start)

@@ -46,6 +46,7 @@ type parcelMean struct {
 	Axis      string
 	Count     int
 	Values    []float64
+	Length    time.Duration // 0 in those of before it could be set
 }
 
 // outboxKept is how long parcels stay after they were delivered: a server that is set back to its copy of last night, or that
@@ -94,7 +95,7 @@ func (w *writer) post(fresh []bool) error {
 
 func (m *Mean) pack() (parcelMean, error) {
 	text, err := json.Marshal(m.Axis)
-	return parcelMean{m.From, m.Condition, string(text), m.Count, m.Values}, err
+	return parcelMean{m.From, m.Condition, string(text), m.Count, m.Values, m.Length}, err
 }
 
 func unpackParcel(blob []byte) (p parcel, err error) {
@@ -121,7 +122,7 @@ func (p *parcel) open() (ms []Mean, gs []Group, err error) {
 				return Mean{}, fmt.Errorf("%w: a parcel of the outbox: its axis: %w", ErrDamaged, err)
 			}
 		}
-		return Mean{From: m.From, Condition: m.Condition, Axis: axes[m.Axis], Count: m.Count, Values: m.Values}, nil
+		return Mean{From: m.From, Condition: m.Condition, Axis: axes[m.Axis], Count: m.Count, Values: m.Values, Length: m.Length}, nil
 	}
 	for _, m := range p.Means {
 		one, err := unpack(m)

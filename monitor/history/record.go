@@ -141,7 +141,8 @@ type Act struct {
 // A Mean is the mean absorbance of the spectra of a stretch of time in one condition.
 type Mean struct {
 	Line      string
-	From      time.Time // where the stretch begins
+	From      time.Time     // where the stretch begins
+	Length    time.Duration // of the stretch; 0 in a batch: UsualLength
 	Condition string
 	Axis      *spectrum.Axis
 	Count     int

@@ -19,16 +19,17 @@ const Name = "asusual.toml"
 
 // A Config is all that a configuration file says. Its zero value is a site without lines.
 type Config struct {
-	File    string // where it was read from; "" for none
-	Site    Site
-	Lines   []Line
-	Shifts  []shift.Shift
-	History string // the file of the history, whole path; with a server, what is kept here on its way there
-	Server  string // the address of the database that the history is on; "" where it is the file
-	Keep    Keeping
-	Reports string // the folder of the reports, whole path
-	Signal  Signal
-	Live    Live
+	File       string // where it was read from; "" for none
+	Site       Site
+	Lines      []Line
+	Shifts     []shift.Shift
+	History    string // the file of the history, whole path; with a server, what is kept here on its way there
+	Server     string // the address of the database that the history is on; "" where it is the file
+	Keep       Keeping
+	MeanLength time.Duration // over which a mean spectrum is taken; 0: history.UsualLength
+	Reports    string        // the folder of the reports, whole path
+	Signal     Signal
+	Live       Live
 }
 
 // A Site is what all its lines share.

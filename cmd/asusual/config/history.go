@@ -34,6 +34,7 @@ func decodeHistory(top *table, c *Config) {
 		return history.CheckServer(s)
 	})
 	decodeKeeping(t, &c.Keep)
+	decodeMeanLength(t, &c.MeanLength)
 	t.end()
 }
 

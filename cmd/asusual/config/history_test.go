@@ -4,6 +4,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"asusual/cmd/asusual/config"
 )
@@ -44,5 +45,26 @@ func TestWhereTheHistoryIs(t *testing.T) {
 	}
 	if w := (&config.Config{}).Where(); w != "asusual.history" {
 		t.Errorf("Where without a configuration = %q, want the file of the current folder", w)
+	}
+}
+
+func TestTheLengthOfMeans(t *testing.T) {
+	for _, c := range []struct {
+		text string
+		want time.Duration
+	}{{"1m", time.Minute}, {"60s", time.Minute}, {"5m", 5 * time.Minute}, {"12m", 12 * time.Minute}, {"15m", 15 * time.Minute}} {
+		got, err := config.Decode("f.toml", "[history]\nmean-length = \""+c.text+"\"\n")
+		if err != nil || got.MeanLength != c.want {
+			t.Errorf("Decode of mean-length %q = %+v, %v, want %v", c.text, got, err, c.want)
+		}
+	}
+	if got, err := config.Decode("f.toml", "[history]\n"); err != nil || got.MeanLength != 0 {
+		t.Errorf("Decode without mean-length = %+v, %v, want nothing said", got, err)
+	}
+	for _, text := range []string{"", "5", "59s", "7m", "16m", "20m", "1h", "-5m", "90s0", "2 min"} { // 7 min do not go into an hour
+		_, err := config.Decode("f.toml", "[history]\nmean-length = \""+text+"\"\n")
+		if err == nil || !strings.Contains(err.Error(), "f.toml: line 2: mean-length: ") || !strings.Contains(err.Error(), `write "1m"`) {
+			t.Errorf("Decode of mean-length %q = %v, want it refused with what to write", text, err)
+		}
 	}
 }
