@@ -321,6 +321,34 @@ func post(h http.Handler, path, body string, change ...func(*http.Request)) *htt
 	return w
 }
 
+// A deadlined writer is of a connection whose deadlines can be set, and keeps them.
+type deadlined struct {
+	*httptest.ResponseRecorder
+	read, write time.Time
+}
+
+func (d *deadlined) SetReadDeadline(t time.Time) error  { d.read = t; return nil }
+func (d *deadlined) SetWriteDeadline(t time.Time) error { d.write = t; return nil }
+
+// To name a group from a share may take minutes: neither the deadline of a request nor that of a short answer ends it.
+func TestAChangeTakesItsTime(t *testing.T) {
+	w := &deadlined{httptest.NewRecorder(), at(11, 55), at(11, 55)}
+	asked := false
+	o := Options{Name: func(context.Context, string, string, string) error {
+		if asked = true; !w.read.IsZero() || !w.write.IsZero() {
+			t.Errorf("while the group is named the deadlines are %v and %v, want none", w.read, w.write)
+		}
+		return nil
+	}}
+	r := httptest.NewRequest("POST", "http://localhost:8080/line/filler-3/name", strings.NewReader(`{"group":"group A","name":"leak"}`))
+	r.Header.Set("Content-Type", "application/json")
+	r.Header.Set("Sec-Fetch-Site", "same-origin")
+	sampleSite(t, o, true, at(11, 55)).Handler().ServeHTTP(w, r)
+	if !asked || w.Code != 200 || w.write.IsZero() {
+		t.Errorf("asked: %t, status %d, deadline of the answer %v; want it asked, 200, and a deadline", asked, w.Code, w.write)
+	}
+}
+
 func TestChanges(t *testing.T) {
 	var done []string
 	o := Options{

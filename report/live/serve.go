@@ -228,18 +228,22 @@ func ask(w http.ResponseWriter, r *http.Request, into any, allowed bool) (ok boo
 		http.Error(w, "want application/json", http.StatusUnsupportedMediaType)
 		return false
 	}
-	http.NewResponseController(w).SetReadDeadline(time.Now().Add(patience))
+	conn := http.NewResponseController(w) // where it has no deadlines there is nothing to do
+	_ = conn.SetReadDeadline(time.Now().Add(patience))
 	d := json.NewDecoder(http.MaxBytesReader(w, r.Body, maxBody))
 	d.DisallowUnknownFields()
 	if err := d.Decode(into); err != nil {
 		http.Error(w, "not what is asked for: "+err.Error(), http.StatusBadRequest)
 		return false
 	}
+	// What is asked for takes its time: to name a group, many files are read again.
+	_, _ = conn.SetReadDeadline(time.Time{}), conn.SetWriteDeadline(time.Time{})
 	return true
 }
 
 // told answers a request for a change.
 func (l *Line) told(w http.ResponseWriter, err error) {
+	_ = http.NewResponseController(w).SetWriteDeadline(time.Now().Add(patience))
 	if err != nil {
 		http.Error(w, l.site.lang.Answered(err.Error(), l.site.opt.Zone, l.site.opt.Now()), http.StatusConflict)
 		return
