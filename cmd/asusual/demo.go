@@ -133,16 +133,13 @@ var demoShifts = []shift.Shift{
 
 // demoConfig writes the configuration of the demo's folder and reads it back, as the other commands will.
 func (a *app) demoConfig(dir string) (*config.Config, error) {
-	text, err := config.Sample(config.Answers{
+	text := config.Sample(config.Answers{
 		Site: "Oat hall (invented)", Zone: "UTC", Line: "Oat-drink filler", Watch: "spectra", Good: []string{"good"}, Reference: "line.reference",
 		Conditions: []config.Answer{
 			{Name: oatline.Rinse, From: "conditions/rinse"}, {Name: oatline.StartUp, From: "conditions/start-up"}, {Name: oatline.Air, From: "conditions/air"},
 		},
 		Runs: "folder", Shifts: demoShifts,
 	})
-	if err != nil {
-		return nil, err
-	}
 	file := filepath.Join(dir, config.Name)
 	if err := os.MkdirAll(filepath.Join(dir, "spectra"), 0o755); err != nil {
 		return nil, err

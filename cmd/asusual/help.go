@@ -38,8 +38,7 @@ func pathOf(c *cobra.Command) string {
 
 // help writes the help of a command.
 func (a *app) help(c *cobra.Command, _ []string) {
-	c.InitDefaultHelpFlag() // the library adds these late
-	c.InitDefaultVersionFlag()
+	c.InitDefaultHelpFlag() // the library adds it late
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s: %s\n\n  %s\n\n%s\n", c.CommandPath(), c.Short, c.UseLine(), c.Long)
 	if c.HasAvailableSubCommands() {

@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -74,10 +75,7 @@ func (a *app) init(ctx context.Context, dir string, o initOptions) error {
 		answers.Good = []string{"good"}
 	}
 	if o.print {
-		text, err := config.Sample(config.Answers{Line: o.name, Watch: answers.Watch, Good: answers.Good, Reference: answers.Reference})
-		if err == nil {
-			fmt.Fprint(a.out, text)
-		}
+		_, err := io.WriteString(a.out, config.Sample(config.Answers{Line: o.name, Watch: answers.Watch, Good: answers.Good, Reference: answers.Reference}))
 		return err
 	}
 	file := filepath.Join(dir, config.Name)
@@ -89,10 +87,7 @@ func (a *app) init(ctx context.Context, dir string, o initOptions) error {
 	if err := a.lookAtGood(ctx, dir, &answers); err != nil {
 		return err
 	}
-	text, err := config.Sample(answers)
-	if err != nil {
-		return err
-	}
+	text := config.Sample(answers)
 	c, err := config.Decode(file, text)
 	if err != nil {
 		return err

@@ -60,13 +60,16 @@ func run(ctx context.Context, args []string, in io.Reader, out, errOut io.Writer
 }
 
 func (a *app) rootCommand(args []string) *cobra.Command {
+	var version bool // the library's own flag would be answered by a template, and what calls methods by name is large
 	root := &cobra.Command{
 		Use:           "asusual",
 		SilenceErrors: true,
 		SilenceUsage:  true,
-		Version:       thisBuild().String(),
 		Args:          cobra.ArbitraryArgs,
 		RunE: func(c *cobra.Command, args []string) error {
+			if version {
+				return a.version()
+			}
 			if len(args) == 0 {
 				return c.Help()
 			}
@@ -82,8 +85,8 @@ func (a *app) rootCommand(args []string) *cobra.Command {
 	f.StringVar(&a.configFile, "config", "", "the configuration `FILE` (default "+config.Name+" in the current folder, where there is one)")
 	f.BoolVar(&a.json, "json", false, "write what other programs can read")
 	f.BoolVar(&a.quiet, "quiet", false, "write only what was asked for: no progress, no hints")
+	root.Flags().BoolVarP(&version, "version", "v", false, "version for asusual")
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
-	root.SetVersionTemplate("asusual {{.Version}}\n")
 	root.SuggestionsMinimumDistance = 2
 	root.SetHelpFunc(a.help)
 	root.SetHelpCommand(&cobra.Command{Use: "help", Hidden: true, RunE: a.helpOf(root)})

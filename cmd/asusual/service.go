@@ -1,19 +1,23 @@
 package main
 
 import (
-	"embed"
+	_ "embed"
 	"fmt"
 	"io"
 	"os"
 	"path/filepath"
 	"strings"
-	"text/template"
 
 	"asusual/cmd/asusual/config"
 )
 
-//go:embed service
-var services embed.FS
+// The texts of the services. What stands in {{ }} is filled in: a path, and how it is to be written there.
+var (
+	//go:embed service/asusual.service
+	systemdText string
+	//go:embed service/asusual.ps1
+	windowsText string
+)
 
 // A service is what the text of a service is filled in with.
 type service struct {
@@ -54,11 +58,17 @@ func writeService(w io.Writer, file string, s service) error {
 			return fmt.Errorf("%q: a service cannot be told of a path with a line break or a quotation mark", p)
 		}
 	}
-	t, err := template.New(file).Funcs(template.FuncMap{"unit": unitWord, "argument": argument, "percent": percent, "shell": shellWord, "posix": posixWord}).ParseFS(services, "service/"+file)
-	if err != nil {
-		return err
-	}
-	return t.Execute(w, s)
+	_, err := s.words().WriteString(w, map[string]string{"asusual.service": systemdText, "asusual.ps1": windowsText}[file])
+	return err
+}
+
+// words are what stands in place of the marks.
+func (s service) words() *strings.Replacer {
+	return strings.NewReplacer(
+		"{{config}}", s.Config, "{{argument config}}", argument(s.Config),
+		"{{unit program}}", unitWord(s.Program),
+		"{{unit folder}}", unitWord(s.Folder), "{{percent folder}}", percent(s.Folder), "{{posix folder}}", posixWord(s.Folder), "{{shell folder}}", shellWord(s.Folder),
+		"{{shell command}}", shellWord(s.Command()), "{{shell log}}", shellWord(s.Log()), "{{shell old log}}", shellWord(s.OldLog()))
 }
 
 // percent writes a text so that systemd sees no specifier in it (systemd.unit, "Specifiers").

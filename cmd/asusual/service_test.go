@@ -62,6 +62,9 @@ func TestServiceWords(t *testing.T) {
 		if err := writeService(&out, tt.file, s); err != nil || !strings.Contains(out.String(), tt.want) {
 			t.Errorf("writeService(%s) = %v, want a text with\n%s\ngot\n%s", tt.file, err, tt.want, out.String())
 		}
+		if strings.Contains(out.String(), "{{") {
+			t.Errorf("writeService(%s) leaves a mark:\n%s", tt.file, out.String())
+		}
 	}
 	if err := writeService(&bytes.Buffer{}, "asusual.ps1", s); err == nil || !strings.Contains(err.Error(), "a path without %") {
 		t.Errorf("writeService for Windows and a folder with %% = %v, want it refused", err)

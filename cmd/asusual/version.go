@@ -51,12 +51,15 @@ func (a *app) versionCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:  "version",
 		Args: cobra.NoArgs,
-		RunE: func(*cobra.Command, []string) error {
-			if a.json {
-				return writeJSON(a.out, thisBuild())
-			}
-			_, err := fmt.Fprintf(a.out, "asusual %v\n", thisBuild())
-			return err
-		},
+		RunE: func(*cobra.Command, []string) error { return a.version() },
 	}
+}
+
+// version says which build this is.
+func (a *app) version() error {
+	if a.json {
+		return writeJSON(a.out, thisBuild())
+	}
+	_, err := fmt.Fprintf(a.out, "asusual %v\n", thisBuild())
+	return err
 }

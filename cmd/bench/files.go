@@ -150,13 +150,10 @@ func (o options) makeLine(ctx context.Context) error {
 		if err != nil {
 			return err
 		}
-		text, err := config.Sample(config.Answers{
+		text := config.Sample(config.Answers{
 			Site: "Oat hall (invented)", Zone: "UTC", Line: lineName, Watch: "spectra", Good: []string{"good"}, Reference: "line.reference",
 			Shifts: []shift.Shift{{Name: "early", From: 6 * 60, To: 14 * 60}, {Name: "late", From: 14 * 60, To: 22 * 60}, {Name: "night", From: 22 * 60, To: 6 * 60}},
 		})
-		if err != nil {
-			return err
-		}
 		if err := errors.Join(keep.WriteFile(filepath.Join(dir, config.Name), []byte(text)), writeReference(dir, ref), os.MkdirAll(filepath.Join(dir, "spectra"), 0o755)); err != nil {
 			return err
 		}

@@ -1,7 +1,7 @@
-# A task of Windows that watches the lines of {{.Config}} from the start of the computer on, nobody logged in.
+# A task of Windows that watches the lines of {{config}} from the start of the computer on, nobody logged in.
 # Run this as administrator, in PowerShell:
 #
-#   asusual init {{shell .Folder}} --service windows | Out-File asusual.ps1 -Encoding utf8
+#   asusual init {{shell folder}} --service windows | Out-File asusual.ps1 -Encoding utf8
 #   powershell -ExecutionPolicy Bypass -File asusual.ps1
 #
 # LOCAL SERVICE must be able to read the spectra and to write to the folder. It cannot reach a network share: for that give
@@ -11,13 +11,13 @@
 # What the program says is added to asusual.log in the folder, some hundred bytes an event, and nobody shortens it. To begin anew:
 #
 #   Stop-ScheduledTask -TaskName 'asusual'
-#   Move-Item -Force -LiteralPath {{shell .Log}} -Destination {{shell .OldLog}}
+#   Move-Item -Force -LiteralPath {{shell log}} -Destination {{shell old log}}
 #   Start-ScheduledTask -TaskName 'asusual'
 #
 # What was tried: the program is built and vetted for Windows, and its command line was checked as a text. Nothing of this was run on
 # Windows, neither the program nor this script: try it once by hand, restart the computer, and look into asusual.log.
 $ErrorActionPreference = 'Stop'
-$action = New-ScheduledTaskAction -Execute "$env:SystemRoot\System32\cmd.exe" -WorkingDirectory {{shell .Folder}} -Argument {{shell .Command}}
+$action = New-ScheduledTaskAction -Execute "$env:SystemRoot\System32\cmd.exe" -WorkingDirectory {{shell folder}} -Argument {{shell command}}
 # At the start of the computer, and every five minutes for ever, for a share may come back after a weekend: where it runs, nothing is begun.
 $start = New-ScheduledTaskTrigger -AtStartup
 $again = New-ScheduledTaskTrigger -Once -At (Get-Date) -RepetitionInterval (New-TimeSpan -Minutes 5)
