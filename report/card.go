@@ -123,8 +123,7 @@ func (c Card) Render() (Page, error) {
 	t := newTeller(c.Language, c.Zone, from, to)
 	a := newAlbum(t.Language)
 	v := view{
-		Language: t.Language,
-		Title:    t.say("card.title", "name", c.Name),
+		frame:    frame{Language: t.Language, Title: t.say("card.title", "name", c.Name)},
 		Kicker:   t.say("card.kicker", "line", c.Line),
 		Headline: c.Name,
 		Lede:     []string{t.say("card.lede", "fingerprint", c.Fingerprint, "day", t.longDay(c.Learned))},

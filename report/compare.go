@@ -66,13 +66,11 @@ func (c Compare) Render() (Page, error) {
 	t := newTeller(c.Language, c.Zone, c.This.From, c.This.To)
 	a := newAlbum(t.Language)
 	v := view{
-		Language: t.Language,
-		Title:    t.say("compare.title", "line", c.Line, "this", c.This.Name, "that", c.That.Name),
+		frame:    frame{Language: t.Language, Title: t.say("compare.title", "line", c.Line, "this", c.This.Name, "that", c.That.Name), Colophon: c.Reference.colophon(t)},
 		Kicker:   t.say("compare.kicker", "line", c.Line),
 		Headline: c.headline(t),
 		Lede:     append(c.spans(t), c.Reference.line(t)),
 		Answers:  c.answers(t),
-		Colophon: c.Reference.colophon(t),
 	}
 	pictures := c.figures(t, a, "")
 	v.Figures = pictures[:2]

@@ -6,6 +6,6 @@
 // from outside, such as the name of a file, is escaped.
 //
 // What a page says is in three places: words.go has every sentence, the files that are named after a page choose among them,
-// and templates holds the layout. A number that is not finite is shown as a dash; a picture that cannot be drawn is
+// and what ends in html.go holds the layout, which report/tag writes. A number that is not finite is shown as a dash; a picture that cannot be drawn is
 // replaced by the reason.
 package report

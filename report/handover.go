@@ -162,8 +162,7 @@ func (h Handover) Render() (Page, error) {
 	t := newTeller(h.Language, h.Zone, h.From, h.To)
 	a := newAlbum(t.Language)
 	v := view{
-		Language: t.Language,
-		Title:    t.say("handover.title", "line", h.Line, "shift", h.Shift, "day", t.longDay(h.From)),
+		frame:    frame{Language: t.Language, Title: t.say("handover.title", "line", h.Line, "shift", h.Shift, "day", t.longDay(h.From))},
 		Kicker:   t.say("handover.kicker", "line", h.Line, "shift", h.Shift),
 		Lede:     []string{t.period(), h.Reference.line(t)},
 		Headline: h.headline(t),

@@ -2,7 +2,6 @@ package report
 
 import (
 	"fmt"
-	"html/template"
 	"math"
 	"slices"
 	"strconv"
@@ -40,13 +39,10 @@ type IndexShift struct {
 // Views of the index, in the order of the page.
 type (
 	indexView struct {
-		Language *Language
-		Title    string
+		frame
 		Kicker   string
 		Headline string
 		Lines    []lineView
-		Foot     []section
-		Colophon []string
 	}
 	lineView struct {
 		Name, ID, State string
@@ -71,7 +67,10 @@ type (
 		Href, Mark, Class, Words, Label string
 		Strip                           *strip
 	}
-	strip struct{ Usual, Changed, Limit, View template.HTMLAttr }
+	strip struct {
+		Usual, Changed, Limit string // paths
+		Wide                  int
+	}
 )
 
 // monthsOpen is how many months stand open on the index; older ones unfold.
@@ -83,7 +82,7 @@ var marks = map[Verdict][2]string{AsUsual: {"○", "usual"}, Changed: {"▲", "c
 // Render writes the page. Its small pictures lie inside it.
 func (x Index) Render() (Page, error) {
 	l := orEnglish(x.Language)
-	v := indexView{Language: l, Title: l.say("index.title"), Kicker: x.Site, Headline: l.say("index.title"), Foot: cautions(l), Colophon: []string{l.say("figures.beside")}}
+	v := indexView{frame: frame{Language: l, Title: l.say("index.title"), Foot: cautions(l), Colophon: []string{l.say("figures.beside")}}, Kicker: x.Site, Headline: l.say("index.title")}
 	for i, ln := range x.Lines {
 		for _, s := range ln.Shifts {
 			if _, ok := marks[s.Verdict]; !ok {
@@ -92,17 +91,11 @@ func (x Index) Render() (Page, error) {
 		}
 		v.Lines = append(v.Lines, ln.view(l, x.Zone, "line-"+strconv.Itoa(i+1)))
 	}
-	html, err := render("index.html", v)
-	if err != nil {
-		return Page{}, err
-	}
-	p := Page{HTML: html, Figures: map[string][]byte{"shifts.csv": x.shiftsCSV()}}
+	p := Page{HTML: v.document(v.main()), Figures: map[string][]byte{"shifts.csv": x.shiftsCSV()}}
+	var err error
 	p.Figures["figures.json"], err = figures("index", x.figures(), l)
 	return p, err
 }
-
-// Say lets a template say a sentence.
-func (v indexView) Say(key string) string { return v.Language.say(key) }
 
 func (ln IndexLine) view(l *Language, zone *time.Location, id string) lineView {
 	shifts := slices.Clone(ln.Shifts)
@@ -290,6 +283,5 @@ func drawStrip(d []float64) *strip {
 		fmt.Fprintf(b, "M%d %dV%d", i*stripWide+stripWide/2, stripHigh, y(v))
 	}
 	w := len(d) * stripWide
-	attr := func(format string, a ...any) template.HTMLAttr { return template.HTMLAttr(fmt.Sprintf(format, a...)) }
-	return &strip{attr(`d="%s"`, in.String()), attr(`d="%s"`, out.String()), attr(`d="M0 %dH%d"`, y(1), w), attr(`viewBox="0 0 %d %d"`, w, stripHigh)}
+	return &strip{Usual: in.String(), Changed: out.String(), Limit: fmt.Sprintf("M0 %dH%d", y(1), w), Wide: w}
 }

@@ -2,16 +2,11 @@ package report
 
 import (
 	"bytes"
-	"embed"
-	"encoding/base64"
 	"errors"
-	"fmt"
-	"html/template"
 	"image/png"
-	"sync"
-	"unicode/utf8"
 
 	"asusual/report/chart"
+	"asusual/report/tag"
 )
 
 // A Page is a report: its HTML, complete in itself, and copies of its pictures and figures by the names that their files shall
@@ -22,34 +17,9 @@ type Page struct {
 	Figures  map[string][]byte
 }
 
-//go:embed templates
-var files embed.FS
-
-var templates = sync.OnceValues(func() (*template.Template, error) {
-	style, err := files.ReadFile("templates/style.css")
-	if err != nil {
-		return nil, err
-	}
-	t := template.New("report").Funcs(template.FuncMap{
-		"style": func() template.CSS { return template.CSS(style) },
-		"long":  long,
-	})
-	return t.ParseFS(files, "templates/*.html")
-})
-
-// longest is how many letters a cell may have and stay on one line: "group 2026-11-25 A" and "24 November, 10:55" do, a sentence does not.
-const longest = 24
-
-// long reports whether a cell has to be broken into lines. What is short is not, so that a date stays whole on a telephone.
-func long(cell string) bool { return utf8.RuneCountInString(cell) > longest }
-
-// Style returns the style of the pages, for a page that is made elsewhere and shall look the same.
-func Style() ([]byte, error) { return files.ReadFile("templates/style.css") }
-
-// A view is what the template of a page shows, all words and numbers said already.
+// A view is what a report shows, all words and numbers said already.
 type view struct {
-	Language *Language
-	Title    string
+	frame
 	Kicker   string // what and when, above the headline
 	Headline string
 	Lede     []string // what stands below the headline
@@ -57,8 +27,6 @@ type view struct {
 	Figures  []figure
 	Sign     []string
 	Sections []section
-	Foot     []section
-	Colophon []string
 }
 
 // An answer is a question and what is to be said to it.
@@ -102,16 +70,13 @@ type row struct {
 
 // A figure is a picture on a page.
 type figure struct {
-	Src           template.URL
-	Narrow        template.Srcset // shown on a telephone; "" for the same
-	Width, Height int             // as it is shown, in CSS pixels
+	Src           tag.URL
+	Narrow        tag.URL // shown on a telephone; zero for the same
+	Width, Height int     // as it is shown, in CSS pixels
 	Alt, Caption  string
 	Wide          bool
 	Trouble       string // why there is no picture
 }
-
-// Say lets a template say a sentence.
-func (v view) Say(key string) string { return v.Language.say(key) }
 
 // A drawing is a picture that can draw itself.
 type drawing interface{ Draw() ([]byte, error) }
@@ -136,7 +101,7 @@ func (a *album) add(name string, d drawing, alt, caption string) figure {
 		f.Trouble = a.say("picture.trouble", "reason", err.Error())
 	default:
 		a.pictures[name+".png"] = b
-		f.Src, f.Width, f.Height = dataURI(b), 0, 0
+		f.Src, f.Width, f.Height = tag.PNG(b), 0, 0
 		if c, err := png.DecodeConfig(bytes.NewReader(b)); err == nil {
 			f.Width, f.Height = c.Width/3, c.Height/3 // 288 dots an inch on 96 CSS pixels an inch
 		}
@@ -152,50 +117,27 @@ func (a *album) wide(name string, full, half drawing, alt, caption string) figur
 		return f
 	}
 	if b, err := half.Draw(); err == nil {
-		f.Narrow = template.Srcset(dataURI(b)) // base64 has no comma and no space
+		f.Narrow = tag.PNG(b)
 	}
 	return f
 }
 
-func dataURI(b []byte) template.URL {
-	return template.URL("data:image/png;base64," + base64.StdEncoding.EncodeToString(b))
-}
-
-// render fills a template.
-func render(name string, data any) ([]byte, error) {
-	t, err := templates()
-	if err != nil {
-		return nil, fmt.Errorf("reading the templates of the pages: %w", err)
-	}
-	var b bytes.Buffer
-	if err := t.ExecuteTemplate(&b, name, data); err != nil {
-		return nil, fmt.Errorf("writing a page: %w", err)
-	}
-	return b.Bytes(), nil
-}
-
 // page renders a view with its pictures.
-func (v view) page(a *album) (Page, error) {
+func (v view) page(a *album) Page {
 	for _, s := range v.Sections {
 		for i := range s.Tables {
 			s.Tables[i].Quiet = s.Tables[i].Caption == s.Title
 		}
 	}
 	v.Foot = append(v.Foot, cautions(v.Language)...)
-	html, err := render("page.html", v)
-	if err != nil {
-		return Page{}, err
-	}
-	return Page{HTML: html, Pictures: a.pictures, Figures: map[string][]byte{}}, nil
+	return Page{HTML: v.document(v.main()), Pictures: a.pictures, Figures: map[string][]byte{}}
 }
 
 // figures is the page with the figures of the report beside it.
 func (v view) figures(a *album, kind string, report any) (Page, error) {
 	v.Colophon = append(v.Colophon, v.Language.say("figures.beside"))
-	p, err := v.page(a)
-	if err != nil {
-		return p, err
-	}
+	p := v.page(a)
+	var err error
 	p.Figures["figures.json"], err = figures(kind, report, v.Language)
 	return p, err
 }

@@ -33,8 +33,7 @@ type SiteLine struct {
 // Views of the page.
 type (
 	siteView struct {
-		Language *Language
-		Title    string
+		frame
 		Kicker   string
 		Headline string
 		Lede     string
@@ -44,8 +43,6 @@ type (
 		Lines    []siteRow
 		Empty    string
 		Key      string
-		Foot     []section
-		Colophon []string
 	}
 	siteRow struct {
 		Name, Href, Mark, Class, Verdict string
@@ -56,15 +53,12 @@ type (
 	}
 )
 
-// Say lets a template say a sentence.
-func (v siteView) Say(key string) string { return v.Language.say(key) }
-
 // Render writes the page: a row a line, those that have changed first, then those of which nothing can be said.
 func (s Site) Render() (Page, error) {
 	t := newTeller(s.Language, s.Zone, s.At.Add(-12*time.Hour), s.At)
-	v := siteView{Language: t.Language, Title: t.say("site.title"), Kicker: s.Name, Headline: s.headline(t), Troubles: s.Troubles,
+	v := siteView{frame: frame{Language: t.Language, Title: t.say("site.title"), Foot: cautions(t.Language), Colophon: []string{t.say("site.figures")}}, Kicker: s.Name, Headline: s.headline(t), Troubles: s.Troubles,
 		Lede: t.say("site.at", "day", t.longDay(s.At), "time", s.At.In(t.zone).Format("15:04")), Caption: t.say("site.caption"),
-		Empty: t.say("site.empty"), Foot: cautions(t.Language), Colophon: []string{t.say("site.figures")}, Key: t.say("site.key")}
+		Empty: t.say("site.empty"), Key: t.say("site.key")}
 	if s.Fresh > 0 {
 		v.Key += " " + t.say("site.key.fresh", "lasts", t.duration(s.Fresh))
 	}
@@ -80,11 +74,8 @@ func (s Site) Render() (Page, error) {
 	for _, l := range lines {
 		v.Lines = append(v.Lines, s.row(l, t))
 	}
-	html, err := render("site.html", v)
-	if err != nil {
-		return Page{}, err
-	}
-	p := Page{HTML: html, Figures: map[string][]byte{}}
+	p := Page{HTML: v.document(v.main()), Figures: map[string][]byte{}}
+	var err error
 	p.Figures["figures.json"], err = figures("site", s.figures(lines), t.Language)
 	return p, err
 }

@@ -51,6 +51,7 @@ var rooms = []string{
 	"monitor/signal",
 	"report/chart",
 	"report/browser",
+	"report/tag",
 	"report",
 	"report/live",
 	"cmd/asusual/shift",
@@ -331,5 +332,26 @@ func TestTopLevel(t *testing.T) {
 		if !found[name] {
 			t.Errorf("%s is missing at the top level", name)
 		}
+	}
+}
+
+// Who calls methods by name makes the linker keep every exported method of the program, a seventh of its size. Templates do.
+func TestNothingCallsMethodsByName(t *testing.T) {
+	byName := []string{"MethodByName", "SetHelpTemplate", "SetUsageTemplate", "SetVersionTemplate"}
+	for _, s := range sources(t) {
+		if s.test || isTool(s.room) {
+			continue
+		}
+		for _, p := range s.imports(t) {
+			if p == "text/template" || p == "html/template" {
+				t.Errorf("%s imports %s; pages are written by report/tag, texts by strings.Replacer", s.name, p)
+			}
+		}
+		ast.Inspect(s.file, func(n ast.Node) bool {
+			if n, ok := n.(*ast.SelectorExpr); ok && slices.Contains(byName, n.Sel.Name) {
+				t.Errorf("%s: %s calls methods by name", s.set.Position(n.Pos()), n.Sel.Name)
+			}
+			return true
+		})
 	}
 }

@@ -6,7 +6,8 @@
 //	Site        all lines; makes the pages and streams
 //	Line        told by the watch: Know the reference, Add a spectrum, Set how it stands
 //	Door        where to listen, and who may come in
-//	static      the page, its style and its script: no other script runs, and nothing is asked of any other address
+//	html.go     the pages as they are loaded
+//	static      their style and scripts: no other script runs, and nothing is asked of any other address
 //
 // # Addresses
 //

@@ -154,11 +154,11 @@ func (s *Site) guard(d Door, loopback bool, port int, inner http.Handler) http.H
 				Secure: d.Cert != "", MaxAge: 90 * 24 * 3600})
 			// Not a redirect: a browser that came over a link from elsewhere would not send the cookie along with that.
 			to := "/" + strings.TrimLeft(path.Clean(r.URL.Path), "/") // never //elsewhere
-			s.render(w, "welcome.html", http.StatusOK, s.entrance(to))
+			show(w, http.StatusOK, s.entrance(to).welcome())
 			return
 		}
 		w.Header().Set("WWW-Authenticate", "Bearer")
-		s.render(w, "token.html", http.StatusUnauthorized, s.entrance(""))
+		show(w, http.StatusUnauthorized, s.entrance("").token())
 	}))
 }
 

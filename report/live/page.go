@@ -1,12 +1,10 @@
 package live
 
 import (
-	"bytes"
 	"crypto/sha256"
 	"embed"
 	"encoding/hex"
 	"encoding/json"
-	"html/template"
 	"net/http"
 	"path"
 	"sync"
@@ -17,16 +15,8 @@ import (
 //go:embed static
 var files embed.FS
 
-var templates = sync.OnceValues(func() (*template.Template, error) {
-	return template.ParseFS(files, "static/*.html")
-})
-
 // served are the style and the scripts, by name.
 var served = sync.OnceValue(func() map[string][]byte {
-	style, err := report.Style()
-	if err != nil {
-		style = []byte("/* " + err.Error() + " */")
-	}
 	all := map[string][]byte{}
 	for _, name := range []string{"live.css", "stream.js", "draw.js", "live.js", "lines.js"} {
 		b, err := files.ReadFile("static/" + name)
@@ -34,7 +24,7 @@ var served = sync.OnceValue(func() map[string][]byte {
 			b = []byte("/* " + err.Error() + " */")
 		}
 		if name == "live.css" {
-			b = append(append([]byte{}, style...), b...)
+			b = append([]byte(report.Style()), b...)
 		}
 		all[name] = b
 	}
@@ -98,28 +88,18 @@ func (s *Site) first(w http.ResponseWriter, r *http.Request) {
 	}
 	v := s.view()
 	v.Title, v.Kicker = s.lang.LiveTitle("", s.opt.Site), s.opt.Site
-	s.render(w, "lines.html", http.StatusOK, v)
+	show(w, http.StatusOK, v.lines())
 }
 
 func (l *Line) page(w http.ResponseWriter, _ *http.Request) {
 	v := l.site.view()
 	m, _ := l.tell(0, true)
 	v.ID, v.Title, v.Kicker, v.Told = l.id, l.site.lang.LiveTitle(l.name, l.site.opt.Site), l.name, m.Standing.Words
-	l.site.render(w, "line.html", http.StatusOK, v)
+	show(w, http.StatusOK, v.line())
 }
 
-func (s *Site) render(w http.ResponseWriter, name string, status int, v view) {
-	t, err := templates()
-	var b bytes.Buffer
-	if err == nil {
-		err = t.ExecuteTemplate(&b, name, v)
-	}
-	if err != nil {
-		s.opt.Log.Error("the live page", "reason", err)
-		http.Error(w, "this page could not be written", http.StatusInternalServerError)
-		return
-	}
+func show(w http.ResponseWriter, status int, html []byte) {
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	w.WriteHeader(status)
-	w.Write(b.Bytes())
+	w.Write(html)
 }
