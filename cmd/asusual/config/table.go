@@ -292,6 +292,10 @@ func (t *table) end() {
 		if t.name == "" {
 			in = ""
 		}
+		if place := belongs(key, t.name); place != "" {
+			t.doc.wrong(t.at(key), "unknown key %q%s; %s", key, in, place)
+			continue
+		}
 		if near := nearest(key, t.asked); near != "" {
 			t.doc.wrong(t.at(key), "unknown key %q%s; is %q meant?", key, in, near)
 			continue
