@@ -91,7 +91,7 @@ func killedAfterKeeping(t *testing.T, dir string, after time.Duration) string {
 	if err := cmd.Process.Kill(); err != nil {
 		t.Fatal(err)
 	}
-	if err := cmd.Wait(); err == nil || cmd.ProcessState.ExitCode() > 0 || strings.Contains(said.String(), "level=ERROR") {
+	if err := cmd.Wait(); err == nil || cmd.ProcessState.ExitCode() >= ownEnd || strings.Contains(said.String(), "level=ERROR") {
 		t.Fatalf("the watch ended by itself: %v\n%s", err, said.String())
 	}
 	return said.String()

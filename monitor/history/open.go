@@ -65,7 +65,7 @@ func Open(ctx context.Context, path, watcher string) (*DB, error) {
 	if err == nil {
 		d.hold = hold
 		if err = d.prepareToWrite(ctx); err != nil {
-			err = errors.Join(explain(path, err), d.pool.Close())
+			err = errors.Join(explain(path, err), d.letGo(), d.pool.Close())
 		} else {
 			d.tender = d.tend()
 		}
@@ -224,6 +224,14 @@ func (d *DB) prepareToWrite(ctx context.Context) error {
 	return d.conn.QueryRowContext(ctx, "SELECT coalesce(max(id), 0) + 1 FROM file").Scan(&d.nextFile)
 }
 
+// letGo gives the connection that writes back to the pool, which else would not close it.
+func (d *DB) letGo() error {
+	if d.conn == nil {
+		return nil
+	}
+	return d.conn.Close()
+}
+
 // Killed returns when the watcher began that had the history last, where it was killed and did not close it; the zero time where it
 // did, or where that is not known.
 func (d *DB) Killed() time.Time {
@@ -256,8 +264,6 @@ func (d *DB) Close() error {
 	clear(d.asked)
 	d.askedMu.Unlock()
 	d.release()
-	if d.conn != nil {
-		err = errors.Join(err, d.conn.Close())
-	}
+	err = errors.Join(err, d.letGo())
 	return errors.Join(err, d.pool.Close(), d.hold.Release())
 }

@@ -201,7 +201,7 @@ func TestCommandThatFails(t *testing.T) {
 	}{
 		{"fail", os.Args[0], "the horn is not there", 0},
 		{"hang", os.Args[0], "it took longer than 300ms", 300 * time.Millisecond},
-		{"note", filepath.Join(t.TempDir(), "missing"), "no such file", 0},
+		{"note", filepath.Join(t.TempDir(), "missing"), "missing", 0},
 	} {
 		t.Run(c.do, func(t *testing.T) {
 			t.Setenv(doEnv, c.do)
