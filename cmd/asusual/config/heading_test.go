@@ -33,11 +33,7 @@ func TestAKeyOfAnotherHeading(t *testing.T) {
 // A law: each single setting of the sample whose mark alone is taken away is taken, or told where it belongs, or has another meaning in
 // the table before, which is told too.
 func TestEachSettingOfTheSampleByItself(t *testing.T) {
-	text, err := config.Sample(config.Answers{Line: "a", Watch: "w", Good: []string{"g"}})
-	if err != nil {
-		t.Fatal(err)
-	}
-	lines := strings.Split(text, "\n")
+	lines := strings.Split(config.Sample(config.Answers{Line: "a", Watch: "w", Good: []string{"g"}}), "\n")
 	setting := regexp.MustCompile(`^#([a-z0-9-]+) = `)
 	told := 0
 	for i, line := range lines {
