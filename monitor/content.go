@@ -16,12 +16,26 @@ import (
 
 // A content is the text of a file, as far as it is complete.
 type content struct {
-	at     io.ReaderAt
+	at     *source
 	size   int64 // of the file
 	whole  int64 // bytes up to the end of the last whole row
 	table  bool
 	digest history.Digest // of the first whole bytes
 	before history.Digest // of the first prev.Bytes bytes, where there are as many
+}
+
+// A source is where a file is read from. It remembers an error of the disk or the share, which no format is to blame for.
+type source struct {
+	io.ReaderAt
+	err error
+}
+
+func (s *source) ReadAt(p []byte, off int64) (int, error) {
+	n, err := s.ReaderAt.ReadAt(p, off)
+	if err != nil && !errors.Is(err, io.EOF) {
+		s.err = err
+	}
+	return n, err
 }
 
 // smallFile is the size up to which a file is read at once, into a buffer that is used again.
@@ -41,7 +55,7 @@ func (w *worker) load(at io.ReaderAt, size int64) (io.ReaderAt, error) {
 
 // content finds how much of the file is complete, and its digests.
 func (w *worker) content(at io.ReaderAt, size int64) (content, error) {
-	c := content{at: at, size: size, whole: size}
+	c := content{at: &source{ReaderAt: at}, size: size, whole: size}
 	head := w.buf[:min(len(w.buf), headSize)]
 	if size > smallFile {
 		head = make([]byte, headSize)

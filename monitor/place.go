@@ -26,6 +26,9 @@ func (w *worker) spectra(ctx context.Context, text io.Reader, c content) error {
 		if errors.As(err, &u) {
 			row = u.Row
 		}
+		if err != nil && c.at.err != nil {
+			break
+		}
 		rows = max(rows, row)
 		if err != nil && row == 0 && rows == 0 && w.baseRow > 0 {
 			return errNotAlone
@@ -43,14 +46,16 @@ func (w *worker) spectra(ctx context.Context, text io.Reader, c content) error {
 			w.broken(err)
 		}
 		if len(w.piece.spectra)+len(w.piece.unreadable) >= pieceSize {
-			w.counted()
-			part := w.piece
-			part.file.Partial, part.file.Rows, part.again = true, w.baseRow+rows, 0
-			if !w.send(ctx, part) {
+			if !w.sendPart(ctx, rows) {
 				return ctx.Err()
 			}
-			w.piece.spectra, w.piece.unreadable = nil, nil
 		}
+	}
+	if c.at.err != nil { // the rest is read once it can be
+		if rows > w.skip {
+			w.sendPart(ctx, rows)
+		}
+		return c.at.err
 	}
 	w.piece.file.Rows = w.baseRow + max(rows, w.skip)
 	w.piece.file.Lines = w.baseLine + counted.n
@@ -59,6 +64,15 @@ func (w *worker) spectra(ctx context.Context, text io.Reader, c content) error {
 	}
 	w.finish(ctx, c)
 	return nil
+}
+
+// sendPart sends what was found in so many rows of the text, while the file goes on.
+func (w *worker) sendPart(ctx context.Context, rows int) bool {
+	w.counted()
+	part := w.piece
+	part.file.Partial, part.file.Rows, part.again = true, w.baseRow+rows, 0
+	w.piece.spectra, w.piece.unreadable = nil, nil
+	return w.send(ctx, part)
 }
 
 // finish sends the last piece, unless the file was written to while it was read: then nothing of it counts but a table's whole

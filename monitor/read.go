@@ -89,6 +89,9 @@ func (w *worker) do(ctx context.Context, j *job, err error) {
 		if w.prev.ID != 0 && w.prev.Bytes == 0 { // it could not be read before either
 			file.ID, file.Version = w.prev.ID, w.prev.Version
 		}
+		if w.prev.Partial { // so much of it was read, and the rest is still to be
+			file = w.prev
+		}
 		w.send(ctx, piece{err: err, file: file, unreadable: []history.Unreadable{w.unreadable(0, 0, reasonOf(err))}, last: true})
 	}
 }
@@ -241,6 +244,9 @@ func (w *worker) read(ctx context.Context, c content) error {
 	var text io.Reader = io.NewSectionReader(c.at, 0, c.whole)
 	if !c.table {
 		unpacked, err := spectrum.Open(text, w.job.file.Rel, w.maxBytes())
+		if c.at.err != nil {
+			return c.at.err
+		}
 		if err != nil {
 			w.broken(err)
 			w.finish(ctx, c)

@@ -40,7 +40,7 @@ func (t *taking) piece(ctx context.Context, p piece) error {
 	if !t.begun {
 		t.entry = -1
 	}
-	if p.err != nil && !t.giveUp(p.err) {
+	if p.err != nil && (!t.giveUp(p.err) || t.begun) { // what was read of it before the error stands
 		return nil
 	}
 	if p.again > 0 && !c.all {
@@ -111,7 +111,10 @@ func (t *taking) giveUp(err error) bool {
 	}
 	c.tries[name]++
 	n := c.tries[name]
-	if n == 1 && !c.all {
+	switch {
+	case t.begun && c.all:
+		c.line.Log.Warn("a file cannot be read to its end; the rest is left for another time", "file", name, "reason", err)
+	case n == 1 && !c.all:
 		c.line.Log.Warn("a file cannot be read yet; trying again", "file", name, "reason", err)
 	}
 	if !c.all { // also one that was given up: whoever holds it may let it go without another change
