@@ -39,6 +39,7 @@ type Status struct {
 	Own             int       `json:"own"`                    // darks, references and standards, since the start
 	Copies          int       `json:"copies"`                 // left out as judged before, since the start
 	Behind          int       `json:"behind"`                 // files that are known and not judged yet
+	Settling        int       `json:"settling,omitempty"`     // of those: files that may still be written to, and wait until they stand still
 	BehindBy        float64   `json:"behind_by"`              // how long ago the file judged last was written, s; 0 where none waits
 	Rate            float64   `json:"rate"`                   // spectra a second, lately
 	Trouble         string    `json:"trouble,omitempty"`      // what keeps the line from being watched
@@ -264,6 +265,7 @@ func (s *status) now(c *committer) Status {
 		Alarm: c.alarm, LastSpectrum: s.last.Time, Spectra: s.spectra, Unreadable: s.unreadable, Copies: s.copies, Own: s.own,
 		Rate: s.rate, Trouble: s.trouble, Behind: c.waiting(),
 	}
+	out.Settling = min(c.scanner.Settling(), out.Behind)
 	if c.ref != nil {
 		out.Reference = c.ref.Fingerprint
 	}

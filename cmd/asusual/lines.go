@@ -96,11 +96,12 @@ func (w *watchers) run(parent context.Context, tell signal.Options) error {
 	return errors.Join(errs...)
 }
 
-// waiting returns how many files of a line wait to be judged: where it is not watched now, at least one may.
+// waiting returns how many files of a line wait to be judged, without those that only settle, of which a busy line always has some. Where
+// the line is not watched now, at least one may.
 func (w *watchers) waiting(line string) int {
 	for _, s := range w.board.Bulletin().Lines {
 		if s.Line == line && s.Trouble == "" {
-			return s.Behind
+			return s.Behind - s.Settling
 		}
 	}
 	return 1

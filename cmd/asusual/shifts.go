@@ -40,7 +40,7 @@ const (
 // follow writes the reports of the shifts that ended while nobody watched, and of each that ends from now on, until the context ends.
 // waiting says how many files of the line wait to be judged; what they hold belongs into the reports.
 func (r *shifts) follow(ctx context.Context, l config.Line, waiting func() int) {
-	plan, tried := r.config.Plan(), map[shift.Span]bool{}
+	plan, written := r.config.Plan(), map[shift.Span]bool{}
 	for wait := afterShift; ; {
 		select {
 		case <-ctx.Done():
@@ -53,7 +53,7 @@ func (r *shifts) follow(ctx context.Context, l config.Line, waiting func() int) 
 		}
 		done := make(chan struct{})
 		go func() { // drawing cannot be broken off: a stop does not wait for it, and the next start writes the report
-			r.reports(ctx, l, until, tried)
+			r.reports(ctx, l, until, written)
 			close(done)
 		}()
 		select {
@@ -86,27 +86,27 @@ func (r *shifts) through(ctx context.Context, l config.Line, waiting func() int)
 	}
 }
 
-// reports writes the reports of the shifts that ended by then, that history has something of, and that have none. Each is tried once in
-// the life of a watch.
-func (r *shifts) reports(ctx context.Context, l config.Line, until time.Time, tried map[shift.Span]bool) {
+// reports writes the reports of the shifts that ended by then, that history has something of, and that have none. What cannot be
+// written, or has nothing yet since its files are to come, is tried again after the next shift. written holds those that were tried, true
+// for those that were written, which is once in the life of a watch.
+func (r *shifts) reports(ctx context.Context, l config.Line, until time.Time, written map[shift.Span]bool) {
 	spans, older := r.missing(ctx, l, until)
-	if older && len(tried) == 0 {
+	if older && len(written) == 0 {
 		r.log.Info("shifts of longer ago get no report by themselves; asusual handover --shift NAME --date DAY writes one", "line", l.Name, "before", until.Add(-missedMost).In(r.config.Zone()).Format(time.DateOnly))
 	}
 	last := r.config.Plan().Last(until)
-	spans = slices.DeleteFunc(spans, func(s shift.Span) bool { return tried[s] })
+	spans = slices.DeleteFunc(spans, func(s shift.Span) bool { return written[s] })
 	if n := len(spans); n > 1 || n == 1 && spans[0] != last {
-		r.log.Info("shifts ended while nobody watched; their reports are written now", "line", l.Name, "reports", n, "from", spans[0].Date, "to", spans[n-1].Date)
+		r.log.Info("shifts that ended before have no report; their reports are written now", "line", l.Name, "reports", n, "from", spans[0].Date, "to", spans[n-1].Date)
 	}
-	if !tried[last] && !slices.Contains(spans, last) {
+	if _, tried := written[last]; !tried && !slices.Contains(spans, last) {
 		spans = append(spans, last) // it is said where nothing came in it
 	}
 	for _, s := range spans {
 		if ctx.Err() != nil {
 			return
 		}
-		tried[s] = true
-		r.report(ctx, l, s)
+		written[s] = r.report(ctx, l, s)
 	}
 }
 
@@ -138,12 +138,12 @@ func (r *shifts) missing(ctx context.Context, l config.Line, until time.Time) (s
 	return spans, older
 }
 
-// report writes the report of a shift, unless there is one.
-func (r *shifts) report(ctx context.Context, l config.Line, span shift.Span) {
+// report writes the report of a shift, unless there is one, and returns whether there is.
+func (r *shifts) report(ctx context.Context, l config.Line, span shift.Span) bool {
 	log := r.log.With("line", l.Name, "shift", span.Name, "date", span.Date)
 	shelf := shelfOf(r.config)
 	if exists(filepath.Join(shelf.Of(l.Name, span), pages.HandoverName)) {
-		return
+		return true
 	}
 	page, h, err := r.handoverOf(ctx, r.config, r.db, l, span, r.now())
 	switch {
@@ -154,7 +154,9 @@ func (r *shifts) report(ctx context.Context, l config.Line, span shift.Span) {
 		log.Error("the report of the shift could not be written", "reason", err)
 	default:
 		log.Info("report written", "verdict", string(h.Verdict), "page", page)
+		return true
 	}
+	return false
 }
 
 // handoverOf writes the report of a shift of a line; now is when, or zero for at its end.

@@ -17,6 +17,7 @@ import (
 	"asusual/cmd/asusual/pages"
 	"asusual/cmd/asusual/shift"
 	"asusual/model/verdict"
+	"asusual/monitor"
 	"asusual/monitor/history"
 )
 
@@ -68,7 +69,8 @@ func TestShiftsThatWereMissed(t *testing.T) {
 	}
 }
 
-// Reports wait until no file waits; then come those that were missed, each tried once, and after them one a shift.
+// Reports wait until no file waits; then come those that were missed, and after them one a shift. What could not be written is tried again
+// with the next one.
 func TestReportsWaitForTheBacklog(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		start := time.Now() // midnight, in the night shift
@@ -95,8 +97,8 @@ func TestReportsWaitForTheBacklog(t *testing.T) {
 		}
 		time.Sleep(6 * time.Hour) // the night is over
 		synctest.Wait()
-		if n := begun(); n != 3 || !strings.Contains(log.String(), "shift=night") {
-			t.Errorf("%d reports begun in all, want three, with the night's:\n%s", n, log)
+		if n := begun(); n != 5 || !strings.Contains(log.String(), "shift=night") {
+			t.Errorf("%d reports begun in all, want five: the night's, and the two once more:\n%s", n, log)
 		}
 		waiting.Store(7)
 		time.Sleep(8*time.Hour + backlogMost)
@@ -108,4 +110,51 @@ func TestReportsWaitForTheBacklog(t *testing.T) {
 		<-done
 		r.db.Close()
 	})
+}
+
+// A shift in which nothing came gets its report with the next one, where its files come later after all.
+func TestAShiftWhoseFilesComeLater(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		start := time.Now() // midnight, in the night shift
+		r, log := shiftsWith(t, time.Now, start.Add(-30*24*time.Hour))
+		ctx, stop := context.WithCancel(t.Context())
+		done := make(chan struct{})
+		go func() {
+			r.follow(ctx, r.lines[0], func() int { return 0 })
+			close(done)
+		}()
+		time.Sleep(7 * time.Hour)
+		synctest.Wait()
+		late := start.Add(time.Hour)
+		b := history.Batch{Line: "Filler 3", Files: []history.Judged{{File: history.File{Name: "late.csv", Version: 1, Modified: late, Received: late},
+			Records: []history.Record{{Time: late, Received: late, Condition: "usual", Verdict: verdict.AsUsual.String(), Instrument: "fit", Reference: "r"}}}}}
+		if err := r.db.Append(ctx, b); err != nil {
+			t.Fatal(err)
+		}
+		before := strings.Count(log.String(), "shift=night")
+		if before != 1 {
+			t.Errorf("the night's report was begun %d times at its end, want once:\n%s", before, log)
+		}
+		time.Sleep(8 * time.Hour)
+		synctest.Wait()
+		if n := strings.Count(log.String(), "shift=night"); n != before+1 {
+			t.Errorf("the night's report was begun %d times after its files came, want once:\n%s", n-before, log)
+		}
+		stop()
+		<-done
+		r.db.Close()
+	})
+}
+
+// Reports wait for files that are there, not for those that a busy line always has: which still settle.
+func TestWaitingIsNotSettling(t *testing.T) {
+	w := &watchers{board: monitor.NewBoard("", nil)}
+	w.board.Set(monitor.Status{Line: "Filler 3", Behind: 3, Settling: 3})
+	w.board.Set(monitor.Status{Line: "Filler 4", Behind: 3, Settling: 1})
+	w.board.Set(monitor.Status{Line: "Filler 5", Trouble: "its folder is away"})
+	for line, want := range map[string]int{"Filler 3": 0, "Filler 4": 2, "Filler 5": 1, "Filler 6": 1} {
+		if got := w.waiting(line); got != want {
+			t.Errorf("waiting(%s) = %d, want %d", line, got, want)
+		}
+	}
 }

@@ -689,3 +689,44 @@ func TestNotificationsDoNotWaitForAListing(t *testing.T) {
 		expect(t, "while the folder was listed again and again", r.after(3*time.Minute), want...)
 	})
 }
+
+// Who waits until nothing waits, waits for what settles, not for a file that is tried again for ever.
+func TestAFileThatIsTriedAgainForLongIsNotBehind(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		h := make(hints)
+		r := start(t, arrive.Options{Source: h})
+		defer r.stop(t)
+		waits := func(when string, behind, settling int) {
+			t.Helper()
+			synctest.Wait()
+			if r.s.Behind() != behind || r.s.Settling() != settling {
+				t.Errorf("%s: Behind = %d, Settling = %d, want %d, %d", when, r.s.Behind(), r.s.Settling(), behind, settling)
+			}
+		}
+		r.write("kept.csv", 10, time.Now())
+		h <- arrive.Event{Hint: arrive.Changed, Rel: "kept.csv"}
+		waits("while it settles", 1, 1)
+		expect(t, "settled", r.after(1100*time.Millisecond), "kept.csv")
+		f, _ := r.Stat("kept.csv")
+		again := arrive.File{Rel: "kept.csv", Size: f.Size(), Modified: f.ModTime()}
+		r.s.Again(again, 2*time.Second)
+		waits("tried again soon", 1, 1)
+		expect(t, "soon", r.after(2*time.Second), "kept.csv")
+		for range 3 {
+			r.s.Again(again, 64*time.Second)
+			waits("tried again for long", 0, 0)
+			expect(t, "after long", r.after(64*time.Second), "kept.csv")
+		}
+		r.s.Again(again, 64*time.Second)
+		synctest.Wait()
+		r.write("kept.csv", 20, time.Now())
+		h <- arrive.Event{Hint: arrive.Changed, Rel: "kept.csv"}
+		waits("once it changed", 1, 1)
+		expect(t, "after it changed", r.after(1100*time.Millisecond), "kept.csv")
+		r.s.Again(again, 64*time.Second)
+		synctest.Wait()
+		r.remove("kept.csv")
+		h <- arrive.Event{Hint: arrive.Gone, Rel: "kept.csv"}
+		waits("gone", 0, 0)
+	})
+}

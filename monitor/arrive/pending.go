@@ -11,12 +11,14 @@ type candidate struct {
 	file  File // as it was last seen
 	due   time.Time
 	found bool // by a listing, and no notification has spoken of it
-	quiet bool // it waits because Again asked
+	quiet bool // it waits because Again asked …
+	idle  bool // … for so long that nobody is to wait for it
 }
 
 // pending holds the candidates and says which is due next.
 type pending struct {
 	by    map[string]*candidate
+	idle  int // of them
 	queue dueHeap
 }
 
@@ -47,14 +49,34 @@ func newPending() *pending { return &pending{by: map[string]*candidate{}} }
 
 // put makes c wait until it is due, in place of an earlier one of its name.
 func (p *pending) put(c *candidate) {
+	p.drop(c.file.Rel)
 	p.by[c.file.Rel] = c
+	if c.idle {
+		p.idle++
+	}
 	heap.Push(&p.queue, dueAt{c.due, c.file.Modified, c.file.Rel})
 }
 
 // later puts a candidate off without a new place in the queue, which finds out when its old place comes up.
 func (p *pending) later(c *candidate, due time.Time) { c.due = due }
 
-func (p *pending) drop(rel string) { delete(p.by, rel) }
+func (p *pending) drop(rel string) {
+	if c := p.by[rel]; c != nil {
+		p.stir(c)
+		delete(p.by, rel)
+	}
+}
+
+// stir makes a candidate count among those that settle.
+func (p *pending) stir(c *candidate) {
+	if c.idle {
+		c.idle = false
+		p.idle--
+	}
+}
+
+// settling returns how many candidates settle, without the idle ones.
+func (p *pending) settling() int { return len(p.by) - p.idle }
 
 // next returns when the next one is due.
 func (p *pending) next() (time.Time, bool) {
@@ -76,7 +98,7 @@ func (p *pending) take(now time.Time) *candidate {
 				heap.Push(&p.queue, dueAt{c.due, d.modified, d.rel})
 			}
 		default:
-			delete(p.by, d.rel)
+			p.drop(d.rel)
 			return c
 		}
 	}

@@ -53,7 +53,7 @@ func (o Options) withDefaults() Options {
 	return o
 }
 
-// A Scanner hands on the files of one folder. Again, Forget and Behind may be called at any time; Run and Once not at the same time.
+// A Scanner hands on the files of one folder. Again, Forget, Behind and Settling may be called at any time; Run and Once not at the same time.
 type Scanner struct {
 	opt     Options
 	memo    *memo
@@ -69,6 +69,7 @@ type Scanner struct {
 	gone     bool            // the folder is not there
 	told     map[string]bool // troubles that were told and still stand
 	behind   atomic.Int64
+	settling atomic.Int64
 
 	mu        sync.Mutex
 	again     []*candidate
@@ -89,15 +90,19 @@ func New(opt Options) (*Scanner, error) {
 		wake: make(chan struct{}, 1)}, nil
 }
 
-// Behind returns how many files are known to wait: found and not handed on yet.
+// Behind returns how many files are known to wait: found and not handed on yet. One that Again asked for only after many settle times
+// is not among them until it changes or comes.
 func (s *Scanner) Behind() int { return int(s.behind.Load()) }
+
+// Settling returns how many of those only wait until they have stood still for the settle time.
+func (s *Scanner) Settling() int { return int(s.settling.Load()) }
 
 // Again asks for a file once more: after that time where it has not changed until then (marked Quiet), or as soon as it has
 // changed and settled.
 func (s *Scanner) Again(f File, after time.Duration) {
 	f.Quiet = false
 	s.mu.Lock()
-	s.again = append(s.again, &candidate{file: f, due: time.Now().Add(after), quiet: true})
+	s.again = append(s.again, &candidate{file: f, due: time.Now().Add(after), quiet: true, idle: after > oldSettle*s.opt.Settle})
 	s.mu.Unlock()
 	s.rouse()
 }
@@ -228,6 +233,7 @@ func (s *Scanner) touch(c *candidate, f File) {
 		return
 	}
 	c.quiet = false
+	s.pending.stir(c)
 	c.file = f
 	if due := s.settles(f, time.Now()); due.Before(c.due) {
 		c.due = due
@@ -255,7 +261,11 @@ func (s *Scanner) settles(f File, now time.Time) time.Time {
 	return now.Add(s.opt.Settle)
 }
 
-func (s *Scanner) countBehind(more int) { s.behind.Store(int64(len(s.pending.by) + more)) }
+func (s *Scanner) countBehind(more int) {
+	settling := s.pending.settling()
+	s.settling.Store(int64(settling))
+	s.behind.Store(int64(settling + more))
+}
 
 func same(a, b File) bool { return a.Size == b.Size && a.Modified.Equal(b.Modified) }
 
