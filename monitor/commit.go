@@ -85,7 +85,7 @@ func newCommitter(ctx context.Context, line *Line) (*committer, error) {
 		}
 		c.status.last = r
 	}
-	return c, c.before()
+	return c, c.before(ctx)
 }
 
 // run takes parcels until there are no more, and then keeps what is left.

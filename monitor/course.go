@@ -133,6 +133,9 @@ func (c *committer) use(ref *Reference, at time.Time) {
 		c.begin(ref.Model, model.CourseState{Groups: names})
 		c.course.moved = true
 	}
+	if at.Before(c.clock.newest) { // it is a late spectrum that shows it
+		at = c.clock.newest
+	}
 	c.batch.Reference = &history.Reference{Line: c.line.Name, Since: at, Fingerprint: ref.Fingerprint, Name: ref.Model.Name}
 }
 

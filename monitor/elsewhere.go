@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"path/filepath"
 	"sync"
 	"time"
@@ -136,7 +137,11 @@ func (e *elsewhere) file(ctx context.Context, f arrive.File) error {
 	}
 	defer in.Close()
 	path := e.path(f)
-	text, err := spectrum.Open(in, path, e.line.Read.MaxBytes)
+	from := &stream{Reader: in}
+	text, err := spectrum.Open(from, path, e.line.Read.MaxBytes)
+	if from.err != nil {
+		return unopened{from.err}
+	}
 	if err != nil {
 		return err
 	}
@@ -155,7 +160,24 @@ func (e *elsewhere) file(ctx context.Context, f arrive.File) error {
 			return ctx.Err()
 		}
 	}
+	if from.err != nil {
+		return unopened{from.err}
+	}
 	return first
+}
+
+// A stream is read from its beginning, and remembers an error of the disk or the share.
+type stream struct {
+	io.Reader
+	err error
+}
+
+func (s *stream) Read(p []byte) (int, error) {
+	n, err := s.Reader.Read(p)
+	if err != nil && !errors.Is(err, io.EOF) {
+		s.err = err
+	}
+	return n, err
 }
 
 // fromElsewhere takes what came to a folder of the instrument's own besides the watched one.
@@ -204,13 +226,13 @@ func (c *committer) ownElsewhere(s spectrum.Spectrum) {
 	switch {
 	case s.Time.After(k.clock.newest), s.Time.After(earlier(k.clock.written, time.Now())) && !k.has(role, &s): // the latter came since
 		_, err = c.check(role, s, s.Time)
-	case role != check.Standard && !k.has(role, &s):
+	case role != check.Standard && k.wants(role, &s):
 		err = k.keep(role, s)
 	default:
 		return
 	}
 	if err != nil {
-		c.line.Log.Warn("a spectrum of the instrument's own cannot be used", "file", s.Name(), "reason", err)
+		c.line.Log.Warn(cannotBeUsed, "file", s.Name(), "reason", err)
 		return
 	}
 	c.line.Log.Info("a spectrum of the instrument's own is taken in", "role", role.String(), "file", s.Name())

@@ -20,9 +20,9 @@ type Instrument struct {
 	Options      intake.Options
 	ByBelt       bool               // items are told from the empty belt by the reference's model of it; Options.Empty is then not looked at
 	Dark, Bright *spectrum.Spectrum // used for all, without a check; nil: none
-	// Before are darks, references and standards from elsewhere than the watched folder, in order of time. Those that are newer than
-	// all that were checked are checked at the start.
-	Before []spectrum.Spectrum
+	// Before gives the darks, references and standards from elsewhere than the watched folder that are newer than that time, in order
+	// of time. It is asked once, at the start, for those that are newer than all that were checked; nil: there are none.
+	Before func(ctx context.Context, after time.Time) ([]spectrum.Spectrum, error)
 	// Folders are where further ones arrive besides the watched folder while it is watched; none: nowhere.
 	Folders []string
 }
@@ -35,6 +35,7 @@ const keepLights = 96
 type own struct {
 	in    *intake.Intake
 	rules check.Rules
+	keeps int // darks and references at hand, at most
 	clock clock
 	news  bool // the book is another one than history has
 	judge Judge
@@ -83,7 +84,7 @@ func (c *committer) loadOwn(ctx context.Context) error {
 	if opt.Check.Light.Keep == 0 {
 		opt.Check.Light.Keep = keepLights
 	}
-	k := &own{rules: opt.Rules, items: newGathering(c.line)}
+	k := &own{rules: opt.Rules, items: newGathering(c.line), keeps: opt.Check.Light.Keep}
 	if i.ByBelt {
 		opt.Empty = k.empty
 	}
@@ -112,13 +113,25 @@ func (c *committer) loadOwn(ctx context.Context) error {
 	return nil
 }
 
+// atHand returns the darks at hand, or the references.
+func (k *own) atHand(role check.Role) []spectrum.Spectrum {
+	darks, references := k.in.Checks().Store().Spectra()
+	if role == check.Reference {
+		return references
+	}
+	return darks
+}
+
 // has reports whether the spectrum is at hand.
 func (k *own) has(role check.Role, s *spectrum.Spectrum) bool {
-	list, references := k.in.Checks().Store().Spectra()
-	if role == check.Reference {
-		list = references
-	}
-	return slices.ContainsFunc(list, func(o spectrum.Spectrum) bool { return o.Name() == s.Name() && o.Time.Equal(s.Time) })
+	return slices.ContainsFunc(k.atHand(role), func(o spectrum.Spectrum) bool { return o.Name() == s.Name() && o.Time.Equal(s.Time) })
+}
+
+// wants reports whether the spectrum is not at hand and there is room for it: where as many are as may be, none is for an older one.
+func (k *own) wants(role check.Role, s *spectrum.Spectrum) bool {
+	list := k.atHand(role)
+	full := len(list) >= k.keeps && s.Time.Before(list[0].Time)
+	return !full && !k.has(role, s)
 }
 
 // keep keeps a dark or reference for absorbances, without a check.
@@ -130,23 +143,33 @@ func (k *own) keep(role check.Role, s spectrum.Spectrum) error {
 	return err
 }
 
-// before checks what came from elsewhere than the watched folder since the last check.
-func (c *committer) before() error {
-	if c.own == nil {
+// before checks what came from elsewhere than the watched folder since the last check. The line is watched without what cannot be read
+// or used of it.
+func (c *committer) before(ctx context.Context) error {
+	if c.own == nil || c.line.Instrument.Before == nil {
 		return nil
 	}
 	newest := c.own.clock.newest
-	for _, s := range c.line.Instrument.Before {
+	list, err := c.line.Instrument.Before(ctx, newest)
+	if ctx.Err() != nil {
+		return ctx.Err()
+	}
+	if err != nil {
+		c.line.Log.Warn("the instrument's own spectra of before cannot be read; the line is watched without them", "reason", err)
+	}
+	for _, s := range list {
 		role := c.own.rules.Of(s)
 		if role == check.Sample || !s.Time.After(newest) {
 			continue
 		}
 		if _, err := c.check(role, s, s.Time); err != nil {
-			return fmt.Errorf("%s: %w", s.Name(), err)
+			c.line.Log.Warn(cannotBeUsed, "file", s.Name(), "reason", err)
 		}
 	}
 	return nil
 }
+
+const cannotBeUsed = "a spectrum of the instrument's own cannot be used"
 
 // check takes a dark, a reference or a standard to its checks, in order of time. One that came after a newer one is only kept for
 // absorbances.

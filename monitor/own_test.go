@@ -2,6 +2,7 @@ package monitor_test
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"reflect"
@@ -205,7 +206,9 @@ func TestOwnFromElsewhere(t *testing.T) {
 		return spectrum.Spectrum{Axis: spectra[0].Axis, Values: v, Quantity: spectrum.Intensity, File: name, Time: at}
 	}
 	line := b.withOwn()
-	line.Instrument.Before = []spectrum.Spectrum{of("dark1.csv", monday.Add(-2*time.Hour), 500), of("white1.csv", monday.Add(-time.Hour), 40000)}
+	line.Instrument.Before = func(context.Context, time.Time) ([]spectrum.Spectrum, error) {
+		return []spectrum.Spectrum{of("dark1.csv", monday.Add(-2*time.Hour), 500), of("white1.csv", monday.Add(-time.Hour), 40000)}, nil
+	}
 	b.pass(line)
 	first := all(t, b.db.Checks(t.Context(), everything))
 	b.pass(line)
@@ -220,5 +223,47 @@ func TestOwnFromElsewhere(t *testing.T) {
 	b.pass(fixed)
 	if rs := all(t, b.db.Spectra(t.Context(), history.Query{Line: "Filler 4"})); len(rs) != 1 || rs[0].Condition == "unfit" {
 		t.Errorf("with a dark and a reference for all: %+v, want it judged", rs)
+	}
+}
+
+// The line is watched though one of the darks from elsewhere cannot be used, and though they cannot be read at all: the log says so.
+func TestOwnFromElsewhereThatCannotBeUsed(t *testing.T) {
+	b := newBench(t)
+	_, spectra := rawDay(t, 1)
+	good := spectrum.Spectrum{Axis: spectra[0].Axis, Values: make([]float64, channels), Quantity: spectrum.Intensity, File: "dark2.csv", Time: monday.Add(-time.Hour)}
+	bad := good
+	bad.File, bad.Quantity, bad.Time = "dark1.csv", spectrum.Interferogram, monday.Add(-2*time.Hour)
+	line := b.withOwn()
+	line.Instrument.Before = func(context.Context, time.Time) ([]spectrum.Spectrum, error) {
+		return []spectrum.Spectrum{bad, good}, errors.New("the share is away")
+	}
+	b.pass(line)
+	if got := b.saved(); len(got) != 1 || got[0].File != "dark2.csv" {
+		t.Errorf("%d darks at hand, want dark2.csv", len(got))
+	}
+	for _, want := range []string{"dark1.csv", "the share is away"} {
+		if !strings.Contains(b.logged(), want) {
+			t.Errorf("the log does not name %s:\n%s", want, b.logged())
+		}
+	}
+}
+
+// A reference that is first used for a spectrum of last month is not in use since then.
+func TestAReferenceThatALateSpectrumShows(t *testing.T) {
+	b := newBench(t)
+	spectra := produced(t, 3)
+	b.putAll(spectra[1:2])
+	b.catchUp()
+	next, err := learn(2)
+	if err != nil {
+		t.Fatal(err)
+	}
+	line := b.line()
+	line.References = monitor.Always{Reference: monitor.Of(next)}
+	b.putAll(spectra[:1])
+	b.pass(line)
+	refs := all(t, b.db.References(t.Context(), everything))
+	if len(refs) == 0 || refs[len(refs)-1].Fingerprint != next.Fingerprint() || refs[len(refs)-1].Since.Before(spectra[1].Time) {
+		t.Errorf("References = %+v, want the second since %v at the earliest", refs, spectra[1].Time)
 	}
 }

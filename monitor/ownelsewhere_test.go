@@ -13,16 +13,16 @@ import (
 	"asusual/monitor/history"
 )
 
-// A dark of 2099 from a folder besides the watched one does not end the checks of those that come after it.
-func TestElsewhereAfterATimeToCome(t *testing.T) {
+// elsewhereOf returns a committer that takes in darks, and such a dark.
+func elsewhereOf(t *testing.T) (c *committer, dark func(at time.Time) spectrum.Spectrum) {
+	t.Helper()
 	db, err := history.Open(t.Context(), filepath.Join(t.TempDir(), "history"), "test")
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer db.Close()
+	t.Cleanup(func() { _ = db.Close() })
 	rules := check.Rules{{Role: check.Dark, Name: "dark*"}}
-	line := &Line{Name: "Filler 3", History: db, Log: slog.New(slog.DiscardHandler), Instrument: &Instrument{Options: intake.Options{Rules: rules}}}
-	c := &committer{line: line}
+	c = &committer{line: &Line{Name: "Filler 3", History: db, Log: slog.New(slog.DiscardHandler), Instrument: &Instrument{Options: intake.Options{Rules: rules}}}}
 	c.course.Course = new(model.Course)
 	if err := c.loadOwn(t.Context()); err != nil {
 		t.Fatal(err)
@@ -31,9 +31,14 @@ func TestElsewhereAfterATimeToCome(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	dark := func(at time.Time) spectrum.Spectrum {
+	return c, func(at time.Time) spectrum.Spectrum {
 		return spectrum.Spectrum{Axis: axis, Values: []float64{500, 501, 502, 501}, Quantity: spectrum.Intensity, File: "dark.csv", Time: at}
 	}
+}
+
+// A dark of 2099 from a folder besides the watched one does not end the checks of those that come after it.
+func TestElsewhereAfterATimeToCome(t *testing.T) {
+	c, dark := elsewhereOf(t)
 	now := time.Now().Add(time.Minute)
 	c.ownElsewhere(dark(now.AddDate(73, 0, 0)))
 	for i := range 2 * putBackAfter {
@@ -44,5 +49,24 @@ func TestElsewhereAfterATimeToCome(t *testing.T) {
 	}
 	if n := len(c.batch.Checks); n < putBackAfter {
 		t.Errorf("%d results of checks, want one at least of each dark after the thirtieth", n)
+	}
+}
+
+// Of a folder of many old darks, those that are at hand stay, and no start takes others in for them.
+func TestElsewhereKeepsTheNewest(t *testing.T) {
+	c, dark := elsewhereOf(t)
+	start := time.Date(2026, 11, 25, 6, 0, 0, 0, time.UTC)
+	for i := range keepLights + 5 {
+		c.ownElsewhere(dark(start.Add(time.Duration(i) * time.Minute)))
+	}
+	c.own.news = false
+	for i := range keepLights + 5 { // as the next start finds them
+		c.ownElsewhere(dark(start.Add(time.Duration(i) * time.Minute)))
+	}
+	if c.own.news {
+		t.Error("a dark that is older than all at hand was taken in")
+	}
+	if darks := c.own.atHand(check.Dark); len(darks) != keepLights || !darks[0].Time.Equal(start.Add(5*time.Minute)) {
+		t.Errorf("%d darks at hand from %v on, want the newest %d", len(darks), darks[0].Time, keepLights)
 	}
 }

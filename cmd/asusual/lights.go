@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"log/slog"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -94,9 +95,9 @@ func mark(s spectrum.Spectrum) string {
 	return fmt.Sprintf("%s %d %d", filepath.Base(s.File), s.Row, s.Time.UnixNano())
 }
 
-// own reads the dark, reference and standard spectra of the files and of the line's own folders, in the order of time. Only files
-// that may hold some are read.
-func (k *lights) own(ctx context.Context, a *app, src *input) (list []checked, err error) {
+// own reads the dark, reference and standard spectra of the files and of the line's own folders that are newer than that time, in the
+// order of time. Only files that may hold some are read.
+func (k *lights) own(ctx context.Context, a *app, src *input, after time.Time) (list []checked, err error) {
 	var files []gather.File
 	for _, f := range src.listing.Files {
 		if k.mayCheck(f.Path) {
@@ -115,7 +116,7 @@ func (k *lights) own(ctx context.Context, a *app, src *input) (list []checked, e
 	opt := gather.Options{Read: src.opt.Read, Progress: func(done, total int) { p.step("reading darks and references", done, total) }}
 	err = gather.Read(ctx, files, opt, func(b gather.Batch) error {
 		for _, s := range b.Spectra {
-			if role := k.rules.Of(s); role != check.Sample {
+			if role := k.rules.Of(s); role != check.Sample && (after.IsZero() || s.Time.After(after)) {
 				list = append(list, checked{role, s})
 			}
 		}
@@ -129,7 +130,7 @@ func (k *lights) own(ctx context.Context, a *app, src *input) (list []checked, e
 
 // fill takes all spectra of the instrument's own before any of production: each of those then finds the reference nearest in time.
 func (k *lights) fill(ctx context.Context, a *app, src *input) error {
-	list, err := k.own(ctx, a, src)
+	list, err := k.own(ctx, a, src, time.Time{})
 	if err != nil {
 		return err
 	}
@@ -295,7 +296,7 @@ func (a *app) followed(ctx context.Context, src *input, stage string, take func(
 
 // instrumentOf says to a watch what the line's instrument gives and which spectra are its own, nil where all are of production.
 // again makes ready a spectrum that the watch judged before: with all darks and references that there are now.
-func (a *app) instrumentOf(ctx context.Context, l config.Line, read spectrum.Options) (in *monitor.Instrument, again func(spectrum.Spectrum) (spectrum.Spectrum, error), err error) {
+func (a *app) instrumentOf(ctx context.Context, l config.Line, read spectrum.Options, log *slog.Logger) (in *monitor.Instrument, again func(spectrum.Spectrum) (spectrum.Spectrum, error), err error) {
 	dark, bright, err := instrument(l.Instrument, read)
 	if err != nil {
 		return nil, nil, err
@@ -314,16 +315,18 @@ func (a *app) instrumentOf(ctx context.Context, l config.Line, read spectrum.Opt
 	if k == nil {
 		return in, func(s spectrum.Spectrum) (spectrum.Spectrum, error) { return gather.Absorb(s, dark, bright) }, nil
 	}
-	src := &input{line: l, opt: gather.Options{Read: read}}
-	list, err := k.own(ctx, a, src) // of its own folders: those in the watched one arrive
-	if err != nil {
-		return nil, nil, fmt.Errorf("reading the instrument's own spectra: %w", err)
+	in.Before = func(ctx context.Context, after time.Time) (before []spectrum.Spectrum, err error) {
+		src := &input{line: l, opt: gather.Options{Read: read}} // of its own folders: those in the watched one arrive
+		src.line.Instrument.From = present(l, log)
+		list, err := k.own(ctx, a, src, after)
+		for _, s := range list {
+			before = append(before, s.Spectrum)
+		}
+		return before, err
 	}
-	for _, s := range list {
-		in.Before = append(in.Before, s.Spectrum)
-	}
-	filled := sync.OnceValue(func() error {
-		var err error
+	filled := sync.OnceValue(func() (err error) {
+		src := &input{line: l, opt: gather.Options{Read: read}}
+		src.line.Instrument.From = present(l, log)
 		if src.listing, err = gather.List([]string{l.Watch}, l.Spectra.Files); err != nil && !errors.Is(err, gather.ErrNone) {
 			return err
 		}
@@ -336,4 +339,18 @@ func (a *app) instrumentOf(ctx context.Context, l config.Line, read spectrum.Opt
 		out, _, _, err := k.ready(s)
 		return out, err
 	}, nil
+}
+
+// present returns those of the folders of the instrument's own spectra in which something lies. A line is watched without the others:
+// what comes to them is taken in when it is there.
+func present(l config.Line, log *slog.Logger) (folders []string) {
+	for _, folder := range l.Instrument.From {
+		switch _, err := gather.List([]string{folder}, l.Spectra.Files); {
+		case err == nil:
+			folders = append(folders, folder)
+		case !errors.Is(err, gather.ErrNone):
+			log.Warn("the instrument's own spectra cannot be read yet; the line is watched without them", "line", l.Name, "reason", err)
+		}
+	}
+	return folders
 }

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"fmt"
+	"log/slog"
 	"math"
 	"os"
 	"path/filepath"
@@ -151,5 +152,33 @@ func TestMayCheck(t *testing.T) {
 	k.rules = append(k.rules, check.Rule{Role: check.Standard, Label: "oxides"})
 	if !k.mayCheck("a/oat.csv") {
 		t.Error("a rule by label alone may fit in any file, and oat.csv is not looked at")
+	}
+}
+
+// A line is watched though a folder of its instrument's own spectra is not there, or nothing lies in it: the others are read, only for
+// what is newer than what was checked.
+func TestInstrumentWithoutAFolder(t *testing.T) {
+	good, empty, away := t.TempDir(), t.TempDir(), filepath.Join(t.TempDir(), "away")
+	for i := range 3 {
+		writeRaw(t, good, raw(t, fmt.Sprintf("dark%d.csv", i), 10*i, 0))
+	}
+	l := lineWithChecks
+	l.Watch, l.Instrument.From = t.TempDir(), []string{away, empty, good}
+	var said bytes.Buffer
+	a := &app{errOut: &bytes.Buffer{}, out: &bytes.Buffer{}, quiet: true}
+	in, again, err := a.instrumentOf(t.Context(), l, spectrum.Options{}, slog.New(slog.NewTextHandler(&said, nil)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for after, want := range map[time.Time]int{{}: 3, raw(t, "", 10, 0).Time: 1} {
+		if before, err := in.Before(t.Context(), after); err != nil || len(before) != want {
+			t.Errorf("%d darks after %v, %v, want %d", len(before), after, err, want)
+		}
+	}
+	if !strings.Contains(said.String(), "away") || strings.Contains(said.String(), good) {
+		t.Errorf("the log says %s, want the folder that is away", said.String())
+	}
+	if _, err := again(raw(t, "oat.csv", 12, 2000)); err == nil || strings.Contains(err.Error(), "away") {
+		t.Errorf("a spectrum made ready again = %v, want that it lacks a reference", err)
 	}
 }

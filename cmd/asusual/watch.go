@@ -136,7 +136,7 @@ func (a *app) watched(ctx context.Context, c *config.Config, l config.Line, log 
 		}
 	}
 	read := readOptions(l.Spectra, c.Zone())
-	own, again, err := a.instrumentOf(ctx, l, read)
+	own, again, err := a.instrumentOf(ctx, l, read, log)
 	if err != nil {
 		return none, err
 	}

@@ -53,7 +53,7 @@ func (o Options) filled() (Options, error) {
 }
 
 // A Store keeps dark and reference spectra and finds those nearest in time. It is bounded: beyond Options.Keep, the one
-// measured longest ago goes. It is not safe for concurrent use.
+// measured longest ago goes, which may be the one that comes. It is not safe for concurrent use.
 //
 // Note: nearest in time, before or after, among those that were added so far. Whoever adds spectra as they arrive, as a watch does,
 // uses none from the future; whoever adds a whole folder first, as learning does, has the nearest on either side.
@@ -81,12 +81,15 @@ func (s *Store) add(to *[]spectrum.Spectrum, x spectrum.Spectrum, what string) e
 	if err := intensities(x, what); err != nil {
 		return err
 	}
-	x.Values = slices.Clone(x.Values)
 	list := *to
 	i := len(list)
 	for i > 0 && list[i-1].Time.After(x.Time) {
 		i--
 	}
+	if i == 0 && len(list) >= s.opt.Keep {
+		return nil
+	}
+	x.Values = slices.Clone(x.Values)
 	list = slices.Insert(list, i, x)
 	if len(list) > s.opt.Keep {
 		list = slices.Delete(list, 0, len(list)-s.opt.Keep)
