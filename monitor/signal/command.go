@@ -104,9 +104,8 @@ func (r *runner) run(ctx context.Context, s monitor.Status) bool {
 	said := &start{}
 	cmd.Stdout, cmd.Stderr = said, said
 	cmd.WaitDelay = time.Second // for what it has started and left behind
-	ownGroup(cmd)
 	began := time.Now()
-	err := cmd.Run()
+	err := runGroup(cmd)
 	switch {
 	case err == nil:
 		r.opt.Log.Info("the command was run", "line", s.Line, "verdict", s.Verdict, "took", time.Since(began).Round(time.Millisecond))

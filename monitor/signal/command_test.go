@@ -3,8 +3,10 @@ package signal_test
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"log/slog"
+	"net"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -20,6 +22,9 @@ import (
 
 // doEnv makes the test binary a command: it says what it is, so that no shell is needed.
 const doEnv = "ASUSUAL_TEST_DO"
+
+// callEnv is the address that one which waits calls.
+const callEnv = "ASUSUAL_TEST_CALL"
 
 func TestMain(m *testing.M) {
 	switch do := os.Getenv(doEnv); do {
@@ -47,8 +52,11 @@ func TestMain(m *testing.M) {
 		if err := c.Start(); err == nil {
 			_ = c.Wait()
 		}
-	case "wait":
-		select {}
+	case "wait": // for ever, and let others see by a connection whether it still does
+		if c, err := net.Dial("tcp", os.Getenv(callEnv)); err == nil {
+			defer c.Close()
+		}
+		<-time.After(time.Hour)
 	}
 }
 
@@ -218,6 +226,34 @@ func TestCommandThatFails(t *testing.T) {
 			}
 		})
 	}
+}
+
+// What the command has started is stopped with it: the connection that it holds ends.
+func TestCommandIsStoppedWithAllItStarted(t *testing.T) {
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer l.Close()
+	t.Setenv(doEnv, "hang")
+	t.Setenv(callEnv, l.Addr().String())
+	b := monitor.NewBoard("", nil)
+	var log journal
+	stop := telling(t, b, signal.Options{Command: []string{os.Args[0]}, Limit: 3 * time.Second, Log: log.log()})
+	defer stop()
+	b.Set(status("a", "as usual", 1))
+	c, err := l.Accept()
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer c.Close()
+	if err := c.SetReadDeadline(time.Now().Add(30 * time.Second)); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := c.Read(make([]byte, 1)); err == nil || errors.Is(err, os.ErrDeadlineExceeded) {
+		t.Errorf("reading from what the command started = %v, want the end", err)
+	}
+	until(t, "the log", func() bool { return strings.Contains(log.String(), "it took longer than 3s") })
 }
 
 // TestCommandIsRunAgain: a verdict that the command could not be told is told again after a while, and as often as it says no more once
