@@ -56,15 +56,21 @@ func (q *Leap) prepare(r *Leaping) {
 		}
 	}
 	r.Doubt.prepare(d)
-	r.y, r.v, r.white, r.gain = make([]float64, d), make([]float64, d), make([]float64, d), make([]gain, d)
-	r.widen = make([]float64, d*len(q.Inflate))
-	for i := range r.widen {
-		r.widen[i] = 1 / q.widened(i/d, i%d)
+	r.y, r.v, r.white, r.gain, r.widen = q.scratch()
+}
+
+// scratch returns what a Leaping has besides what it remembers.
+func (q *Leap) scratch() (y, v, white []float64, gains []gain, widen []float64) {
+	d := q.To - q.From
+	y, v, white, gains, widen = make([]float64, d), make([]float64, d), make([]float64, d), make([]gain, d), make([]float64, d*len(q.Inflate))
+	for i := range widen {
+		widen[i] = 1 / q.widened(i/d, i%d)
 	}
-	for c := range r.gain {
+	for c := range gains {
 		a, b := 1/q.Sigma[c], (1-q.Phi[c])/q.Sigma[c]
-		r.gain[c] = gain{a, b, a * a, b * b}
+		gains[c] = gain{a, b, a * a, b * b}
 	}
+	return y, v, white, gains, widen
 }
 
 func (r *Leaping) reset() {

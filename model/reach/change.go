@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/rand/v2"
 
+	"asusual/model/limits"
 	"asusual/model/spectrum"
 )
 
@@ -19,10 +20,11 @@ type change struct {
 
 // A move is what a change does in the model of one fold, for each of its raw patterns.
 type move struct {
-	d     [][]float64 // in the pretreated spectrum
-	t     [][]float64 // of the scores, in the components of the whole
-	r2    []float64   // ‖r‖²
-	parts [][]float64 // of what the stretches have left over
+	d     [][]float64  // in the pretreated spectrum
+	t     [][]float64  // of the scores, in the components of the whole
+	r2    []float64    // ‖r‖²
+	parts [][]float64  // of what the stretches have left over
+	pull  *limits.Pull // of the features; nil where spectra are changed by different patterns
 }
 
 // noisePatterns is how many spectra of noise stand for all: their residuals' lengths vary by a part in thousands.

@@ -9,7 +9,8 @@
 // A change is made in the raw absorbance and goes through the pretreatment, linearised about the mean spectrum at the size
 // that was found; in the model it moves the scores by a·Pd and the residual by Q → Q + 2a·e·d + a²‖r‖², r = d − PᵀPd, so that
 // nothing is projected anew while the size is sought. A test compares this with the whole way. Whether a spectrum passes a threshold
-// is asked of limits.Passing, which seldom has to work out by how much.
+// is asked of limits.Ahead, which knows what came after a moment and how a change moves it; where that is not sure, spectra are given
+// one after another to limits.Passing.
 //
 // It does not say what would cause such a change, nor how much of a constituent it is.
 package reach

@@ -114,6 +114,7 @@ type search struct {
 	r       limits.Recall
 	f, t    []float64
 	parts   []float64
+	room    limits.Room
 }
 
 func (w *watch) search(c *change, share float64) *search {
@@ -154,6 +155,22 @@ func (s *search) enough(size float64) bool {
 
 // sees returns after how many spectra the change of that size is seen when it begins at moment i; 0 if it is not.
 func (w *watch) sees(s *search, i int, size float64) int {
+	b := &w.starts[i]
+	m := &s.c.moves[w.placed.Of[b.track]]
+	if b.ahead == nil || m.pull == nil {
+		return w.follows(s, i, size)
+	}
+	points, along, r2 := w.placed.Tracks[b.track].Points[b.at:], s.c.along[i], m.r2[0]
+	residual := func(j int) float64 { return max(points[j].Q+size*(2*along[j]+size*r2), 0) }
+	after, sure := b.ahead.Seen(m.pull, size, residual, &s.room)
+	if !sure {
+		return w.follows(s, i, size)
+	}
+	return after
+}
+
+// follows is sees by letting the memories take one spectrum after another.
+func (w *watch) follows(s *search, i int, size float64) int {
 	b := &w.starts[i]
 	s.r.CopyFrom(&b.held)
 	m := &s.c.moves[w.placed.Of[b.track]]

@@ -28,6 +28,7 @@ type watch struct {
 type begin struct {
 	track, at int
 	held      limits.Recall
+	ahead     *limits.Ahead // what comes then
 }
 
 func newWatch(s holdout.Set, p *holdout.Placed, l *limits.Limits, opt Options) (*watch, error) {
@@ -44,6 +45,10 @@ func newWatch(s holdout.Set, p *holdout.Placed, l *limits.Limits, opt Options) (
 		return nil, fmt.Errorf("reach: no run is %d spectra long, so that none can change and be watched for %d after the first %d", w.within+l.Warm, w.within, l.Warm)
 	}
 	w.begin(min(opt.Starts, room), room)
+	w.each(len(w.starts), func(i int) {
+		b := &w.starts[i]
+		b.ahead = w.passing.Ahead(&b.held, p.Tracks[b.track].Points[b.at:b.at+w.within])
+	})
 	return w, nil
 }
 
@@ -205,6 +210,9 @@ func (w *watch) move(f *holdout.Fold, raw [][]float64, size float64) (move, erro
 			f.Bank.Change(parts, d, own)
 		}
 		m.parts = append(m.parts, parts)
+	}
+	if len(raw) == 1 {
+		m.pull = w.passing.Pull(m.t[0], m.parts[0])
 	}
 	return m, nil
 }
