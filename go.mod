@@ -3,6 +3,8 @@ module asusual
 go 1.26.0
 
 require (
+	codeberg.org/go-fonts/liberation v0.5.0
+	git.sr.ht/~sbinet/gg v0.7.0
 	github.com/BurntSushi/toml v1.6.0
 	github.com/fsnotify/fsnotify v1.10.1
 	github.com/jackc/pgx/v5 v5.12.0
@@ -15,15 +17,10 @@ require (
 	modernc.org/sqlite v1.62.0
 )
 
-// For tests only: the faces as they are published, and scripts of the whole program.
-require (
-	codeberg.org/go-fonts/liberation v0.5.0
-	github.com/rogpeppe/go-internal v1.16.0
-)
+// For tests only: scripts of the whole program.
+require github.com/rogpeppe/go-internal v1.16.0
 
 require (
-	codeberg.org/go-latex/latex v0.2.0 // indirect
-	git.sr.ht/~sbinet/gg v0.7.0 // indirect
 	github.com/cpuguy83/go-md2man/v2 v2.0.7 // indirect
 	github.com/dustin/go-humanize v1.1.0 // indirect
 	github.com/golang/freetype v0.0.0-20170609003504-e2365dfdc4a0 // indirect

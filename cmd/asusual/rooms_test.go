@@ -74,7 +74,8 @@ var outside = []struct {
 	{"modernc.org/sqlite", []string{"monitor/history"}},
 	{"github.com/jackc/pgx/v5", []string{"monitor/history"}},
 	{"gonum.org/v1/plot", []string{"report/chart"}},
-	{"codeberg.org/go-fonts/liberation", []string{"report/chart"}}, // the faces that gonum/plot draws with; in tests, to compare
+	{"git.sr.ht/~sbinet/gg", []string{"report/chart"}},
+	{"codeberg.org/go-fonts/liberation", []string{"report/chart"}}, // the faces that gonum/plot draws with
 	{"golang.org/x/image", []string{"report/chart"}},
 	{"golang.org/x/sys", []string{"monitor/keep"}}, // a file's lock on Windows
 	{"gonum.org/v1/gonum", []string{"model"}},      // and in the tools of the repository, below

@@ -122,7 +122,7 @@ func (t *tree) beside(ctx context.Context) (entries, error) {
 	return append(all, entry{name: "LICENSES-OF-OTHERS.txt", data: notices}), nil
 }
 
-// licences returns the licences of all modules that are linked into the program, of Go itself, and of the faces.
+// licences returns the licences of all modules that are linked into the program, and of Go itself.
 func (t *tree) licences(ctx context.Context, program string) ([]byte, error) {
 	info, err := buildinfo.ReadFile(program)
 	if err != nil {
@@ -148,9 +148,6 @@ func (t *tree) licences(ctx context.Context, program string) ([]byte, error) {
 		if err := writeLicences(&b, dep.Path+" "+dep.Version, dir); err != nil {
 			return nil, err
 		}
-	}
-	if err := writeLicences(&b, "The faces of the pictures", filepath.Join(t.folder, "report", "chart", "faces")); err != nil {
-		return nil, err
 	}
 	return b.Bytes(), nil
 }

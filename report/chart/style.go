@@ -2,8 +2,12 @@ package chart
 
 import (
 	"image/color"
+	"sync"
 
+	"codeberg.org/go-fonts/liberation/liberationsansbold"
+	"codeberg.org/go-fonts/liberation/liberationsansregular"
 	stdfont "golang.org/x/image/font"
+	"golang.org/x/image/font/opentype"
 	"gonum.org/v1/plot/font"
 	"gonum.org/v1/plot/vg"
 )
@@ -83,6 +87,19 @@ var (
 	hueText   = textStyle{sizeName, true, hue}
 	greyText  = textStyle{sizeName, false, inkSoft}
 )
+
+// fonts parses the two faces that are drawn with, once. The other ten of the family would add 4 MB to the program.
+var fonts = sync.OnceValue(func() *font.Cache {
+	var sans font.Collection
+	for weight, ttf := range map[stdfont.Weight][]byte{stdfont.WeightNormal: liberationsansregular.TTF, stdfont.WeightBold: liberationsansbold.TTF} {
+		face, err := opentype.Parse(ttf)
+		if err != nil {
+			panic("chart: a face that is built in cannot be parsed: " + err.Error())
+		}
+		sans = append(sans, font.Face{Font: font.Font{Typeface: "Liberation", Variant: "Sans", Weight: weight}, Face: face})
+	}
+	return font.NewCache(sans)
+})
 
 func (t textStyle) face(scale float64) font.Face {
 	f := font.Font{Typeface: "Liberation", Variant: "Sans"}

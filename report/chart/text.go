@@ -96,10 +96,20 @@ func (s *sheet) text(t textStyle, p vg.Point, a align, text string) {
 	s.set(t, t.corner(text, p, a), text)
 }
 
+func (s *sheet) setPiece(p piece, at vg.Point) {
+	face := p.face.FontFace(dpi)
+	defer face.Close()
+	s.c.Push()
+	defer s.c.Pop()
+	s.c.SetFontFace(face)
+	s.c.InvertY() // or the letters stand on their heads
+	s.c.DrawString(p.text, at.X.Dots(dpi), (s.h - at.Y).Dots(dpi))
+}
+
 func (s *sheet) set(t textStyle, at vg.Point, text string) {
 	s.c.SetColor(t.ink)
 	for _, p := range t.pieces(text) {
-		s.c.FillString(p.face, pt(at.X, at.Y+p.up), p.text)
+		s.setPiece(p, pt(at.X, at.Y+p.up))
 		at.X += p.face.Width(p.text)
 	}
 }
