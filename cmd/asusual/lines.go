@@ -10,7 +10,6 @@ import (
 	"time"
 
 	"asusual/cmd/asusual/config"
-	"asusual/cmd/asusual/words"
 	"asusual/model/verdict"
 	"asusual/monitor"
 	"asusual/monitor/signal"
@@ -126,7 +125,7 @@ func (w *watchers) watch(ctx, parent context.Context, end func(), p *place) erro
 			end()
 			return p.why
 		}
-		w.log.Error("the line is not watched; trying again", "line", p.config.Name, "in", wait, "reason", p.why, "try", words.Hint(p.why))
+		w.log.Error("the line is not watched; trying again", "line", p.config.Name, "in", wait, "reason", p.why)
 		w.board.Set(monitor.Status{Line: p.config.Name, Verdict: verdict.CannotSay.String(), Instrument: "unknown", Trouble: p.why.Error()})
 		select {
 		case <-ctx.Done():

@@ -87,7 +87,7 @@ func (a *app) watch(ctx context.Context, o watchOptions, given func(option strin
 	return carriedWhile(ctx, carry, func(ctx context.Context) error { return w.run(ctx, tell) })
 }
 
-// logger writes what happens to the terminal, a line each, as text or as JSON.
+// logger writes what happens to the terminal, a line each, as text or as JSON, with what to try where something is wrong.
 func (a *app) logger() *slog.Logger {
 	level := slog.LevelInfo
 	if a.quiet {
@@ -95,9 +95,9 @@ func (a *app) logger() *slog.Logger {
 	}
 	opt := &slog.HandlerOptions{Level: level}
 	if a.json {
-		return slog.New(slog.NewJSONHandler(a.errOut, opt))
+		return slog.New(words.Advising{Handler: slog.NewJSONHandler(a.errOut, opt)})
 	}
-	return slog.New(slog.NewTextHandler(a.errOut, opt))
+	return slog.New(words.Advising{Handler: slog.NewTextHandler(a.errOut, opt)})
 }
 
 // referenceFile returns the reference of a line as a watch takes it up.

@@ -11,7 +11,7 @@ import (
 // its heading has it in the table before.
 func headings(key string) (under []string, written string) {
 	heading := ""
-	for _, m := range regexp.MustCompile(`(?m)^(?:\{\{[^}]*\}\})?#?(\[\[?[a-z.]+\]?\])$|(?:^|\}\})#?([a-z0-9-]+) = `).FindAllStringSubmatch(sampleText, -1) {
+	for _, m := range regexp.MustCompile(`(?m)^#?(?:(\[\[?[a-z.]+\]?\])$|([a-z0-9-]+) = )`).FindAllStringSubmatch(sampleText, -1) {
 		if m[1] != "" {
 			heading = m[1]
 			bare := strings.Trim(heading, "[]")

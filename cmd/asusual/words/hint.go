@@ -31,15 +31,23 @@ func Hint(err error) string {
 	if errors.As(err, &file) {
 		return fmt.Sprintf("mend that line of %s; `asusual init --print` shows every setting there is", file.File)
 	}
-	for _, h := range []func(error) string{ofCommands, ofKeeping, ofModel, ofHistory, ofSystem} {
-		if hint := h(err); hint != "" {
-			return hint
-		}
+	if hint := cmp.Or(ofReason(err), ofSystem(err)); hint != "" {
+		return hint
 	}
 	text := err.Error()
 	for _, h := range byText {
 		if strings.Contains(text, h.part) {
 			return h.hint
+		}
+	}
+	return ""
+}
+
+// ofReason returns the hint after one of the program's own errors.
+func ofReason(err error) string {
+	for _, h := range []func(error) string{ofCommands, ofKeeping, ofModel, ofHistory, ofBroker} {
+		if hint := h(err); hint != "" {
+			return hint
 		}
 	}
 	return ""
@@ -137,12 +145,18 @@ func ofHistory(err error) string {
 	return ""
 }
 
-func ofSystem(err error) string {
+func ofBroker(err error) string {
 	switch {
 	case is[*mqtt.Refusal](err):
 		return "user and password-file, and the right to these topics, at the broker and under [signal.mqtt] in " + config.Name
 	case errors.Is(err, mqtt.ErrMalformed):
 		return "a broker that speaks MQTT 5, or its right port, under [signal.mqtt] in " + config.Name
+	}
+	return ""
+}
+
+func ofSystem(err error) string {
+	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		return "look at the spelling, and at the folder that the command runs in"
 	case errors.Is(err, fs.ErrPermission):
