@@ -227,6 +227,9 @@ func (c *committer) flush(ctx context.Context) error {
 	if len(c.batch.Files) == 0 && len(c.batch.Episodes) == 0 && len(c.batch.Acts) == 0 && len(c.batch.Checks) == 0 {
 		return nil
 	}
+	if t := c.taking; t != nil && t.entry >= 0 && !t.ended {
+		t.tell(&c.batch.Files[t.entry])
+	}
 	if err := c.complete(); err != nil {
 		return err
 	}

@@ -16,7 +16,8 @@
 //
 // What was judged and the state of the verdict are written together, so a process that is killed goes on where the last batch
 // ended. Whether a spectrum was judged before is asked in the committer alone, one after another: by the file's name, size and
-// time; by its content; by the spectrum's time and values. A table that grew is read from where it ended; one that was
+// time; by its content; by the spectrum's time and values, or where the rows of a table carry no time, by their values among the
+// rows of those tables that it may have come from (tables.go). A table that grew is read from where it ended; one that was
 // saved anew, whole, but only its new rows count.
 //
 // # The instrument's own spectra

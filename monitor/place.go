@@ -33,16 +33,19 @@ func (w *worker) spectra(ctx context.Context, text io.Reader, c content) error {
 		if err != nil && row == 0 && rows == 0 && w.baseRow > 0 {
 			return errNotAlone
 		}
-		if row > 0 && row <= w.skip {
-			continue
-		}
-		if err == nil {
+		switch {
+		case row > 0 && row <= w.skip:
+			if err == nil {
+				w.known(s)
+			}
+		case err == nil:
 			if row > 0 {
 				s.Row += w.baseRow
 			}
-			err = w.place(s)
-		}
-		if err != nil {
+			if err := w.place(s); err != nil {
+				w.broken(err)
+			}
+		default:
 			w.broken(err)
 		}
 		if len(w.piece.spectra)+len(w.piece.unreadable) >= pieceSize {
@@ -70,7 +73,7 @@ func (w *worker) spectra(ctx context.Context, text io.Reader, c content) error {
 func (w *worker) sendPart(ctx context.Context, rows int) bool {
 	w.counted()
 	part := w.piece
-	part.file.Partial, part.file.Rows, part.again = true, w.baseRow+rows, 0
+	part.file.Partial, part.file.Rows, part.again = true, w.baseRow+max(rows, w.skip), 0
 	w.piece.spectra, w.piece.unreadable = nil, nil
 	return w.send(ctx, part)
 }
@@ -121,14 +124,35 @@ func (w *worker) note(u *spectrum.Unreadable) {
 	w.piece.unreadable = append(w.piece.unreadable, noted)
 }
 
+// known notes a row that is in history with the part of its table that was kept, where the table's rows are known by their values alone:
+// of those that were judged, it is one.
+func (w *worker) known(s spectrum.Spectrum) {
+	if w.piece.resumed && w.timeless(s) {
+		w.piece.spectra = append(w.piece.spectra, placed{kept: true, record: history.Record{File: s.File, Row: s.Row, Mark: markOf(s.Values)}})
+	}
+	w.reader.Reuse(s.Values)
+}
+
+// timeless reports whether a spectrum is a row of a table that carries no time of its own, and notes it.
+func (w *worker) timeless(s spectrum.Spectrum) bool {
+	if s.Row == 0 {
+		return false
+	}
+	info := w.reader.Info()
+	if info.TimeFrom == spectrum.TimeHeader && (info.Format != spectrum.Table || info.TimeColumn != "") {
+		return false
+	}
+	w.piece.timeless = true
+	w.piece.most = int(w.length/int64(2*max(1, len(s.Values)))) + 1 // a digit and what parts it from the next
+	return true
+}
+
 // place judges one spectrum, or leaves that to the committer.
 func (w *worker) place(s spectrum.Spectrum) error {
 	mark := markOf(s.Values)
+	w.timeless(s)
 	if s.Time.IsZero() {
 		s.Time = w.job.file.Modified
-	}
-	if from := w.reader.Info().TimeFrom; s.Row > 0 && from != spectrum.TimeHeader {
-		w.piece.timeless = true
 	}
 	if err := history.CheckTime(s.Time); err != nil {
 		return &spectrum.Unreadable{Row: s.Row - w.baseRow, Reason: err.Error()}

@@ -21,6 +21,7 @@ type placed struct {
 	judgement  model.Judgement
 	absorbance []float64          // nil where unfit
 	raw        *spectrum.Spectrum // not judged yet: the committer is to; nil otherwise
+	kept       bool               // it is in history with the part of its file that was kept: only its row and mark are set
 }
 
 // A piece is what a worker found in one file, or in part of a large one.
@@ -28,9 +29,12 @@ type piece struct {
 	spectra    []placed
 	unreadable []history.Unreadable
 	file       history.File // how far the file is judged after this piece
+	older      bool         // history has its name
 	resaved    bool         // its name was judged before with another content
+	resumed    bool         // it goes on with a version of which a part was kept
 	touched    bool         // nothing is new but its time
-	timeless   bool         // rows of a table are in it that carry no time
+	timeless   bool         // rows of a table are in it that carry no time of their own
+	most       int          // rows of such a table: it has no more
 	again      time.Duration
 	err        error // why the file could not be opened: it is to be tried again
 	last       bool
@@ -55,6 +59,7 @@ type worker struct {
 	prev     history.File // what history knows of its name; ID 0 for nothing
 	piece    piece
 	few      spectrum.Few // of what cannot be read
+	length   int64        // of its text, at most
 	skip     int          // rows that were judged already
 	baseRow  int          // rows before the text that is read
 	baseLine int          // lines of text before it, less those of the header
@@ -209,7 +214,12 @@ func (w *worker) read(ctx context.Context, c content) error {
 	if c.whole < c.size {
 		p.again = w.line.Quiet
 	}
-	same := w.prev.ID != 0 && c.before == w.prev.Digest && w.prev.Bytes <= c.whole
+	p.older, w.length = w.prev.ID != 0, c.whole
+	same := p.older && c.before == w.prev.Digest && w.prev.Bytes <= c.whole
+	torn, err := w.torn(c, same)
+	if err != nil {
+		return err
+	}
 	switch {
 	case w.prev.ID == 0:
 		if c.whole == 0 && c.size > 0 { // not one whole row yet
@@ -218,14 +228,14 @@ func (w *worker) read(ctx context.Context, c content) error {
 		}
 	case same && w.prev.Partial:
 		w.continues(c)
-		w.skip = w.prev.Rows
+		w.skip, p.resumed = w.prev.Rows, true
 	case same && w.prev.Bytes == c.whole:
 		w.continues(c)
 		p.touched, p.last = true, true
 		p.file.Rows, p.file.Lines = w.prev.Rows, w.prev.Lines
 		w.send(ctx, *p)
 		return nil
-	case same && c.table && w.prev.Rows > 0:
+	case same && c.table && w.prev.Rows > 0 && !torn:
 		w.continues(c)
 		text, ok, err := w.grown(c)
 		if err != nil {
@@ -243,6 +253,7 @@ func (w *worker) read(ctx context.Context, c content) error {
 	}
 	var text io.Reader = io.NewSectionReader(c.at, 0, c.whole)
 	if !c.table {
+		w.length *= packs
 		unpacked, err := spectrum.Open(text, w.job.file.Rel, w.maxBytes())
 		if c.at.err != nil {
 			return c.at.err
@@ -256,6 +267,22 @@ func (w *worker) read(ctx context.Context, c content) error {
 	}
 	return w.spectra(ctx, text, c)
 }
+
+// torn reports whether what is known of a table ends within a row that was taken as it stood, and has been written to its end since: then
+// that row is not known.
+func (w *worker) torn(c content, same bool) (bool, error) {
+	if !same || !c.table || w.prev.Partial || w.prev.Bytes == 0 || w.prev.Bytes >= c.whole {
+		return false, nil
+	}
+	var at [2]byte // the last that is known, and the next
+	if _, err := c.at.ReadAt(at[:], w.prev.Bytes-1); err != nil {
+		return false, err
+	}
+	return !bytes.ContainsAny(at[:], "\r\n"), nil
+}
+
+// packs is how much longer the text of a packed table is taken to be at most: tables of numbers pack to a third or a tenth.
+const packs = 32
 
 // continues makes the piece bring the known version of the file forward.
 func (w *worker) continues(c content) {

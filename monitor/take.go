@@ -2,6 +2,7 @@ package monitor
 
 import (
 	"context"
+	"slices"
 	"time"
 
 	"asusual/monitor/history"
@@ -9,17 +10,18 @@ import (
 
 // A taking is one file whose pieces are being taken.
 type taking struct {
-	c       *committer
-	job     *job
-	begun   bool
-	ended   bool          // its last piece was taken
-	entry   int           // its place in the batch; −1 where it has none
-	id      int64         // in history, once it is there
-	of      string        // the file it is a copy of
-	marks   map[int64]int // of rows that were judged before …
-	marksOf string        // … in this file: an earlier version, or the table under its name of before
-	rows    int           // left out as judged before
-	from    string        // where those rows were judged
+	c     *committer
+	job   *job
+	begun bool
+	ended bool                // its last piece was taken
+	entry int                 // its place in the batch; −1 where it has none
+	id    int64               // in history, once it is there
+	of    string              // the file it is a copy of
+	asked bool                // known is known
+	known []history.TableRows // rows that it may hold and that were judged before, of a table without times
+	rows  int                 // left out as judged before
+	from  string              // where the last of these were judged
+	left  []history.Copy      // of them those that the batch does not say yet, by where they were judged
 }
 
 // flushed is told that the batch was kept while the file goes on, or with its last piece.
@@ -41,6 +43,9 @@ func (t *taking) piece(ctx context.Context, p piece) error {
 		t.entry = -1
 	}
 	if p.err != nil && (!t.giveUp(p.err) || t.begun) { // what was read of it before the error stands
+		if t.entry >= 0 {
+			t.end(&c.batch.Files[t.entry])
+		}
 		return nil
 	}
 	if p.again > 0 && !c.all {
@@ -55,7 +60,9 @@ func (t *taking) piece(ctx context.Context, p piece) error {
 		}
 	}
 	if p.timeless && p.err == nil && t.of == "" {
-		c.recent.note(t.job.file.Rel, !t.begun && p.file.ID == 0, p.spectra)
+		if err := t.table(ctx, p); err != nil {
+			return err
+		}
 	}
 	t.begun = true
 	if t.of != "" {
@@ -68,6 +75,10 @@ func (t *taking) piece(ctx context.Context, p piece) error {
 		c.status.unreadable += max(u.Count, 1)
 	}
 	for i := range p.spectra {
+		if p.spectra[i].kept {
+			t.knew(&p.spectra[i].record)
+			continue
+		}
 		// An item that ends may bring another file's entry with it, and all move.
 		if err := t.spectrum(ctx, &t.c.batch.Files[t.entry], &p.spectra[i]); err != nil {
 			return err
@@ -127,19 +138,11 @@ func (t *taking) giveUp(err error) bool {
 func (t *taking) begin(ctx context.Context, p piece) error {
 	c := t.c
 	delete(c.tries, t.job.file.Rel)
-	if p.timeless {
-		if err := c.read(func() error { return c.recent.load(ctx, c.line) }); err != nil {
-			return err
-		}
-	}
 	if c.line.Copies || p.touched || p.file.ID != 0 {
 		return nil
 	}
 	if p.resaved {
 		c.line.Log.Warn("a file was written to after it was judged; what is new in it is judged", "file", t.job.file.Rel)
-		if err := t.marked(ctx, t.job.file.Rel); err != nil {
-			return err
-		}
 	}
 	if !p.counts() {
 		return nil
@@ -162,25 +165,10 @@ func (t *taking) begin(ctx context.Context, p piece) error {
 			of = same.Name
 		}
 	}
-	if t.of = of; of != "" {
-		return nil
+	if t.of = of; of == "" {
+		c.digests[p.file.Digest] = t.job.file.Rel
 	}
-	if p.timeless {
-		if err := t.renamed(ctx, p); err != nil {
-			return err
-		}
-	}
-	c.digests[p.file.Digest] = t.job.file.Rel
 	return nil
-}
-
-// marked finds out what was judged in the rows of a table.
-func (t *taking) marked(ctx context.Context, of string) error {
-	t.marksOf = of
-	return t.c.read(func() (err error) {
-		t.marks, err = t.c.line.History.Marks(ctx, t.c.line.Name, of)
-		return err
-	})
 }
 
 // counts reports whether the content of the file must not have been judged before: it is new, and spectra are in it.
@@ -190,12 +178,35 @@ func (p *piece) counts() bool {
 
 // copied notes a file whose content was judged under another name.
 func (t *taking) copied(p piece) error {
-	t.rows += len(p.spectra) + len(p.unreadable)
+	t.leave(t.of, len(p.spectra)+len(p.unreadable))
 	if p.last {
-		t.from = t.of
 		t.end(t.judged(p.file))
 	}
 	return nil
+}
+
+// leave leaves out rows that were judged in a file.
+func (t *taking) leave(of string, rows int) {
+	if rows == 0 {
+		return
+	}
+	t.rows, t.from = t.rows+rows, of
+	i := slices.IndexFunc(t.left, func(c history.Copy) bool { return c.Of == of })
+	if i < 0 {
+		i = len(t.left)
+		t.left = append(t.left, history.Copy{Line: t.c.line.Name, File: t.job.file.Rel, Of: of})
+	}
+	t.left[i].Rows += rows
+}
+
+// tell puts into the file's entry what was left out since it was told last: where its rows were judged belongs into their transaction.
+func (t *taking) tell(j *history.Judged) {
+	now := time.Now()
+	for i, c := range t.left {
+		c.Time, c.Received = t.job.file.Modified, now.Add(time.Duration(i)) // which keeps them apart
+		j.Copies = append(j.Copies, c)
+	}
+	t.left = nil
 }
 
 // end notes how many of the file's spectra were left out.
@@ -204,8 +215,7 @@ func (t *taking) end(j *history.Judged) {
 		return
 	}
 	c := t.c
-	j.Copies = append(j.Copies, history.Copy{Line: c.line.Name, File: t.job.file.Rel, Of: t.from, Rows: t.rows,
-		Time: t.job.file.Modified, Received: time.Now()})
+	t.tell(j)
 	c.status.copies += t.rows
 	c.line.Log.Warn("judged before, left out", "file", t.job.file.Rel, "spectra", t.rows, "judged in", t.from)
 }
@@ -218,8 +228,7 @@ func (t *taking) spectrum(ctx context.Context, j *history.Judged, p *placed) err
 		return err
 	}
 	if of != "" {
-		t.rows++
-		t.from = of
+		t.leave(of, 1)
 		return nil
 	}
 	if p.raw != nil {
@@ -251,9 +260,8 @@ func (t *taking) before(ctx context.Context, r *history.Record) (string, error) 
 	if c.line.Copies {
 		return "", nil
 	}
-	if r.Row > 0 && t.marks[r.Mark] > 0 {
-		t.marks[r.Mark]--
-		return t.marksOf, nil
+	if of := t.knew(r); of != "" {
+		return of, nil
 	}
 	at := spot{r.Time.UnixNano(), r.Mark}
 	if r.Time.After(c.newest) { // nothing so new is kept or about to be

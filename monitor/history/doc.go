@@ -11,9 +11,10 @@
 //
 // A file is known by its name relative to the watched folder, and by its content (a digest). A name whose content
 // changed gets a new version, and what is new in it is judged; a content under a second name is a copy. A row of a table is
-// known by its time and the mark of its values, wherever it stands.
+// known by its time and the mark of its values, wherever it stands. Where rows carry no time, they are known by their marks among the
+// rows that were judged under the table's name, and under those in which rows of it had been judged before: see RowsOf.
 //
-// # Schema, version 7
+// # Schema, version 8
 //
 //	line        id, name                                one production line; several may share the file
 //	word        id, text                                run, condition, verdict and reference names, once each

@@ -54,8 +54,8 @@ func testOwn(t *testing.T, where string) {
 	if of, err := d.JudgedBefore(t.Context(), "Filler 3", at, -77); err != nil || of != want.File {
 		t.Errorf("JudgedBefore = %q, %v, want %q", of, err, want.File)
 	}
-	if marks, err := d.Marks(t.Context(), "Filler 3", want.File); err != nil || marks[-77] != 1 {
-		t.Errorf("Marks = %v, %v, want one of -77", marks, err)
+	if rows, err := d.RowsOf(t.Context(), "Filler 3", []string{want.File}, 1); err != nil || len(rows) != 1 || rows[0].Marks[-77] != 1 {
+		t.Errorf("RowsOf = %v, %v, want one of -77", rows, err)
 	}
 	if last, err := d.LastOwn(t.Context(), "Filler 3"); err != nil || !last.Equal(at) {
 		t.Errorf("LastOwn = %v, %v, want %v", last, err, at)

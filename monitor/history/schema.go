@@ -10,7 +10,7 @@ import (
 const applicationID = 0x61737573
 
 // steps bring a history forward: step i makes version i+1 of version i. A step that was released does not change.
-var steps = []string{version1, version2, version3, version4, version5, version6, version7}
+var steps = []string{version1, version2, version3, version4, version5, version6, version7, version8}
 
 // schemaVersion is the version that this program writes.
 var schemaVersion = len(steps)

@@ -12,7 +12,7 @@ var (
 	// fileOnly are tables and indexes that a server does not have: what is on its way to it, and what a watch asks of each
 	// file, which it asks of its own history. The index of digests, which have no order, would cost a server with years of
 	// spectra a page read and written for each.
-	fileOnly = []string{"outbox", "outbox_line", "store", "carried", "file_digest", "file_spent", "record_row", "own_row"}
+	fileOnly = []string{"outbox", "outbox_line", "store", "carried", "file_digest", "file_spent", "record_row", "own_row", "copy_file"}
 
 	// serverOnly is what a step makes on a server besides, by the number of the version.
 	serverOnly = map[int]string{1: serverVersion1}
