@@ -88,7 +88,7 @@ func TestSaid(t *testing.T) {
 			t.Errorf("in English Said(%q) = %q, want it as it stands", text, got)
 		}
 	}
-	if got, want := German().finding(finding.Of(finding.Overlap, "usual and rinse", 12.5)), "Gewohnt und rinse liegen übereinander: 12,5 % der ersten liegen in der zweiten."; got != want {
+	if got, want := German().finding(finding.Of(finding.Overlap, "usual and rinse", 12.5)), "Gewohnt und rinse liegen übereinander: 12 % der ersten liegen in der zweiten."; got != want {
 		t.Errorf("finding = %q, want %q", got, want)
 	}
 	unused := finding.Of(finding.NotUsed, "no dark spectrum has its integration time of 20 ms; there are those of 8 ms; measure one of 20 ms")

@@ -81,7 +81,7 @@ func departure(d *pages.Departure) string {
 	}
 	text := fmt.Sprintf("%.2g from usual", d.Distance)
 	if len(d.Most) > 0 {
-		text += fmt.Sprintf(", most at %.4g %s", d.Most[0], d.Axis.Unit)
+		text += fmt.Sprintf(", most at %.6g %s", d.Most[0], d.Axis.Unit)
 	}
 	return text
 }

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"log/slog"
+	"math"
 	"net"
 	"os"
 	"path/filepath"
@@ -152,6 +153,17 @@ func (e *examination) folders() {
 	}
 }
 
+// lasting says how long room lasts, no closer than the pace is known.
+func (e *examination) lasting(days float64) string {
+	switch {
+	case days >= 2*365:
+		return e.say("lasts.years")
+	case days >= 100:
+		days = 10 * math.Floor(days/10)
+	}
+	return strconv.Itoa(int(days)) + " " + e.say("lasts.days")
+}
+
 // nearestFolder returns the folder, or the nearest above it that is there: the watch makes those of the reports.
 func nearestFolder(path string) string {
 	for {
@@ -262,7 +274,7 @@ func (e *examination) disks() {
 		lasts := "–"
 		if p := e.pace[folder]; p > 0 {
 			days = room / p
-			lasts = words.Duration(time.Duration(min(days, 36500)*24) * time.Hour)
+			lasts = e.lasting(days)
 		}
 		put := []string{"free", fmt.Sprintf("%.1f", room/1e9), "folder", folder, "lasts", lasts}
 		switch {

@@ -158,7 +158,7 @@ func (n itemCount) say() string {
 func fitsItems(l config.Line, ref *model.Reference) error {
 	switch {
 	case l.Items == nil && ref.PerItem > 0:
-		return &config.Missing{What: fmt.Sprintf("the reference was learned from single items, about %.3g spectra each, and no [line.items] says how items are gathered", ref.PerItem)}
+		return &config.Missing{What: "the reference was learned from single items, about " + words.Figure(ref.PerItem) + " spectra each, and no [line.items] says how items are gathered"}
 	case l.Items != nil && ref.PerItem == 0:
 		return errors.New("[line.items] gathers single items, and the reference was learned from spectra that stand for themselves; learn it again")
 	case l.Items != nil && l.Items.Condition != "" && (ref.Belt == nil || ref.Belt.Class.Name != l.Items.Condition):

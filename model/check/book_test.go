@@ -452,5 +452,5 @@ func ExampleBook() {
 	// 0.3 % "fit"
 	// 19.9 % "ageing"
 	// ageing since 10:00
-	// the dark level has moved by 19.9 % since the first dark spectra, limit 10 %: look at the detector's cooling and at stray light
+	// the dark level has moved by 20 % since the first dark spectra, limit 10 %: look at the detector's cooling and at stray light
 }

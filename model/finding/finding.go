@@ -2,7 +2,6 @@ package finding
 
 import (
 	"fmt"
-	"math"
 	"strings"
 )
 
@@ -38,24 +37,11 @@ func (f Finding) In(words Words) string {
 		text = one
 	}
 	old := []string{"{about}", f.About}
-	for i, v := range f.Values {
-		said := number(v)
-		if mark, ok := words[decimal]; ok {
-			said = strings.Replace(said, ".", mark, 1)
+	for i, said := range f.numbers(text) {
+		if point, ok := words[decimal]; ok {
+			said = strings.Replace(said, ".", point, 1)
 		}
-		old = append(old, fmt.Sprintf("{%d}", i), said)
+		old = append(old, mark(i), said)
 	}
 	return strings.NewReplacer(old...).Replace(text)
-}
-
-// number says a number of a finding; one that is not finite is a dash, for no page shows it. From a thousand on it has digits enough for
-// a place on the axis, such as 1222.5 nm or 10300 cm⁻¹.
-func number(v float64) string {
-	if math.IsNaN(v) || math.IsInf(v, 0) {
-		return "–"
-	}
-	if a := math.Abs(v); a >= 1000 && a < 1e6 {
-		return fmt.Sprintf("%.6g", v)
-	}
-	return fmt.Sprintf("%.4g", v)
 }

@@ -36,5 +36,5 @@ func ExampleStore_Absorbance() {
 	// 1 of 3 channels have no absorbance, 0 of them saturated and the others without light, more than 5 %; the first lies at 1400 nm
 	// [1.0000 1.0000 2.0000] with white.csv
 	// the nearest dark spectrum was measured 9 h away, more than 8 h: measure a new one
-	// the nearest reference spectrum was measured 8.983 h away, more than 8 h: measure a new one
+	// the nearest reference spectrum was measured 9 h away, more than 8 h: measure a new one
 }

@@ -69,6 +69,8 @@ func doctorEnglishHere() map[string]string {
 		"watched.bad":      "whether somebody watches cannot be told: {reason}",
 		"watched.bad.try":  "doctor as the user who runs the watch",
 
+		"lasts.years":   "more than two years",
+		"lasts.days":    "days",
 		"disk":          "{free} GB are free for {folder}; at the pace so far that lasts {lasts}",
 		"disk.room":     "{free} GB are free for {folder}",
 		"disk.low":      "only {free} GB are free for {folder}; at the pace so far that lasts {lasts}",
@@ -182,6 +184,8 @@ func doctorGermanHere() map[string]string {
 		"watched.bad":      "ob jemand beobachtet, ist nicht zu erfahren: {reason}",
 		"watched.bad.try":  "doctor als der Benutzer, unter dem watch läuft",
 
+		"lasts.years":   "mehr als zwei Jahre",
+		"lasts.days":    "Tage",
 		"disk":          "{free} GB sind frei für {folder}; beim bisherigen Gang reicht das {lasts}",
 		"disk.room":     "{free} GB sind frei für {folder}",
 		"disk.low":      "nur {free} GB sind frei für {folder}; beim bisherigen Gang reicht das {lasts}",

@@ -2,6 +2,7 @@ package words
 
 import (
 	"fmt"
+	"math"
 	"strconv"
 	"strings"
 	"time"
@@ -22,6 +23,20 @@ func Number(n int) string {
 		s = s[:i] + "," + s[i:]
 	}
 	return s
+}
+
+// Figure says an estimate with two digits, and all those before the point: 0.34, 1.2, 47, 1,842.
+func Figure(v float64) string {
+	switch a := math.Abs(v); {
+	case math.IsNaN(v) || math.IsInf(v, 0) || a >= 1e15:
+		return "–"
+	case a >= 10:
+		return Number(int(math.Round(v)))
+	case a < 1e-4:
+		return fmt.Sprintf("%.2g", v)
+	}
+	s := strconv.FormatFloat(v, 'f', max(0, 1-int(math.Floor(math.Log10(math.Abs(v))))), 64)
+	return strings.TrimSuffix(strings.TrimRight(s, "0"), ".")
 }
 
 // Moment says a time to the minute: 2026-11-25 14:05.

@@ -1,6 +1,7 @@
 package words
 
 import (
+	"math"
 	"testing"
 	"time"
 )
@@ -9,6 +10,15 @@ func TestNumber(t *testing.T) {
 	for n, want := range map[int]string{0: "0", 7: "7", 999: "999", 1000: "1,000", 28800: "28,800", 1234567: "1,234,567", -1000: "-1,000", -999: "-999"} {
 		if got := Number(n); got != want {
 			t.Errorf("Number(%d) = %s, want %s", n, got, want)
+		}
+	}
+}
+
+func TestFigure(t *testing.T) {
+	for v, want := range map[float64]string{0: "0", 0.3412: "0.34", 0.02: "0.02", 1.249: "1.2", 9.96: "10", 47.3: "47", 1842.4: "1,842", -3.14: "-3.1", 0.000012: "1.2e-05",
+		math.Inf(1): "–"} {
+		if got := Figure(v); got != want {
+			t.Errorf("Figure(%v) = %s, want %s", v, got, want)
 		}
 	}
 }
