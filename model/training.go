@@ -69,14 +69,14 @@ func Usable(s spectrum.Spectrum) (spectrum.Spectrum, *finding.Finding) {
 	return a, nil
 }
 
-// Expect makes room for n spectra of the condition on the axis, so that adding them does not move the buffer.
-func (t *Training) Expect(condition string, axis *spectrum.Axis, n int) {
+// Expect says that the spectra of the condition on the axis are to be kept in room, whose capacity all of them should need, so that
+// adding them does not move the buffer. Where some are kept already, they stay where they are.
+func (t *Training) Expect(condition string, axis *spectrum.Axis, room []float64) {
 	b := t.bucket(condition, axis)
 	if b.x == nil {
-		b.x = make([]float64, 0, n*axis.Len()) // Grow would write to all of it, before the first spectrum is there
+		b.x = room[:0]
 	}
-	b.x = slices.Grow(b.x, n*axis.Len())
-	b.rows = slices.Grow(b.rows, n)
+	b.rows = slices.Grow(b.rows, cap(room)/axis.Len())
 }
 
 // Len returns how many spectra of the condition were taken in so far.

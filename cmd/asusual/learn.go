@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"runtime"
 	"slices"
 	"strings"
 	"time"
@@ -218,6 +219,7 @@ func (a *app) teach(ctx context.Context, c *config.Config, l config.Line, now ti
 	if err != nil {
 		return nil, err
 	}
+	runtime.GC() // the spectra are not needed any more: the card is drawn in the room that they had
 	done.reference.Findings = append(done.reference.Findings, lookAtDetector(l, done.reference, done.exposure)...)
 	if l.Items != nil {
 		done.reference.Findings = append(done.reference.Findings, done.items.finding())
@@ -282,7 +284,7 @@ func (a *app) trainOne(ctx context.Context, c *config.Config, l config.Line, con
 				continue
 			}
 			if !expected && b.Last && len(b.Spectra) == 1 {
-				t.Expect(condition, s.Axis, len(src.listing.Files)) // a file a spectrum: the buffer need not grow
+				t.Expect(condition, s.Axis, gather.Room(len(src.listing.Files)*s.Axis.Len())) // a file a spectrum: it need not grow
 			}
 			expected = true
 			done.exposure = max(done.exposure, s.Exposure)

@@ -12,8 +12,11 @@ import (
 func main() {
 	if os.Getenv("GOGC") == "" {
 		percent := 50 // what is held are numbers, without pointers: collecting twice as often costs nothing and saves a quarter of the memory
-		if len(os.Args) > 1 && os.Args[1] == "watch" {
+		switch {
+		case len(os.Args) > 1 && os.Args[1] == "watch":
 			percent = 200 // a watch holds little and drops much: collecting seldom saves a sixth of its time
+		case len(os.Args) > 1 && os.Args[1] == "learn":
+			percent = 25 // it holds all spectra: what is dropped beside them had better be used again soon than come to anew
 		}
 		debug.SetGCPercent(percent)
 	}

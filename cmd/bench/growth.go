@@ -102,7 +102,7 @@ func (o options) learnBands(n, p int) (*model.Reference, took, error) {
 		return nil, took{}, err
 	}
 	var t model.Training
-	t.Expect(model.Usual, axis, n)
+	t.Expect(model.Usual, axis, gather.Room(n*p))
 	b, x := newBands(p, o.seed), make([]float64, p)
 	for i := range n {
 		b.next(x)

@@ -18,14 +18,12 @@ type waysOn struct {
 	widen []float64
 
 	y, p, sum, level []float64 // a spectrum a row: features, P of a mark there, Σv, and v̄ before it
-	off              []float64 // v − v̄; of a moving waysOn
 	n                []float64 // of the innovations in v̄
 	alpha, beta      []float64 // before it
 
-	root, by []float32 // of each mark of each spectrum: the root of the answer, and the most that it moves for a |δ| of 1
-	slots    int       // marks of a spectrum that are looked at
+	root, by []float32 // of the marks of each octave, of each spectrum: the largest root of an answer, and the most that it moves for a |δ| of 1
 
-	topRoot, topBy []float32 // the largest of the marks of each spectrum
+	topRoot, topBy []float32 // the largest of all octaves
 
 	now    Leaping // at the moment; of one that knows the size, after the last spectrum
 	taking bool    // it knows the size
@@ -35,7 +33,7 @@ type waysOn struct {
 // begin makes it that of a leap that has seen none of n spectra.
 func (w *waysOn) begin(q *Leap, r *Leaping, n int) {
 	d := q.To - q.From
-	*w = waysOn{q: q, d: d, seen: r.Seen, marks: r.Marks, slots: perOctave + perOctave/2*(len(q.Inflate)-1)}
+	*w = waysOn{q: q, d: d, seen: r.Seen, marks: r.Marks}
 	w.now.copyFrom(&Leaping{Seen: r.Seen, Y: r.Y, Sum: r.Sum, Level: r.Level, N: r.N})
 	w.now.Doubt.prepare(d)
 	w.now.y, w.now.v, w.now.white, w.now.gain, w.widen = q.scratch()
@@ -43,8 +41,8 @@ func (w *waysOn) begin(q *Leap, r *Leaping, n int) {
 	if n == 0 {
 		return
 	}
-	all := make([]float64, 5*n*d)
-	for i, rows := range []*[]float64{&w.y, &w.p, &w.sum, &w.level, &w.off} {
+	all := make([]float64, 4*n*d)
+	for i, rows := range []*[]float64{&w.y, &w.p, &w.sum, &w.level} {
 		*rows = all[i*n*d : (i+1)*n*d]
 	}
 	all = make([]float64, 3*n)
@@ -62,7 +60,7 @@ func (w *waysOn) straight() {
 			i := j*d + c
 			v := (w.y[i] - w.q.Phi[c]*last[c]) * g.a
 			sum[c] += v
-			w.p[i], w.sum[i], w.level[i], w.off[i] = g.a*v-g.b*sum[c], sum[c], level[c], v-level[c]
+			w.p[i], w.sum[i], w.level[i] = g.a*v-g.b*sum[c], sum[c], level[c]
 			level[c] += in * (v - level[c])
 		}
 		copy(last, w.y[j*d:])
@@ -82,9 +80,9 @@ func (w *waysOn) drawn(j int, y []float64, size float64) bool {
 	if j == 0 {
 		alpha, beta = 1, 0
 	}
-	sum, off := 0.0, w.off[j*w.d:][:w.d]
+	sum, past, told, level := 0.0, w.p[j*w.d:][:w.d], w.sum[j*w.d:][:w.d], w.level[j*w.d:][:w.d]
 	for c, g := range w.gain {
-		v := off[c] + size*y[c]*(alpha*g.a+beta*g.b)
+		v := (past[c]+g.b*told[c])*w.q.Sigma[c] - level[c] + size*y[c]*(alpha*g.a+beta*g.b)
 		sum += v * v
 	}
 	return !(sum < w.q.Stray*(1-near))
@@ -258,25 +256,27 @@ func (w *waysOn) answer(j int, m *place, y []float64, size float64, u []float64)
 
 // bound works out root and by.
 func (w *waysOn) bound() {
-	w.root, w.by = make([]float32, len(w.n)*w.slots), make([]float32, len(w.n)*w.slots)
+	octaves := len(w.q.Inflate)
+	w.root, w.by = make([]float32, len(w.n)*octaves), make([]float32, len(w.n)*octaves)
 	w.topRoot, w.topBy = make([]float32, len(w.n)), make([]float32, len(w.n))
-	u, none, slot := make([]float64, w.d), make([]float64, w.d), 0
+	u, none := make([]float64, w.d), make([]float64, w.d)
 	for j := range w.n {
-		for o := range w.q.Inflate {
-			for back := youngest(o); back < perOctave; back, slot = back+1, slot+1 {
+		for o := range octaves {
+			root, by := 0.0, 0.0
+			for back := youngest(o); back < perOctave; back++ {
 				m, ok := w.look(j, o, back)
 				if !ok {
-					w.root[slot] = float32(math.Inf(-1))
 					continue
 				}
-				most := 0.0
+				root = max(root, w.answer(j, &m, none, 0, u))
 				for c, g := range w.gain {
-					ab, by := g.a+g.b*m.n, m.aa*g.aa+m.ab*g.a*g.b+m.bb*g.bb
-					most = max(most, by*by/(g.aa+g.bb*m.n+ab*ab*m.over)*w.widen[o*w.d+c])
+					ab, moves := g.a+g.b*m.n, m.aa*g.aa+m.ab*g.a*g.b+m.bb*g.bb
+					by = max(by, moves*moves/(g.aa+g.bb*m.n+ab*ab*m.over)*w.widen[o*w.d+c])
 				}
-				w.root[slot], w.by[slot] = float32(math.Sqrt(w.answer(j, &m, none, 0, u))), float32(math.Sqrt(most))
-				w.topRoot[j], w.topBy[j] = max(w.topRoot[j], w.root[slot]), max(w.topBy[j], w.by[slot])
 			}
+			i := j*octaves + o
+			w.root[i], w.by[i] = float32(math.Sqrt(root)), float32(math.Sqrt(by))
+			w.topRoot[j], w.topBy[j] = max(w.topRoot[j], w.root[i]), max(w.topBy[j], w.by[i])
 		}
 	}
 }
@@ -296,13 +296,16 @@ func (w *waysOn) passes(j int, p *pull, size float64, u []float64) (passes, cert
 		return false, false
 	}
 	limit, most := w.q.Threshold/sure, w.q.Threshold*w.q.Threshold
-	by, slot := float32(size*p.length), j*w.slots
+	by := float32(size * p.length)
 	if !w.taking && float64(w.topRoot[j]+by*w.topBy[j]) < limit {
 		return false, true
 	}
 	for o := range w.q.Inflate {
-		for back := youngest(o); back < perOctave; back, slot = back+1, slot+1 {
-			if !w.taking && float64(w.root[slot]+by*w.by[slot]) < limit || w.taking && w.d == 1 && w.farOne(j, o, back) {
+		if i := j*len(w.q.Inflate) + o; !w.taking && float64(w.root[i]+by*w.by[i]) < limit {
+			continue
+		}
+		for back := youngest(o); back < perOctave; back++ {
+			if w.taking && w.d == 1 && w.farOne(j, o, back) {
 				continue
 			}
 			m, ok := w.look(j, o, back)

@@ -1,0 +1,5 @@
+//go:build !linux
+
+package gather
+
+func largePages([]float64) {}
