@@ -36,7 +36,7 @@ func (d *Disk) Path() string { return d.path }
 
 // Renew opens the folder anew. Where it is gone, the old one stays open and its files are not found.
 func (d *Disk) Renew() error {
-	root, err := os.OpenRoot(d.path)
+	root, err := openRoot(d.path)
 	if err != nil {
 		return err
 	}

@@ -19,3 +19,21 @@ func OpenFile(path string) (*os.File, error) {
 	}
 	return f, nil
 }
+
+// openRoot opens a folder through the one that it lies in, which lets others rename and delete it meanwhile, as os.OpenRoot does not.
+func openRoot(path string) (*os.Root, error) {
+	path, err := filepath.Abs(path)
+	if err != nil {
+		return nil, err
+	}
+	above, err := os.OpenRoot(filepath.Dir(path))
+	if err != nil {
+		return os.OpenRoot(path)
+	}
+	defer above.Close()
+	root, err := above.OpenRoot(filepath.Base(path))
+	if err != nil {
+		return os.OpenRoot(path)
+	}
+	return root, nil
+}
