@@ -45,11 +45,11 @@ func (m monthView) part(line, day string) tag.Part {
 }
 
 // heading is the head of a column.
-func heading(text string) tag.Part { return tag.El("th", ofColumn, tag.Text(text)) }
+func heading(text string) tag.Part { return tag.El("th", ofColumn(), tag.Text(text)) }
 
 // weekday is the head of a column of a calendar: two letters of the day's name.
 func weekday(name string) tag.Part {
-	return tag.El("th", ofColumn, tag.Attr("abbr", name), tag.Text([]rune(name)[:2]))
+	return tag.El("th", ofColumn(), tag.Attr("abbr", name), tag.Text([]rune(name)[:2]))
 }
 
 func (c dayCell) part() tag.Part {
@@ -60,10 +60,10 @@ func (c dayCell) part() tag.Part {
 }
 
 // mark is the shape of a verdict, beside its words.
-func mark(shape string) tag.Part { return tag.El("i", hidden, tag.Text(shape)) }
+func mark(shape string) tag.Part { return tag.El("i", hidden(), tag.Text(shape)) }
 
 func (d dayView) part() tag.Part {
-	return tag.El("tr", tag.Attr("id", d.ID), tag.El("th", ofRow, tag.Text(d.Name)), tag.Each(d.Cells, shiftView.part))
+	return tag.El("tr", tag.Attr("id", d.ID), tag.El("th", ofRow(), tag.Text(d.Name)), tag.Each(d.Cells, shiftView.part))
 }
 
 func (s shiftView) part() tag.Part {
@@ -76,7 +76,7 @@ func (s *strip) part() tag.Part {
 		return nil
 	}
 	view := "0 0 " + strconv.Itoa(s.Wide) + " " + strconv.Itoa(stripHigh)
-	return tag.El("svg", tag.Attr("viewBox", view), hidden, tag.Attr("preserveAspectRatio", "none"),
+	return tag.El("svg", tag.Attr("viewBox", view), hidden(), tag.Attr("preserveAspectRatio", "none"),
 		tag.El("path", tag.Class("l"), tag.Attr("d", s.Limit)),
 		tag.El("path", tag.Attr("d", s.Usual)),
 		tag.El("path", tag.Class("o"), tag.Attr("d", s.Changed)))

@@ -64,13 +64,13 @@ func (v view) main() tag.Part {
 		tag.Parts{tag.If(len(v.Answers) > 0, tag.Block("dl", tag.Class("answers"), tag.Each(v.Answers, answer.part)...))},
 		tag.Parts{figuresPart(v.Figures)},
 		tag.Parts{tag.If(len(v.Sign) > 0, tag.Lines{
-			tag.El("div", tag.Class("sign"), hidden, tag.Each(v.Sign, func(text string) tag.Part { return tag.El("span", tag.Text(text)) }))},
+			tag.El("div", tag.Class("sign"), hidden(), tag.Each(v.Sign, func(text string) tag.Part { return tag.El("span", tag.Text(text)) }))},
 			classed("short-caution", v.Say("caution.short")))},
 		tag.Each(v.Sections, section.part))
 }
 
 // hidden is for marks that are said in words beside them.
-var hidden = tag.Attr("aria-hidden", "true")
+func hidden() tag.Part { return tag.Attr("aria-hidden", "true") }
 
 func (a answer) part() tag.Part {
 	return tag.El("div", tag.El("dt", tag.Text(a.Question)), tag.El("dd", tag.Each(a.Text, func(text string) tag.Part {
@@ -127,10 +127,11 @@ func scrolled(label string) tag.Part {
 }
 
 // ofColumn and ofRow say of which cells a cell is the head.
-var ofColumn, ofRow = tag.Attr("scope", "col"), tag.Attr("scope", "row")
+func ofColumn() tag.Part { return tag.Attr("scope", "col") }
+func ofRow() tag.Part    { return tag.Attr("scope", "row") }
 
 func (h head) part() tag.Part {
-	return tag.El("th", ofColumn, tag.If(h.Number, tag.Class("n")), tag.Text(h.Text))
+	return tag.El("th", ofColumn(), tag.If(h.Number, tag.Class("n")), tag.Text(h.Text))
 }
 
 func (r row) part(heads []head) tag.Part {
@@ -138,7 +139,7 @@ func (r row) part(heads []head) tag.Part {
 	for i, c := range r.Cells {
 		switch {
 		case i == 0:
-			cells[i] = tag.El("th", ofRow, tag.If(long(c), tag.Class("long")), tag.Text(c))
+			cells[i] = tag.El("th", ofRow(), tag.If(long(c), tag.Class("long")), tag.Text(c))
 		case heads[i].Number:
 			cells[i] = tag.El("td", tag.Class("n"), tag.Text(c))
 		default:

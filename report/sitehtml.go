@@ -33,7 +33,7 @@ func (r siteRow) part(heads []string) tag.Part {
 		return tag.El("td", tag.Attr("role", "cell"), tag.Attr("data-head", heads[column]), tag.If(strong, tag.Class("strong")), tag.Parts(parts))
 	}
 	return tag.El("tr", tag.Class(r.Class), tag.Attr("role", "row"),
-		tag.El("th", ofRow, tag.Attr("role", "rowheader"), name),
+		tag.El("th", ofRow(), tag.Attr("role", "rowheader"), name),
 		tag.El("td", tag.Attr("role", "cell"), mark(r.Mark), tag.Text(" "+r.Verdict), aside(r.Why)),
 		cell(2, false, tag.Text(r.Since)),
 		cell(3, r.Stale, tag.Text(r.Newest), aside(r.Ago)),

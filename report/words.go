@@ -13,7 +13,7 @@ func English() *Language {
 	for _, part := range []map[string]string{englishBasics(), englishHandover(), englishDetails(), englishCard(), englishCompare(), englishLive(), englishApproval(), englishSite(), englishItems(), englishInstrument()} {
 		maps.Copy(text, part)
 	}
-	return &Language{Tag: "en", Text: text, Findings: finding.English, Pictures: chart.English}
+	return &Language{Tag: "en", Text: text, Findings: finding.English(), Pictures: chart.English}
 }
 
 // englishBasics are numbers, times, and what stands on every page.

@@ -13,7 +13,7 @@ func German() *Language {
 	for _, part := range []map[string]string{germanBasics(), germanHandover(), germanDetails(), germanCard(), germanCompare(), germanLive(), germanApproval(), germanSite(), germanItems(), germanInstrument()} {
 		maps.Copy(text, part)
 	}
-	return &Language{Tag: "de", Text: text, Findings: finding.German, Pictures: chart.German}
+	return &Language{Tag: "de", Text: text, Findings: finding.German(), Pictures: chart.German}
 }
 
 // Of returns the language of a tag of BCP 47, such as "de" or "en-GB"; ok is false for one that the pages do not speak.

@@ -23,7 +23,7 @@ func TestGermanIsNotEnglish(t *testing.T) {
 		}
 	}
 	for _, kind := range kinds(t) {
-		e, g := finding.English[kind], finding.German[kind]
+		e, g := finding.English()[kind], finding.German()[kind]
 		switch {
 		case e == "" || g == "":
 			t.Errorf("the kind %q is said as %q and in German as %q", kind, e, g)
@@ -59,7 +59,7 @@ func TestEveryMeasureIsSaid(t *testing.T) {
 
 // TestEveryFindingAboutIsSaid checks that a finding that is nothing but what it is about is looked up in German.
 func TestEveryFindingAboutIsSaid(t *testing.T) {
-	for kind, text := range finding.German {
+	for kind, text := range finding.German() {
 		if text != "{about}" {
 			continue
 		}

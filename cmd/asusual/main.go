@@ -7,6 +7,8 @@ import (
 	"runtime/debug"
 	"syscall"
 	_ "time/tzdata" // Windows has no time zones of its own
+
+	"github.com/spf13/cobra"
 )
 
 func main() {
@@ -20,8 +22,12 @@ func main() {
 		}
 		debug.SetGCPercent(percent)
 	}
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	status := run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
-	stop()
-	os.Exit(status)
+	os.Exit(run(context.Background(), os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+}
+
+// heed has the context of a command end when somebody stops the program. Only what runs has something to end: help is there sooner.
+func (a *app) heed(c *cobra.Command, _ []string) {
+	ctx, stop := signal.NotifyContext(c.Context(), os.Interrupt, syscall.SIGTERM)
+	c.SetContext(ctx)
+	a.unheed = stop
 }

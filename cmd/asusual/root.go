@@ -31,12 +31,14 @@ type app struct {
 
 	listed []*cobra.Command // all, in the order of somebody's first day
 
-	status int // what the command found, where it did not fail
+	status int    // what the command found, where it did not fail
+	unheed func() // stops heeding signals
 }
 
 // run does what the arguments say and returns the exit status.
 func run(ctx context.Context, args []string, in io.Reader, out, errOut io.Writer) int {
-	a := &app{in: in, out: out, errOut: errOut, now: time.Now}
+	a := &app{in: in, out: out, errOut: errOut, now: time.Now, unheed: func() {}}
+	defer func() { a.unheed() }()
 	root := a.rootCommand(args)
 	root.SetArgs(args)
 	root.SetIn(in)
@@ -46,7 +48,7 @@ func run(ctx context.Context, args []string, in io.Reader, out, errOut io.Writer
 	if err == nil {
 		return a.status
 	}
-	if errors.Is(err, context.Canceled) && ctx.Err() != nil {
+	if errors.Is(err, context.Canceled) && c.Context().Err() != nil {
 		fmt.Fprintln(errOut, words.Stopped)
 		return statusFailed
 	}
@@ -66,6 +68,8 @@ func (a *app) rootCommand(args []string) *cobra.Command {
 		SilenceErrors: true,
 		SilenceUsage:  true,
 		Args:          cobra.ArbitraryArgs,
+
+		PersistentPreRun: a.heed,
 		RunE: func(c *cobra.Command, args []string) error {
 			if version {
 				return a.version()

@@ -25,7 +25,7 @@ func Of(kind Kind, about string, values ...float64) Finding {
 const single Kind = ", one"
 
 // String says the finding in English. A kind that this version does not know is said as it stands.
-func (f Finding) String() string { return f.In(English) }
+func (f Finding) String() string { return f.In(English()) }
 
 // In says the finding in the words of a language.
 func (f Finding) In(words Words) string {

@@ -140,7 +140,7 @@ func TestSentences(t *testing.T) {
 			}
 		}
 		for _, f := range got.Reasons {
-			if said := f.In(finding.German); strings.Contains(said, "{") || said == f.String() {
+			if said := f.In(finding.German()); strings.Contains(said, "{") || said == f.String() {
 				t.Errorf("%s: in German %q", tt.name, said)
 			}
 		}

@@ -41,7 +41,7 @@ func (a *Apodization) UnmarshalText(b []byte) error {
 
 // nortonBeer are the coefficients C₀, C₁, C₂, C₄ of Σ Cᵢ(1−u²)ⁱ (Norton and Beer, New apodizing functions for Fourier
 // spectrometry, Journal of the Optical Society of America 66, 1976, 259–264, with the errata in 67, 1977, 419). Each row adds up to 1.
-var nortonBeer = map[Apodization][4]float64{
+var nortonBeer = [...][4]float64{
 	NortonBeerWeak:   {0.384093, -0.087577, 0.703484, 0},
 	NortonBeerMedium: {0.152442, -0.136176, 0.983734, 0},
 	NortonBeerStrong: {0.045335, 0, 0.554883, 0.399782},

@@ -9,8 +9,8 @@ import (
 
 // A table of spectra is refused with an error that names it, or each of its rows is written as it would be read again.
 func FuzzTable(f *testing.F) {
-	names := make([]string, len(spectraColumns))
-	for i, c := range spectraColumns {
+	names := make([]string, len(spectraColumns()))
+	for i, c := range spectraColumns() {
 		names[i] = c.name
 	}
 	head := strings.Join(names, ",") + "\n"
@@ -20,7 +20,7 @@ func FuzzTable(f *testing.F) {
 	f.Add("time,file\n1,2\n")
 	f.Add("\xff\"")
 	f.Fuzz(func(t *testing.T, text string) {
-		for r, err := range rowsOf(strings.NewReader(text), "spectra.csv", spectraColumns) {
+		for r, err := range rowsOf(strings.NewReader(text), "spectra.csv", spectraColumns()) {
 			if err != nil {
 				if !strings.Contains(err.Error(), "spectra.csv") {
 					t.Errorf("rowsOf(%q) = %v, want the table named", text, err)
@@ -28,7 +28,7 @@ func FuzzTable(f *testing.F) {
 				return
 			}
 			var again history.Record
-			for _, c := range spectraColumns {
+			for _, c := range spectraColumns() {
 				cell := c.get(&r)
 				if c.set == nil {
 					continue

@@ -99,29 +99,29 @@ func (r *reader) all() error {
 	for _, read := range []func() error{
 		r.spectra,
 		func() error {
-			return eachOf(r, "own.csv", ownColumns, func(o history.Own) string { return o.Line }, func(b *history.Batch, o history.Own) {
+			return eachOf(r, "own.csv", ownColumns(), func(o history.Own) string { return o.Line }, func(b *history.Batch, o history.Own) {
 				j := r.file(b, o.File)
 				j.File.Modified, j.Own = o.Time, append(j.Own, o)
 			})
 		},
 		r.unreadable,
 		func() error {
-			return eachOf(r, "copies.csv", copyColumns, func(c history.Copy) string { return c.Line }, func(b *history.Batch, c history.Copy) {
+			return eachOf(r, "copies.csv", copyColumns(), func(c history.Copy) string { return c.Line }, func(b *history.Batch, c history.Copy) {
 				j := r.file(b, c.File)
 				j.File.Modified, j.Copies = c.Time, append(j.Copies, c)
 			})
 		},
 		func() error {
-			return eachOf(r, "episodes.csv", episodeColumns, func(e history.Episode) string { return e.Line }, func(b *history.Batch, e history.Episode) { b.Episodes = append(b.Episodes, e) })
+			return eachOf(r, "episodes.csv", episodeColumns(), func(e history.Episode) string { return e.Line }, func(b *history.Batch, e history.Episode) { b.Episodes = append(b.Episodes, e) })
 		},
 		func() error {
-			return eachOf(r, "groups.csv", groupColumns, func(g history.Group) string { return g.Line }, func(b *history.Batch, g history.Group) { b.Groups = append(b.Groups, g) })
+			return eachOf(r, "groups.csv", groupColumns(), func(g history.Group) string { return g.Line }, func(b *history.Batch, g history.Group) { b.Groups = append(b.Groups, g) })
 		},
 		func() error {
-			return eachOf(r, "checks.csv", checkColumns, func(c history.Check) string { return c.Line }, func(b *history.Batch, c history.Check) { b.Checks = append(b.Checks, c) })
+			return eachOf(r, "checks.csv", checkColumns(), func(c history.Check) string { return c.Line }, func(b *history.Batch, c history.Check) { b.Checks = append(b.Checks, c) })
 		},
 		func() error {
-			return eachOf(r, "acts.csv", actColumns, func(a history.Act) string { return a.Line }, func(b *history.Batch, a history.Act) { b.Acts = append(b.Acts, a) })
+			return eachOf(r, "acts.csv", actColumns(), func(a history.Act) string { return a.Line }, func(b *history.Batch, a history.Act) { b.Acts = append(b.Acts, a) })
 		},
 		r.references,
 		r.means,
@@ -204,7 +204,7 @@ func (r *reader) spectra() error {
 	}
 	var last history.Record
 	var there map[place]bool
-	return eachOf(r, "spectra.csv", spectraColumns, func(v history.Record) string { return v.Line }, func(b *history.Batch, v history.Record) {
+	return eachOf(r, "spectra.csv", spectraColumns(), func(v history.Record) string { return v.Line }, func(b *history.Batch, v history.Record) {
 		if v.Line != last.Line || !v.Time.Equal(last.Time) {
 			there = map[place]bool{}
 		}
@@ -224,7 +224,7 @@ func (r *reader) spectra() error {
 
 // unreadable reads what could not be read. Where a later version of a file could be, there is one again.
 func (r *reader) unreadable() error {
-	return eachOf(r, "unreadable.csv", unreadableColumns, func(u history.Unreadable) string { return u.Line }, func(b *history.Batch, u history.Unreadable) {
+	return eachOf(r, "unreadable.csv", unreadableColumns(), func(u history.Unreadable) string { return u.Line }, func(b *history.Batch, u history.Unreadable) {
 		j := r.file(b, u.File)
 		j.File.Modified, j.Unreadable = u.Time, append(j.Unreadable, u)
 		if u.Mended {
@@ -234,7 +234,7 @@ func (r *reader) unreadable() error {
 }
 
 func (r *reader) references() error {
-	for ref, err := range rows(filepath.Join(r.dir, "references.csv"), referenceColumns) {
+	for ref, err := range rows(filepath.Join(r.dir, "references.csv"), referenceColumns()) {
 		if err != nil {
 			return err
 		}
@@ -247,7 +247,7 @@ func (r *reader) references() error {
 
 func (r *reader) means() error {
 	axes := map[int]*spectrum.Axis{}
-	for a, err := range rows(filepath.Join(r.dir, "axes.csv"), axisColumns) {
+	for a, err := range rows(filepath.Join(r.dir, "axes.csv"), axisColumns()) {
 		if err != nil {
 			return err
 		}
@@ -256,7 +256,7 @@ func (r *reader) means() error {
 			return fmt.Errorf("axes.csv: axis %d: %w", a.number, err)
 		}
 	}
-	return eachOf(r, "means.csv", meanColumns, func(m meanRow) string { return m.Line }, func(b *history.Batch, m meanRow) {
+	return eachOf(r, "means.csv", meanColumns(), func(m meanRow) string { return m.Line }, func(b *history.Batch, m meanRow) {
 		m.Axis = axes[m.axis]
 		b.Means = append(b.Means, m.Mean)
 	})

@@ -131,15 +131,15 @@ type writer struct {
 
 func (w *writer) all() {
 	db := w.db
-	put(w, "spectra.csv", spectraColumns, db.Spectra)
-	put(w, "episodes.csv", episodeColumns, db.Episodes)
-	put(w, "groups.csv", groupColumns, db.Groups)
-	put(w, "own.csv", ownColumns, db.Own)
-	put(w, "checks.csv", checkColumns, db.Checks)
-	put(w, "unreadable.csv", unreadableColumns, db.Unreadable)
-	put(w, "copies.csv", copyColumns, db.Copies)
-	put(w, "acts.csv", actColumns, db.Acts)
-	put(w, "references.csv", referenceColumns, db.References)
+	put(w, "spectra.csv", spectraColumns(), db.Spectra)
+	put(w, "episodes.csv", episodeColumns(), db.Episodes)
+	put(w, "groups.csv", groupColumns(), db.Groups)
+	put(w, "own.csv", ownColumns(), db.Own)
+	put(w, "checks.csv", checkColumns(), db.Checks)
+	put(w, "unreadable.csv", unreadableColumns(), db.Unreadable)
+	put(w, "copies.csv", copyColumns(), db.Copies)
+	put(w, "acts.csv", actColumns(), db.Acts)
+	put(w, "references.csv", referenceColumns(), db.References)
 	w.means()
 }
 
@@ -165,7 +165,7 @@ func (w *writer) means() {
 		numbers[a] = n
 		return n, nil
 	}
-	put(w, "means.csv", meanColumns, func(ctx context.Context, q history.Query) iter.Seq2[meanRow, error] {
+	put(w, "means.csv", meanColumns(), func(ctx context.Context, q history.Query) iter.Seq2[meanRow, error] {
 		return func(yield func(meanRow, error) bool) {
 			for m, err := range w.db.Means(ctx, q) {
 				row := meanRow{Mean: m}
@@ -180,7 +180,7 @@ func (w *writer) means() {
 	})
 	rows, lines := axes, w.month.Lines
 	w.month.Lines = []string{""} // axes belong to no line
-	put(w, "axes.csv", axisColumns, func(context.Context, history.Query) iter.Seq2[axisRow, error] {
+	put(w, "axes.csv", axisColumns(), func(context.Context, history.Query) iter.Seq2[axisRow, error] {
 		return func(yield func(axisRow, error) bool) {
 			for _, a := range rows {
 				if !yield(a, nil) {

@@ -61,7 +61,7 @@ func (a attribute) attributes(b *bytes.Buffer) {
 		return
 	}
 	b.WriteString(`="`)
-	escaper.WriteString(b, a.value)
+	escaper().WriteString(b, a.value)
 	b.WriteByte('"')
 }
 

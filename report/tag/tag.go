@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"slices"
 	"strings"
+	"sync"
 )
 
 // A Part is what an element is made of: attributes, texts and elements. Only this package makes one; nil is none.
@@ -26,11 +27,13 @@ func HTML(parts ...Part) []byte {
 type Text string
 
 func (Text) attributes(*bytes.Buffer)  {}
-func (t Text) content(b *bytes.Buffer) { escaper.WriteString(b, string(t)) }
+func (t Text) content(b *bytes.Buffer) { escaper().WriteString(b, string(t)) }
 
 // escaper writes a text so that it stays a text between tags and between quotation marks (HTML Living Standard, 13.1.2.4 and 13.2.5).
 // The plus sign is written so that nobody takes the text for UTF-7.
-var escaper = strings.NewReplacer("\x00", "\uFFFD", `"`, "&#34;", "&", "&amp;", "'", "&#39;", "+", "&#43;", "<", "&lt;", ">", "&gt;")
+var escaper = sync.OnceValue(func() *strings.Replacer {
+	return strings.NewReplacer("\x00", "\uFFFD", `"`, "&#34;", "&", "&amp;", "'", "&#39;", "+", "&#43;", "<", "&lt;", ">", "&gt;")
+})
 
 // Parts are several, one after the other.
 type Parts []Part

@@ -1,9 +1,13 @@
 package words
 
-import "strings"
+import (
+	"slices"
+	"strings"
+)
 
 // A Text is the help of one command.
 type Text struct {
+	of      string // the command's path
 	Use     string // the arguments after the command's name
 	Short   string // one line, in the list of commands
 	Long    string // what it does, in paragraphs
@@ -14,18 +18,19 @@ type Text struct {
 // Help returns the help of the command of that path, such as "learn"; "" is the program itself. The help of a command
 // that has none is empty.
 func Help(path string) Text {
-	t, ok := helps[path]
-	for _, more := range []map[string]Text{helpsOfWatching, helpsOfKeeping} {
-		if !ok {
-			t, ok = more[path]
+	var t Text
+	for _, list := range [...][]Text{helps, helpsOfWatching, helpsOfKeeping} {
+		if i := slices.IndexFunc(list, func(t Text) bool { return t.of == path }); i >= 0 {
+			t = list[i]
 		}
 	}
 	t.Long, t.Example = strings.TrimSpace(t.Long), strings.Trim(t.Example, "\n")
 	return t
 }
 
-var helps = map[string]Text{
-	"": {
+var helps = []Text{
+	{
+		of:    "",
 		Use:   "COMMAND",
 		Short: "tells whether a production line still looks as usual, from its near-infrared spectra",
 		Long: `
@@ -40,7 +45,8 @@ released or rejected on it alone.`,
   $ asusual learn                    # learn what is usual
   $ asusual watch                    # watch the line`,
 	},
-	"demo": {
+	{
+		of:    "demo",
 		Use:   "[--dir D] [--days N] [--seed S]",
 		Short: "shows everything at work on an invented oat-drink line",
 		Long: `
@@ -54,7 +60,8 @@ It needs no set-up and no network, and the same seed makes the same files.`,
   $ asusual demo --dir try --days 10 --seed 7
   $ cd try && asusual judge spectra`,
 	},
-	"init": {
+	{
+		of:    "init",
 		Use:   "[DIR | SPECTRA] [--good PATH] [--watch PATH] [--name NAME]",
 		Short: "writes a commented asusual.toml and the folders it names",
 		Long: `
@@ -67,7 +74,8 @@ shifts, where runs begin at the same times of day. Whatever is there already sta
   $ asusual init D:\spectra\may
   $ asusual init line3 --name "Filler 3" --good D:\spectra\may --watch D:\spectra\out`,
 	},
-	"version": {
+	{
+		of:    "version",
 		Short: "says which build this is",
 		Long: `
 version says which commit the program was built from, by which Go, for which system: what to name when asking for help.`,
@@ -75,7 +83,8 @@ version says which commit the program was built from, by which Go, for which sys
   $ asusual version
   $ asusual version --json`,
 	},
-	"inspect": {
+	{
+		of:    "inspect",
 		Use:   "PATH…",
 		Short: "reads spectra and says what they are, and what is wrong with which",
 		Long: `
@@ -86,7 +95,8 @@ when to when, which runs; and which files cannot be read, and why. It changes no
   $ asusual inspect --axis cm-1 lot7.dx lot8.dx
   $ asusual inspect --json good`,
 	},
-	"learn": {
+	{
+		of:    "learn",
 		Use:   "--good PATH… [--condition NAME=PATH]… --reference FILE",
 		Short: "learns the reference from spectra known to be good",
 		Long: `
@@ -109,7 +119,8 @@ What is not said on the command line is taken from the configuration.`,
   $ asusual learn --good good --condition rinse=conditions/rinse --reference line.reference
   $ asusual learn --good may.csv --runs column=batch --pretreat "snv, derivative window=15" --reference may.reference`,
 	},
-	"judge": {
+	{
+		of:    "judge",
 		Use:   "PATH… --reference FILE",
 		Short: "judges spectra once, in order of time, and keeps no history",
 		Long: `
@@ -122,7 +133,8 @@ could not be read, the episodes, and last of all the verdict.`,
   $ asusual judge today --quiet || echo "look at the line"`,
 		Verdict: true,
 	},
-	"watch": {
+	{
+		of:    "watch",
 		Use:   "[--line NAME] [--listen ADDR]",
 		Short: "watches the line, keeps history, and writes a report at the end of each shift",
 		Long: `
@@ -137,7 +149,8 @@ keeps it from being read on the way. [live] in the configuration says the same f
   $ asusual watch --listen 0.0.0.0:8443 --token-file token --certificate cert.pem --key key.pem
   $ asusual watch --config /plant/asusual.toml`,
 	},
-	"handover": {
+	{
+		of:    "handover",
 		Use:   "[--shift NAME] [--date YYYY-MM-DD]",
 		Short: "writes the report of a shift from history",
 		Long: `
@@ -148,7 +161,8 @@ options it is the shift that ended last. The exit status tells the verdict of th
   $ asusual handover --shift night --date 2026-11-25`,
 		Verdict: true,
 	},
-	"export": {
+	{
+		of:    "export",
 		Use:   "[--from T] [--to T] [--format csv|json] | --month YYYY-MM DIR",
 		Short: "writes history as a table, or a month of it as CSV files",
 		Long: `
@@ -162,7 +176,8 @@ month's name below DIR: to keep for years, and to be read back by import.`,
   $ asusual export --month 2026-11 archive
   $ asusual export --from 2026-11-25 --to 2026-11-25 --format json`,
 	},
-	"compare": {
+	{
+		of:    "compare",
 		Use:   "--this PERIOD --that PERIOD",
 		Short: "says whether one stretch of time looks like another",
 		Long: `
@@ -175,7 +190,8 @@ spectra, since neighbouring spectra are no independent witnesses. It writes a pa
   $ asusual compare --this 2026-11-25T06:00..2026-11-25T14:00 --that 2026-11-24`,
 		Verdict: true,
 	},
-	"instrument": {
+	{
+		of:    "instrument",
 		Use:   "[PATH…]",
 		Short: "says whether the instrument can be believed, from its own dark, reference and standard spectra",
 		Long: `
@@ -193,7 +209,8 @@ The exit status is 11 where the instrument is unfit: nothing can then be said of
   $ asusual instrument --json > instrument.jsonl`,
 		Verdict: true,
 	},
-	"conditions": {
+	{
+		of:    "conditions",
 		Use:   "[name GROUP NAME | forget NAME]",
 		Short: "lists the known conditions and the groups of uncharted spectra",
 		Long: `
@@ -203,7 +220,8 @@ none of them. A group that somebody knows can be given its name: it is then a co
   $ asusual conditions
   $ asusual conditions name "group 2026-11-25 A" rinse`,
 	},
-	"conditions name": {
+	{
+		of:    "conditions name",
 		Use:   "GROUP NAME",
 		Short: "turns a group of uncharted spectra into a condition of that name",
 		Long: `
@@ -217,7 +235,8 @@ these are gone, learn says so and writes nothing.`,
   $ asusual conditions name "group 2026-11-25 A" rinse
   $ asusual conditions name "2026-11-25 A" rinse`,
 	},
-	"conditions forget": {
+	{
+		of:    "conditions forget",
 		Use:   "NAME",
 		Short: "takes a condition out of the reference: its spectra are uncharted again",
 		Long: `

@@ -1,8 +1,9 @@
 package words
 
 // helpsOfWatching is the help of the commands that have to do with a watch that runs.
-var helpsOfWatching = map[string]Text{
-	"status": {
+var helpsOfWatching = []Text{
+	{
+		of:    "status",
 		Use:   "[--line NAME]",
 		Short: "says how the lines stand, and whether somebody watches them",
 		Long: `
@@ -17,7 +18,8 @@ The exit status tells the verdict, the worst where there are several lines. Wher
   $ asusual status --quiet || echo "look at the lines"`,
 		Verdict: true,
 	},
-	"site": {
+	{
+		of:    "site",
 		Use:   "[--history WHERE]... [--out FILE | --listen ADDR]",
 		Short: "shows how all lines stand, on one page",
 		Long: `
@@ -37,7 +39,8 @@ history did not answer, nothing can be said of all.`,
   $ asusual site --listen 127.0.0.1:8090`,
 		Verdict: true,
 	},
-	"acknowledge": {
+	{
+		of:    "acknowledge",
 		Use:   "[--line NAME] --by NAME --why REASON",
 		Short: "says that somebody knows of the alarm of a line",
 		Long: `
@@ -51,7 +54,8 @@ With --log it lists what became of the alarm so far.`,
   $ asusual acknowledge --by "A. Miller" --why "oil pump is being looked at"
   $ asusual acknowledge --log`,
 	},
-	"shelve": {
+	{
+		of:    "shelve",
 		Use:   "[--line NAME] (--for DURATION | --off) --by NAME --why REASON",
 		Short: "puts the alarm of a line aside for a limited time",
 		Long: `

@@ -47,8 +47,9 @@ const (
 )
 
 // helpsOfKeeping is the help of the commands that have to do with what is kept: a reference that is signed off, history.
-var helpsOfKeeping = map[string]Text{
-	"approve": {
+var helpsOfKeeping = []Text{
+	{
+		of:    "approve",
 		Use:   "--by NAME --note TEXT [--reference FILE]",
 		Short: "signs a reference off: a person stands for it",
 		Long: `
@@ -63,7 +64,8 @@ It is a note and no lock: who may write the file may approve. With --log it list
   $ asusual approve --reference line.reference --by "A. Miller" --note "as agreed on Monday"
   $ asusual approve --log`,
 	},
-	"doctor": {
+	{
+		of:    "doctor",
 		Use:   "[--line NAME] [--write-test]",
 		Short: "checks the whole set-up and says what is fine, what is not, and what to try",
 		Long: `
@@ -79,7 +81,8 @@ Each thing is fine, worth a look, or wrong. The exit status is 1 where something
   $ asusual doctor --quiet
   $ asusual doctor --line "Filler 3" --json`,
 	},
-	"import": {
+	{
+		of:    "import",
 		Use:   "DIR… --history FILE",
 		Short: "reads months that export wrote into a history, to make reports of them",
 		Long: `
@@ -91,7 +94,8 @@ With --history, handover, compare, conditions and export read that history inste
   $ asusual handover --history autumn.history --shift early --date 2026-11-03
   $ asusual compare --history autumn.history --this 2026-11-03 --that 2026-10-20`,
 	},
-	"backup": {
+	{
+		of:    "backup",
 		Use:   "FILE",
 		Short: "copies history to a file, also while a watch writes it",
 		Long: `
@@ -101,7 +105,8 @@ as can be. A watch goes on meanwhile. To go back to it, stop the watch, remove w
 		Example: `
   $ asusual backup /backup/asusual-2026-11-25.history`,
 	},
-	"prune": {
+	{
+		of:    "prune",
 		Use:   "[--dry-run] [--line NAME]",
 		Short: "takes out of history what is older than is to be kept",
 		Long: `
