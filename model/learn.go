@@ -142,7 +142,7 @@ func (l *learner) sift() error {
 		l.find(finding.Of(finding.KeptAll, ""))
 		return nil
 	}
-	found, err := sift.Find(l.set.X, l.set.Runs, seed)
+	found, err := sift.Find(l.set.X, l.set.Runs, seed, l.opt.Each)
 	if err != nil {
 		return err
 	}

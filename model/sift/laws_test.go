@@ -24,7 +24,7 @@ func TestMCDOfNormalData(t *testing.T) {
 		a, b, c := rng.NormFloat64(), rng.NormFloat64(), rng.NormFloat64()
 		x[i*m], x[i*m+1], x[i*m+2] = 10*a, 3*a+b, 0.1*c+b
 	}
-	c := mcd(x, m, 0.5, rng)
+	c := mcd(x, m, 0.5, rng, inTurn)
 	d2, work := make([]float64, n), make([]float64, m)
 	for i := range n {
 		d2[i] = c.distance2(x[i*m:(i+1)*m], work)
@@ -74,7 +74,7 @@ func TestMCDIgnoresAThird(t *testing.T) {
 			x[i] += 20
 		}
 	}
-	c := mcd(x, m, 0.5, rng)
+	c := mcd(x, m, 0.5, rng, inTurn)
 	for a := range m {
 		if math.Abs(c.center[a]) > 0.2 {
 			t.Errorf("centre %d = %.2f, want 0 within 0.2", a+1, c.center[a])
@@ -173,7 +173,7 @@ func TestRunCutKeepsItsLevel(t *testing.T) {
 // Scaling, shifting and the order of channels change nothing; nor does asking twice.
 func TestFindLaws(t *testing.T) {
 	b := newBlend(t, oatline.Settings{Seed: 3, Channels: 64}, 8, 50, &spoilers[1], 0.15)
-	first, err := Find(b.x, b.runs, 1)
+	first, err := Find(b.x, b.runs, 1, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -186,7 +186,7 @@ func TestFindLaws(t *testing.T) {
 		}
 	}
 	for name, x := range map[string]*mat.Dense{"again": b.x, "scaled and shifted": scaled, "channels turned round": turned} {
-		s, err := Find(x, b.runs, 1)
+		s, err := Find(x, b.runs, 1, nil)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -198,7 +198,7 @@ func TestFindLaws(t *testing.T) {
 
 func TestFindOfLittle(t *testing.T) {
 	few := newBlend(t, oatline.Settings{Seed: 1, Channels: 64}, 2, 10, nil, 0)
-	s, err := Find(few.x, few.runs, 1)
+	s, err := Find(few.x, few.runs, 1, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -206,7 +206,7 @@ func TestFindOfLittle(t *testing.T) {
 		t.Errorf("Find of 20 spectra keeps %d and says %v, want all and that they are too few", s.Kept(), s.Findings)
 	}
 	runs := newBlend(t, oatline.Settings{Seed: 1, Channels: 64}, 4, 40, nil, 0)
-	if s, err = Find(runs.x, runs.runs, 1); err != nil {
+	if s, err = Find(runs.x, runs.runs, 1, nil); err != nil {
 		t.Fatal(err)
 	}
 	if len(s.Runs) != 0 || len(s.Findings) != 1 || s.Findings[0].Kind != finding.TooFewRunsToSift {
@@ -216,14 +216,14 @@ func TestFindOfLittle(t *testing.T) {
 	for i := range each.x.RawRowView(37) {
 		each.x.Set(37, i, 0.1)
 	}
-	if s, err = Find(each.x, each.runs, 1); err != nil {
+	if s, err = Find(each.x, each.runs, 1, nil); err != nil {
 		t.Fatal(err)
 	}
 	if s.Keep[37] || s.Kept() < 190 || len(s.Runs) != 0 || len(s.Findings) != 1 || s.Findings[0].Kind != finding.ShortRunsToSift {
 		t.Errorf("Find of 100 runs of 2 and an empty beam keeps %d of 200, leaves out the runs %v and says %v; want all but one, none, and that runs are short", s.Kept(), s.Runs, s.Findings)
 	}
 	same := mat.NewDense(60, 64, nil)
-	if s, err = Find(same, []holdout.Range{{Name: "a", From: 0, To: 60}}, 1); err != nil || s.Kept() != 60 {
+	if s, err = Find(same, []holdout.Range{{Name: "a", From: 0, To: 60}}, 1, nil); err != nil || s.Kept() != 60 {
 		t.Errorf("Find of 60 spectra that are all alike keeps %v, %v; want all", s, err)
 	}
 }
@@ -232,14 +232,14 @@ func TestFindRefuses(t *testing.T) {
 	b := newBlend(t, oatline.Settings{Seed: 1, Channels: 64}, 6, 10, nil, 0)
 	for name, do := range map[string]func() error{
 		"a hole between runs": func() error {
-			_, err := Find(b.x, []holdout.Range{{From: 0, To: 20}, {From: 30, To: 60}}, 1)
+			_, err := Find(b.x, []holdout.Range{{From: 0, To: 20}, {From: 30, To: 60}}, 1, nil)
 			return err
 		},
-		"runs that end too soon": func() error { _, err := Find(b.x, b.runs[:3], 1); return err },
+		"runs that end too soon": func() error { _, err := Find(b.x, b.runs[:3], 1, nil); return err },
 		"no number": func() error {
 			x := mat.DenseCopyOf(b.x)
 			x.Set(3, 4, math.NaN())
-			_, err := Find(x, b.runs, 1)
+			_, err := Find(x, b.runs, 1, nil)
 			return err
 		},
 	} {
@@ -252,7 +252,7 @@ func TestFindRefuses(t *testing.T) {
 // Many runs are no more work than the square of some.
 func TestFindManyRuns(t *testing.T) {
 	b := newBlend(t, oatline.Settings{Seed: 2, Channels: 64}, 300, 6, &spoilers[0], 0.02)
-	s, err := Find(b.x, b.runs, 1)
+	s, err := Find(b.x, b.runs, 1, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -100,7 +100,7 @@ func TestFindPoison(t *testing.T) {
 				var c tally
 				for _, l := range sets {
 					b := newBlend(t, l.set, l.runs, l.each, &sp, share)
-					s, err := Find(b.x, b.runs, 1)
+					s, err := Find(b.x, b.runs, 1, nil)
 					if err != nil {
 						t.Fatal(err)
 					}
@@ -154,7 +154,7 @@ func TestFindNothing(t *testing.T) {
 					}
 				}
 			}
-			s, err := Find(b.x, b.runs, 1)
+			s, err := Find(b.x, b.runs, 1, nil)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -188,7 +188,7 @@ func TestFindNothingOfSkewed(t *testing.T) {
 		var n, lost, runs int
 		for seed := range seeds {
 			b := newSkewed(t, seed, c.runs, c.each, c.phi)
-			s, err := Find(b.x, b.runs, 1)
+			s, err := Find(b.x, b.runs, 1, nil)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -207,7 +207,7 @@ func BenchmarkFind(b *testing.B) {
 			s := newBlend(b, oatline.Settings{Seed: 1, Channels: c.p}, c.runs, c.each, &spoilers[1], 0.1)
 			b.ReportAllocs()
 			for b.Loop() {
-				if _, err := Find(s.x, s.runs, 1); err != nil {
+				if _, err := Find(s.x, s.runs, 1, atOnce); err != nil {
 					b.Fatal(err)
 				}
 			}

@@ -87,7 +87,7 @@ func (c cloud) distance2(row, work []float64) float64 {
 // after Hubert, Rousseeuw, Verdonck 2012 (A deterministic algorithm for robust location and scatter, J. Computational and Graphical
 // Statistics 21, 618–637): the rows that are small in every column, and those that are small by the scatter of the differences
 // between neighbours, which poison in one piece does not enter.
-func mcd(x []float64, m int, h float64, rng *rand.Rand) cloud {
+func mcd(x []float64, m int, h float64, rng *rand.Rand, each each) cloud {
 	const starts, finalists = 20, 4
 	n := len(x) / m
 	all, small := even(n, n), even(n, 300)
@@ -97,32 +97,35 @@ func mcd(x []float64, m int, h float64, rng *rand.Rand) cloud {
 	}
 	columns := columnwise(x, m)
 	tries := []try{{c: columns}, {c: neighbours(x, m, columns)}}
-	for i := range tries {
-		tries[i].c.center = make([]float64, m) // rows are seen from the middle of their run
-		for range 2 {
-			tries[i].c = concentrate(x, tries[i].c, all, h)
-		}
-	}
 	for range starts {
 		first := make([]int, m+1)
 		for i := range first {
 			first[i] = small[rng.IntN(len(small))]
 		}
-		c := cloudOf(x, m, first)
-		for range 3 {
-			c = concentrate(x, c, small, h)
-		}
-		tries = append(tries, try{c, c.logDet()})
+		tries = append(tries, try{c: cloudOf(x, m, first)})
 	}
-	slices.SortStableFunc(tries[2:], func(a, b try) int { return cmp.Compare(a.det, b.det) })
-	best := try{det: math.Inf(1)}
-	for _, t := range tries[:2+finalists] {
-		c := t.c
-		for range 8 {
-			c = concentrate(x, c, all, h)
+	each(len(tries), func(i int) {
+		t, of, times := &tries[i], small, 3
+		if i < 2 {
+			t.c.center = make([]float64, m) // rows are seen from the middle of their run
+			of, times = all, 2
 		}
-		if d := c.logDet(); d < best.det {
-			best = try{c, d}
+		for range times {
+			t.c = concentrate(x, t.c, of, h)
+		}
+		t.det = t.c.logDet()
+	})
+	slices.SortStableFunc(tries[2:], func(a, b try) int { return cmp.Compare(a.det, b.det) })
+	best, last := try{det: math.Inf(1)}, tries[:2+finalists]
+	each(len(last), func(i int) {
+		for range 8 {
+			last[i].c = concentrate(x, last[i].c, all, h)
+		}
+		last[i].det = last[i].c.logDet()
+	})
+	for _, t := range last {
+		if t.det < best.det {
+			best = t
 		}
 	}
 	return reweighted(x, best.c)

@@ -45,7 +45,7 @@ func TestFindPublished(t *testing.T) {
 	} {
 		t.Run(fmt.Sprintf("%s %s in %d", c.name, c.label, c.runs), func(t *testing.T) {
 			x, runs := part(published.Rows(t, c.name), c.label, c.runs)
-			s, err := Find(x, runs, 1)
+			s, err := Find(x, runs, 1, nil)
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -23,7 +23,7 @@ const (
 
 // settle models what is kept, judges every row by that model, and repeats. A row of a run that was thought apart comes back
 // only if a good part of its run does: the run was poisoned in part then, and its middle with it.
-func (s *Sifted) settle(x *mat.Dense, runs []holdout.Range, core, out []bool, rng *rand.Rand) {
+func (s *Sifted) settle(x *mat.Dense, runs []holdout.Range, core, out []bool, rng *rand.Rand, each each) {
 	for g, r := range runs {
 		for i := r.From; i < r.To; i++ {
 			s.Keep[i] = core[i] && !out[g]
@@ -31,7 +31,7 @@ func (s *Sifted) settle(x *mat.Dense, runs []holdout.Range, core, out []bool, rn
 	}
 	var j judged
 	for range rounds {
-		j = judge(x, runs, s.Keep, rng)
+		j = judge(x, runs, s.Keep, rng, each)
 		s.Runs = s.Runs[:0]
 		for g, r := range runs {
 			in := count(j.in[r.From:r.To])
@@ -64,7 +64,7 @@ type judged struct {
 }
 
 // judge places every row of x against the rows kept.
-func judge(x *mat.Dense, runs []holdout.Range, keep []bool, rng *rand.Rand) judged {
+func judge(x *mat.Dense, runs []holdout.Range, keep []bool, rng *rand.Rand, each each) judged {
 	some := sample(x, keep, maxSample)
 	n, p := some.Dims()
 	m := min(maxDirections, p, n/10)
@@ -76,7 +76,7 @@ func judge(x *mat.Dense, runs []holdout.Range, keep []bool, rng *rand.Rand) judg
 		axpy(some.RawRowView(i), -1, c)
 	}
 	f := frame{center: c, axes: leading(some, m, rng)}
-	t, q := f.place(x)
+	t, q := f.place(x, each)
 	var kept []int
 	for i, k := range keep {
 		if k {
@@ -87,8 +87,13 @@ func judge(x *mat.Dense, runs []holdout.Range, keep []bool, rng *rand.Rand) judg
 	j.t2 = whiten(t, kept)
 	moved := whiten(j.moved, kept)
 	leaveOut(j.t2, q, kept)
-	zt, zq, zw := farness(j.t2, keep), farness(q, keep), farness(moved, keep)
-	ft, fq, fw := fence(zt, runs), fence(zq, runs), fence(zw, runs)
+	var z [3][]float64
+	var at [3]float64
+	each(3, func(i int) {
+		z[i] = farness([][]float64{j.t2, q, moved}[i], keep)
+		at[i] = fence(z[i], runs)
+	})
+	zt, zq, zw, ft, fq, fw := z[0], z[1], z[2], at[0], at[1], at[2]
 	j.in = make([]bool, len(q))
 	for i := range zw {
 		j.in[i] = zt[i] <= ft && zq[i] <= fq && (zw[i] <= fw || zt[i] <= doubtful && zq[i] <= doubtful)

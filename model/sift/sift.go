@@ -37,11 +37,15 @@ const fewestRows = 30
 
 // Find looks for spectra and runs that do not belong. x is n×p, one spectrum a row, raw or pretreated; runs cut its rows
 // into runs and must cover them in order. The seed decides the random starts; the same input and seed give the same answer.
+// each, which may be nil, runs what does not depend on each other, perhaps at once; the answer does not depend on it.
 //
 // The rows of a run stand in the order of time. Up to a quarter of the rows may be poison, and up to a quarter of the runs. With
 // fewer than fewestRows rows nothing is left out; with fewer than fewestRuns runs, or fewer than fewestEach rows in a run on
 // average, no whole run is; a finding says so. Errors: shapes that do not fit, or a value that is not finite.
-func Find(x *mat.Dense, runs []holdout.Range, seed uint64) (*Sifted, error) {
+func Find(x *mat.Dense, runs []holdout.Range, seed uint64, each each) (*Sifted, error) {
+	if each == nil {
+		each = inTurn
+	}
 	n, p := x.Dims()
 	if err := check(x, runs); err != nil {
 		return nil, err
@@ -61,8 +65,8 @@ func Find(x *mat.Dense, runs []holdout.Range, seed uint64) (*Sifted, error) {
 	rng := rand.New(rand.NewPCG(seed, 0x5157))
 	m := min(maxDirections, p, n/10)
 	f := sphericalFrame(sample(x, nil, maxSample), m, rng)
-	t, q := f.place(x)
-	w, core := withinRuns(t, q, runs, rng)
+	t, q := f.place(x, each)
+	w, core := withinRuns(t, q, runs, rng, each)
 	out := make([]bool, len(runs))
 	short := len(s.Findings) > 0
 	if len(runs) < fewestRuns && !short {
@@ -73,7 +77,7 @@ func Find(x *mat.Dense, runs []holdout.Range, seed uint64) (*Sifted, error) {
 	if !short {
 		s.Starts = make([]int, len(runs))
 	}
-	s.settle(x, runs, core, out, rng)
+	s.settle(x, runs, core, out, rng, each)
 	s.doubt()
 	return s, nil
 }
@@ -113,28 +117,26 @@ func check(x *mat.Dense, runs []holdout.Range) error {
 //
 // It goes twice. The first middles are medians, which a run that is nearly half poison bends; only half of the rows may count
 // on them. The second are those of each run's tightest half.
-func withinRuns(t *mat.Dense, q []float64, runs []holdout.Range, rng *rand.Rand) (w *mat.Dense, core []bool) {
+func withinRuns(t *mat.Dense, q []float64, runs []holdout.Range, rng *rand.Rand, each each) (w *mat.Dense, core []bool) {
 	n, m := t.Dims()
 	mids := mat.NewDense(len(runs), m, nil)
-	for g, r := range runs {
-		middle(mids.RawRowView(g), t, rowsOf(r))
-	}
+	each(len(runs), func(g int) { middle(mids.RawRowView(g), t, rowsOf(runs[g])) })
 	off := farness(q, nil)
 	w, d2 := t, []float64(nil)
 	for _, share := range []float64{0.5, 0.65} {
-		c := mcd(around(w, mids, runs, 1500), m, share, rng)
-		next := mat.NewDense(n, m, nil)
-		for i := range n {
-			c.distance2(w.RawRowView(i), next.RawRowView(i)) // leaves the whitened row in its second argument
-		}
+		c := mcd(around(w, mids, runs, 1500), m, share, rng, each)
+		last, next := w, mat.NewDense(n, m, nil)
 		w, d2 = next, make([]float64, n)
-		for g, r := range runs {
-			mid := mids.RawRowView(g)
-			densest(mid, w, onto(off, r))
+		each(len(runs), func(g int) {
+			r, mid := runs[g], mids.RawRowView(g)
 			for i := r.From; i < r.To; i++ {
-				d2[i] = distance2(w.RawRowView(i), mid)
+				c.distance2(last.RawRowView(i), next.RawRowView(i)) // leaves the whitened row in its second argument
 			}
-		}
+			densest(mid, next, onto(off, r))
+			for i := r.From; i < r.To; i++ {
+				d2[i] = distance2(next.RawRowView(i), mid)
+			}
+		})
 	}
 	return w, both(farness(d2, nil), off, strict)
 }

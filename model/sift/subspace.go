@@ -87,7 +87,7 @@ func leading(y *mat.Dense, m int, rng *rand.Rand) *mat.Dense {
 }
 
 // place returns the scores t (n×m) of the rows of x and the squared lengths of what is left, q (n).
-func (f frame) place(x *mat.Dense) (t *mat.Dense, q []float64) {
+func (f frame) place(x *mat.Dense, each each) (t *mat.Dense, q []float64) {
 	n, _ := x.Dims()
 	m, _ := f.axes.Dims()
 	t = mat.NewDense(n, m, nil)
@@ -97,15 +97,17 @@ func (f frame) place(x *mat.Dense) (t *mat.Dense, q []float64) {
 		shift[a] = dot(f.axes.RawRowView(a), f.center)
 	}
 	q = make([]float64, n)
-	for i := range n {
-		row := t.RawRowView(i)
-		q[i] = distance2(x.RawRowView(i), f.center)
-		for a := range row {
-			row[a] -= shift[a]
-			q[i] -= row[a] * row[a]
+	each.parts(n, func(from, to int) {
+		for i := from; i < to; i++ {
+			row := t.RawRowView(i)
+			q[i] = distance2(x.RawRowView(i), f.center)
+			for a := range row {
+				row[a] -= shift[a]
+				q[i] -= row[a] * row[a]
+			}
+			q[i] = max(q[i], 0)
 		}
-		q[i] = max(q[i], 0)
-	}
+	})
 	return t, q
 }
 

@@ -1,0 +1,17 @@
+package sift
+
+// An each calls f for 0 to n−1, perhaps several at a time. What f does for one i does not depend on the others.
+type each func(n int, f func(i int))
+
+// inTurn calls f one after another.
+func inTurn(n int, f func(i int)) {
+	for i := range n {
+		f(i)
+	}
+}
+
+// parts calls f for parts of 0 to n−1 that take long enough to be worth it.
+func (e each) parts(n int, f func(from, to int)) {
+	const rows = 2000
+	e((n+rows-1)/rows, func(i int) { f(i*rows, min((i+1)*rows, n)) })
+}
