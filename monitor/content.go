@@ -65,6 +65,9 @@ func (w *worker) content(at io.ReaderAt, size int64) (content, error) {
 	}
 	format, err := spectrum.Sniff(head)
 	c.table = err == nil && format == spectrum.Table
+	if w.job.file.Growing && !c.table {
+		return c, nil // it is not read yet
+	}
 	if c.table && !w.restCounts() {
 		if c.whole, err = lastLineEnd(at, size); err != nil {
 			return content{}, err
@@ -75,7 +78,7 @@ func (w *worker) content(at io.ReaderAt, size int64) (content, error) {
 
 // restCounts reports whether a last row without a line end is taken as whole.
 func (w *worker) restCounts() bool {
-	return w.all || w.job.file.Quiet || time.Since(w.job.file.Modified) > w.line.Quiet
+	return w.all || w.job.file.Quiet || !w.job.file.Growing && time.Since(w.job.file.Modified) > w.line.Quiet
 }
 
 // digests fills in the digests, in one go over the file.

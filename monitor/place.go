@@ -48,6 +48,9 @@ func (w *worker) spectra(ctx context.Context, text io.Reader, c content) error {
 		default:
 			w.broken(err)
 		}
+		if w.piece.timeless && w.job.file.Growing {
+			return w.unsettled(ctx)
+		}
 		if len(w.piece.spectra)+len(w.piece.unreadable) >= pieceSize {
 			if !w.sendPart(ctx, rows) {
 				return ctx.Err()

@@ -89,6 +89,9 @@ func (w *worker) do(ctx context.Context, j *job, err error) {
 	if err == nil {
 		err = w.file(ctx)
 	}
+	if err != nil && j.file.Growing && !missing(err) {
+		err = w.changed(ctx) // whoever writes it may keep it for himself
+	}
 	if err != nil && ctx.Err() == nil {
 		file := w.next(history.Digest{}, 0)
 		if w.prev.ID != 0 && w.prev.Bytes == 0 { // it could not be read before either
@@ -132,7 +135,7 @@ func (w *worker) file(ctx context.Context) error {
 		if !w.stands(int64(len(w.buf)), whole.Modified) {
 			return w.changed(ctx)
 		}
-		return w.text(ctx, bytes.NewReader(w.buf))
+		return w.text(ctx, bytes.NewReader(w.buf[:f.Size]))
 	}
 	in, err := w.open(f.Rel)
 	if err != nil {
@@ -163,8 +166,11 @@ func (w *worker) file(ctx context.Context) error {
 	return w.text(ctx, at)
 }
 
-// stands reports whether the file was not written to since it settled.
+// stands reports whether the file was not written to since it settled; one that grows may have grown.
 func (w *worker) stands(size int64, modified time.Time) bool {
+	if w.job.file.Growing {
+		return size >= w.job.file.Size
+	}
 	return size == w.job.file.Size && modified.Equal(w.job.file.Modified)
 }
 
@@ -173,6 +179,9 @@ func (w *worker) text(ctx context.Context, at io.ReaderAt) error {
 	c, err := w.content(at, w.job.file.Size)
 	if err != nil {
 		return err
+	}
+	if w.job.file.Growing && !c.table { // of other formats the whole counts, or nothing
+		return w.changed(ctx)
 	}
 	return w.read(ctx, c)
 }
@@ -187,6 +196,13 @@ func (w *worker) maxBytes() int64 {
 // changed leaves the file for later, for it is still being written.
 func (w *worker) changed(ctx context.Context) error {
 	w.send(ctx, piece{again: arriveSettle(w.line), last: true})
+	return nil
+}
+
+// unsettled leaves a growing table whose rows carry no time for later. As long as it is written to it may be the copy of a known one, whose
+// rows would be new: only the whole of it tells.
+func (w *worker) unsettled(ctx context.Context) error {
+	w.send(ctx, piece{again: arriveSettle(w.line), timeless: true, last: true})
 	return nil
 }
 

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"testing"
 	"time"
 
@@ -108,4 +109,51 @@ func TestATableSavedAnewAfterItsRowsWereTakenOut(t *testing.T) {
 	b.put("day.csv", table(t, spectra), monday.Add(time.Hour)) // its broken row is gone
 	b.catchUp()
 	b.expect("saved anew", append(spectra, produced(t, 10)[9]))
+}
+
+// A table that is appended to faster than it settles is judged while it grows, each row once.
+func TestATableThatNeverStandsStill(t *testing.T) {
+	b := newBench(t)
+	spectra := produced(t, 4000) // more than are written until the first are judged
+	line := b.line()
+	line.Settle = 200 * time.Millisecond
+	wait := kept(t, &line)
+	stop := watching(t, line)
+	defer stop()
+	f, err := os.Create(filepath.Join(b.folder, "day.csv"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	lines := slices.Collect(bytes.Lines(table(t, spectra)))
+	rows := len(spectra) - len(lines) // less those of the header
+	for _, row := range lines {
+		for _, half := range [][]byte{row[:len(row)/2], row[len(row)/2:]} {
+			if _, err := f.Write(half); err != nil {
+				t.Fatal(err)
+			}
+			<-time.After(5 * time.Millisecond)
+		}
+		if rows++; len(b.records()) >= 20 {
+			break
+		}
+	}
+	if rows == len(spectra) {
+		t.Errorf("a table of %d rows was not judged while it grew", rows)
+	}
+	wait(rows)
+	stop()
+	b.expect("written without a pause", spectra[:rows])
+	marks := map[int64]int{}
+	for _, r := range b.records() {
+		marks[r.Mark]++
+	}
+	for mark, n := range marks {
+		if n != 1 {
+			t.Fatalf("a spectrum (%d) was judged %d times", mark, n)
+		}
+	}
+	if c := b.counts(); c.Unreadable > 0 {
+		t.Errorf("Unreadable = %d, want none of a table that was read while it was written", c.Unreadable)
+	}
 }

@@ -51,8 +51,11 @@ func (t *taking) piece(ctx context.Context, p piece) error {
 	if p.again > 0 && !c.all {
 		c.scanner.Again(t.job.file, p.again)
 	}
-	if p.file.Name == "" {
-		return nil // nothing of it counts yet
+	if p.file.Name == "" { // nothing of it counts yet
+		if p.timeless {
+			t.unsettled()
+		}
+		return nil
 	}
 	if p.err == nil && !t.begun {
 		if err := t.begin(ctx, p); err != nil {
@@ -88,6 +91,19 @@ func (t *taking) piece(ctx context.Context, p piece) error {
 		t.end(&t.c.batch.Files[t.entry])
 	}
 	return nil
+}
+
+// unsettled says once of a file why it is not read.
+func (t *taking) unsettled() {
+	c, name := t.c, t.job.file.Rel
+	if c.growing[name] {
+		return
+	}
+	if len(c.growing) >= newestTables {
+		clear(c.growing)
+	}
+	c.growing[name] = true
+	c.line.Log.Warn("a table is written to without a pause, and its rows carry no time: it is read once it stands still", "file", name, "for", arriveSettle(c.line))
 }
 
 // judged returns the file's entry in the batch, brought up to date.

@@ -37,7 +37,7 @@ func run(ctx context.Context, line Line, all bool) (err error) {
 	c.all, c.flight = all, &flight{names: map[string]chan struct{}{}}
 	names := &register{line: &line, flight: c.flight, new: map[string]struct{}{}}
 	opt := arrive.Options{Tree: tree, Patterns: line.Patterns, Order: line.Order, After: c.status.last.File, Settle: line.Settle, Poll: line.Poll,
-		Rescan: line.Rescan, Log: line.Log, Known: names.known}
+		Rescan: line.Rescan, Growing: true, Log: line.Log, Known: names.known}
 	if killed := line.History.Killed(); !all && !killed.IsZero() && c.status.last.Received.Sub(killed) < soonKilled {
 		opt.Haste = haste
 	}

@@ -730,3 +730,62 @@ func TestAFileThatIsTriedAgainForLongIsNotBehind(t *testing.T) {
 		waits("gone", 0, 0)
 	})
 }
+
+// A file that is written to without a pause is handed on as growing, again and again, with notifications and without, and as a whole when
+// it stands still; for those who do not ask for that, only then.
+func TestAFileThatGrowsWithoutAPause(t *testing.T) {
+	for _, c := range []struct {
+		name             string
+		notified, wanted bool
+		from, to         int // how often it comes as growing in 30 s
+	}{
+		{"notified", true, true, 4, 6},
+		{"polled", false, true, 3, 6},
+		{"notified, not asked for", true, false, 0, 0},
+		{"polled, not asked for", false, false, 0, 0},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			synctest.Test(t, func(t *testing.T) {
+				h := make(hints)
+				opt := arrive.Options{Growing: c.wanted}
+				if c.notified {
+					opt.Source = h
+				}
+				r := start(t, opt)
+				defer r.stop(t)
+				size := 0
+				for range 100 {
+					size += 10
+					r.write("day.csv", size, time.Now())
+					if c.notified {
+						h <- arrive.Event{Hint: arrive.Changed, Rel: "day.csv"}
+					}
+					synctest.Wait()
+					time.Sleep(300 * time.Millisecond)
+					synctest.Wait()
+				}
+				r.mu.Lock()
+				grown, last := len(r.got), 0
+				for _, f := range r.got {
+					if !f.Growing || f.Size <= int64(last) || f.Quiet {
+						t.Errorf("while it grows %+v is handed on, want it larger than %d and growing", f, last)
+					}
+					last = int(f.Size)
+				}
+				r.got = nil
+				r.mu.Unlock()
+				if grown < c.from || grown > c.to {
+					t.Errorf("in 30 s it is handed on %d times, want %d to %d", grown, c.from, c.to)
+				}
+				time.Sleep(5 * time.Second)
+				synctest.Wait()
+				r.mu.Lock()
+				defer r.mu.Unlock()
+				// It may come with its last bytes while it counts as growing: whoever has not read all of it asks for it again.
+				if last != size && (len(r.got) != 1 || r.got[0].Size != int64(size) || r.got[0].Growing && !c.wanted) {
+					t.Errorf("when it stands still %+v is handed on, want it once, with %d bytes", r.got, size)
+				}
+			})
+		})
+	}
+}

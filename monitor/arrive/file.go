@@ -16,6 +16,7 @@ type File struct {
 	Modified time.Time
 	Refused  string // why it is not to be opened; "" for one that is
 	Quiet    bool   // it comes as Again asked, and did not change meanwhile
+	Growing  bool   // it did not stand still: only what is whole in its first Size bytes counts
 }
 
 // An Order is the order in which a backlog is taken.

@@ -10,9 +10,11 @@ import (
 type candidate struct {
 	file  File // as it was last seen
 	due   time.Time
-	found bool // by a listing, and no notification has spoken of it
-	quiet bool // it waits because Again asked …
-	idle  bool // … for so long that nobody is to wait for it
+	since time.Time // it has been written to
+	still time.Time // when it will have stood still
+	found bool      // by a listing, and no notification has spoken of it
+	quiet bool      // it waits because Again asked …
+	idle  bool      // … for so long that nobody is to wait for it
 }
 
 // pending holds the candidates and says which is due next.
@@ -56,9 +58,6 @@ func (p *pending) put(c *candidate) {
 	}
 	heap.Push(&p.queue, dueAt{c.due, c.file.Modified, c.file.Rel})
 }
-
-// later puts a candidate off without a new place in the queue, which finds out when its old place comes up.
-func (p *pending) later(c *candidate, due time.Time) { c.due = due }
 
 func (p *pending) drop(rel string) {
 	if c := p.by[rel]; c != nil {

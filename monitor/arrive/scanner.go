@@ -22,6 +22,7 @@ type Options struct {
 	Settle   time.Duration // how long size and time must stand still; 0: 1 s
 	Poll     time.Duration // between listings where no notifications come; 0: 2 s
 	Rescan   time.Duration // between listings where they do; 0: 1 min
+	Growing  bool          // hand on a file that is written to without a pause, as one that grows, after some settle times and again and again
 	Hold     int           // most files held at once; 0: 131,072
 	Remember int           // most files remembered as handed on; others are looked up by Known at each listing; 0: a million
 	// Known says which files were dealt with as they are now, by name, size and time; nil: none.
@@ -100,7 +101,7 @@ func (s *Scanner) Settling() int { return int(s.settling.Load()) }
 // Again asks for a file once more: after that time where it has not changed until then (marked Quiet), or as soon as it has
 // changed and settled.
 func (s *Scanner) Again(f File, after time.Duration) {
-	f.Quiet = false
+	f.Quiet, f.Growing = false, false
 	s.mu.Lock()
 	s.again = append(s.again, &candidate{file: f, due: time.Now().Add(after), quiet: true, idle: after > oldSettle*s.opt.Settle})
 	s.mu.Unlock()
@@ -232,15 +233,17 @@ func (s *Scanner) touch(c *candidate, f File) {
 	if same(c.file, f) && c.quiet {
 		return
 	}
+	now, before := time.Now(), c.due
+	if c.quiet {
+		c.since = now
+	}
 	c.quiet = false
 	s.pending.stir(c)
 	c.file = f
-	if due := s.settles(f, time.Now()); due.Before(c.due) {
-		c.due = due
+	s.settle(c, now)
+	if c.due.Before(before) {
 		s.pending.put(c)
-	} else {
-		s.pending.later(c, due)
-	}
+	} // else the queue finds out when its old place comes up
 }
 
 // wait makes a file settle that was looked at by now. Where too many do, it is left to the next listing.
@@ -249,16 +252,26 @@ func (s *Scanner) wait(f File, found bool, now time.Time) {
 		s.nextScan = time.Now().Add(s.opt.Settle)
 		return
 	}
-	s.pending.put(&candidate{file: f, due: s.settles(f, now), found: found})
+	c := &candidate{file: f, since: now, found: found}
+	s.settle(c, now)
+	s.pending.put(c)
 }
 
-// settles returns when the file will have stood still for long enough. An empty one has only just been made, and its writer
-// may be slow.
-func (s *Scanner) settles(f File, now time.Time) time.Time {
-	if f.Size == 0 {
-		return now.Add(oldSettle * s.opt.Settle)
+// growing is after how many settle times a file that never stood still is one that grows: chosen so that what is written in one go, also
+// over a slow network, mostly has settled by then.
+const growing = 5
+
+// settle sets when a candidate that was written to just now will have stood still for long enough, and when it is due. An empty file has
+// only just been made, and its writer may be slow.
+func (s *Scanner) settle(c *candidate, now time.Time) {
+	c.still = now.Add(s.opt.Settle)
+	if c.file.Size == 0 {
+		c.still = now.Add(oldSettle * s.opt.Settle)
 	}
-	return now.Add(s.opt.Settle)
+	c.due = c.still
+	if g := c.since.Add(growing * s.opt.Settle); s.opt.Growing && c.file.Size > 0 && g.Before(c.due) {
+		c.due = g
+	}
 }
 
 func (s *Scanner) countBehind(more int) {
@@ -272,7 +285,8 @@ func same(a, b File) bool { return a.Size == b.Size && a.Modified.Equal(b.Modifi
 // takeDue hands on the candidates that stood still until they were due.
 func (s *Scanner) takeDue(ctx context.Context) error {
 	for {
-		c := s.pending.take(time.Now())
+		now := time.Now()
+		c := s.pending.take(now)
 		if c == nil {
 			return ctx.Err()
 		}
@@ -284,16 +298,23 @@ func (s *Scanner) takeDue(ctx context.Context) error {
 			}
 			continue
 		}
-		if !same(f, c.file) {
-			s.pending.put(&candidate{file: f, due: s.settles(f, time.Now()), found: c.found})
-			continue
+		if !same(f, c.file) || now.Before(c.still) {
+			if c.quiet {
+				c.since = now
+			}
+			if f.Growing = s.opt.Growing && f.Size > 0 && f.Refused == "" && now.Sub(c.since) >= growing*s.opt.Settle; !f.Growing {
+				next := &candidate{file: f, since: c.since, found: c.found}
+				s.settle(next, now)
+				s.pending.put(next)
+				continue
+			}
 		}
 		if c.found && s.proven && s.opt.Source != nil {
 			s.proven = false
 			s.nextScan = time.Now().Add(s.opt.Poll)
 			s.opt.Log.Warn("no notification came for a new file; listing the folder often", "file", f.Rel, "every", s.opt.Poll)
 		}
-		f.Quiet = c.quiet
+		f.Quiet = c.quiet && !f.Growing
 		if err := s.hand(f); err != nil {
 			return err
 		}
