@@ -12,6 +12,7 @@ import (
 	"asusual/cmd/asusual/pages"
 	"asusual/cmd/asusual/shift"
 	"asusual/cmd/asusual/words"
+	"asusual/monitor/keep"
 	"asusual/report"
 )
 
@@ -72,7 +73,7 @@ func (a *app) compare(ctx context.Context, o compareOptions) (err error) {
 	if err != nil {
 		return err
 	}
-	folder := filepath.Join(c.Reports, "compare", pages.FolderName(l.Name+" "+spanName(periods[0])+" with "+spanName(periods[1])))
+	folder := filepath.Join(c.Reports, "compare", keep.FolderName(l.Name+" "+spanName(periods[0])+" with "+spanName(periods[1])))
 	paths, err := pages.Write(folder, "compare.html", "", page)
 	if err != nil {
 		return err

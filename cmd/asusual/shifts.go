@@ -125,13 +125,15 @@ func (r *shifts) missing(ctx context.Context, l config.Line, until time.Time) (s
 	if first.After(from) {
 		from = first
 	}
-	for s := plan.Next(from); !s.To.After(until) && !s.From.After(newest) && ctx.Err() == nil; s = plan.Next(s.To) {
-		if exists(filepath.Join(shelf.Of(l.Name, s), pages.HandoverName)) {
-			continue
-		}
-		for _, err := range r.db.Newest(ctx, history.Query{Line: l.Name, From: s.From, To: s.To}, 1) {
-			if err == nil {
-				spans = append(spans, s)
+	for ending := plan.Ending(from); !ending[0].To.After(until) && ctx.Err() == nil; ending = plan.Ending(ending[0].To) {
+		for _, s := range ending {
+			if s.From.After(newest) || exists(filepath.Join(shelf.Of(l.Name, s), pages.HandoverName)) {
+				continue
+			}
+			for _, err := range r.db.Newest(ctx, history.Query{Line: l.Name, From: s.From, To: s.To}, 1) {
+				if err == nil {
+					spans = append(spans, s)
+				}
 			}
 		}
 	}

@@ -69,6 +69,21 @@ func TestShiftsThatWereMissed(t *testing.T) {
 	}
 }
 
+// Of two shifts that end at the same moment each gets its report.
+func TestShiftsThatEndTogether(t *testing.T) {
+	now := at("2026-11-25T15:00:00Z")
+	r, _ := shiftsWith(t, func() time.Time { return now }, at("2026-11-24T13:00:00Z"), at("2026-11-25T13:00:00Z"))
+	r.config.Shifts = []shift.Shift{{Name: "early", From: 6 * 60, To: 14 * 60}, {Name: "cleaning", From: 12 * 60, To: 14 * 60}, {Name: "late", From: 14 * 60, To: 22 * 60}}
+	spans, _ := r.missing(t.Context(), r.lines[0], now)
+	var got []string
+	for _, s := range spans {
+		got = append(got, s.Date+" "+s.Name)
+	}
+	if want := "2026-11-24 early, 2026-11-24 cleaning, 2026-11-25 early, 2026-11-25 cleaning"; strings.Join(got, ", ") != want {
+		t.Errorf("missing = %v, want %s", got, want)
+	}
+}
+
 // Reports wait until no file waits; then come those that were missed, and after them one a shift. What could not be written is tried again
 // with the next one.
 func TestReportsWaitForTheBacklog(t *testing.T) {

@@ -789,3 +789,47 @@ func TestAFileThatGrowsWithoutAPause(t *testing.T) {
 		})
 	}
 }
+
+// A listing that a notification asks for while another one goes on follows that one, and does not wait for its time.
+func TestAListingThatIsAskedForDuringAnother(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		h := make(hints)
+		m := &memory{files: fstest.MapFS{}}
+		for i := range 5 {
+			m.write(fmt.Sprint("before ", i), 1, time.Now().Add(-time.Hour))
+		}
+		tree := &listed{slow: slow{m}, fails: "odd"}
+		r := startOn(t, m, arrive.Options{Tree: tree, Source: h, Rescan: time.Hour})
+		defer r.stop(t)
+		r.write("first", 1, time.Now())
+		h <- arrive.Event{Hint: arrive.Changed, Rel: "first"} // they come
+		r.after(time.Minute)
+		before := tree.times.Load()
+		h <- arrive.Event{Hint: arrive.Changed, Rel: "."}
+		r.after(2 * time.Second) // half of the listing
+		h <- arrive.Event{Hint: arrive.Changed, Rel: "odd"}
+		r.after(5 * time.Minute)
+		if n := tree.times.Load() - before; n != 2 {
+			t.Errorf("the folder was listed %d times, want once and once more", n)
+		}
+	})
+}
+
+// A listed counts how often a slow folder is listed, and cannot describe one of its files.
+type listed struct {
+	slow
+	fails string
+	times atomic.Int64
+}
+
+func (l *listed) Open(name string) (fs.File, error) {
+	l.times.Add(1)
+	return l.slow.Open(name)
+}
+
+func (l *listed) Lstat(name string) (fs.FileInfo, error) {
+	if name == l.fails {
+		return nil, fs.ErrPermission
+	}
+	return l.slow.Lstat(name)
+}

@@ -24,6 +24,7 @@ const (
 // scan lists the folder once, and sets when to do it next.
 func (s *Scanner) scan(ctx context.Context) error {
 	began := time.Now()
+	s.nextScan = began.Add(math.MaxInt64) // a notification may ask for another one while this one goes on
 	more, err := s.list(ctx, false)
 	if ctx.Err() != nil {
 		return ctx.Err()
@@ -32,7 +33,7 @@ func (s *Scanner) scan(ctx context.Context) error {
 	if errors.As(err, &stop) {
 		return stop.err
 	}
-	now := time.Now()
+	now, asked := time.Now(), s.nextScan
 	s.took = now.Sub(began)
 	every := s.opt.Poll
 	if s.proven {
@@ -49,6 +50,12 @@ func (s *Scanner) scan(ctx context.Context) error {
 	default:
 		s.settled("listing", "the folder can be listed again")
 		s.nextScan = now.Add(s.pause(every))
+	}
+	if soon := now.Add(s.pause(0)); asked.Before(soon) {
+		asked = soon
+	}
+	if asked.Before(s.nextScan) {
+		s.nextScan = asked
 	}
 	return nil
 }

@@ -169,6 +169,8 @@ func TestDecodeNamesTheLine(t *testing.T) {
 		{"syntax", "[site]\nname = ", "f.toml: line 2: unexpected EOF; expected value"},
 		{"zone", "[site]\ntime-zone = 'Mars'", `f.toml: line 2: time-zone: "Mars" is not a time zone such as Europe/Helsinki or UTC`},
 		{"shift", "[[shift]]\nname = 'a'\nfrom = '6'\nto = '14:00'", `f.toml: line 3: from: "6" is not a time of day such as 06:00`},
+		{"two shifts in one folder", "[[shift]]\nname = 'a 1'\nfrom = '06:00'\nto = '14:00'\n[[shift]]\nname = 'A-1'\nfrom = '14:00'\nto = '22:00'", `f.toml: line 6: name: "A-1" is too like "a 1", and the reports of both would lie in the folder a-1; let them differ in a letter or a figure`},
+		{"two lines in one folder", "[[line]]\nname = 'Filler 1'\n[[line]]\nname = 'Filler-1'", `f.toml: line 4: name: "Filler-1" is too like "Filler 1", and the reports of both would lie in the folder filler-1; let them differ in a letter or a figure`},
 		{"shift twice", "[[shift]]\nname = 'a'\nfrom = '06:00'\nto = '14:00'\n[[shift]]\nname = 'A'\nfrom = '14:00'\nto = '22:00'", `f.toml: line 6: name: "A" is taken by an earlier one`},
 		{"no name", "\n[[line]]\nwatch = 'x'", `f.toml: line 2: a [[line]] needs a name`},
 		{"word with a meaning", "[[line]]\nname = 'a'\n[[line.condition]]\nname = 'usual'\nfrom = 'x'", `f.toml: line 4: name: "usual" has a meaning of its own here; choose another name`},

@@ -14,6 +14,7 @@ import (
 	"asusual/model/pretreat"
 	"asusual/model/spectrum"
 	"asusual/monitor/arrive"
+	"asusual/monitor/keep"
 	"asusual/report"
 )
 
@@ -65,11 +66,15 @@ func decode(d *document, vals map[string]any) *Config {
 	for _, t := range top.tables("line") {
 		c.Lines = append(c.Lines, decodeLine(t))
 	}
-	twice(d, "line", len(c.Lines), func(i int) string { return c.Lines[i].Name })
+	lineName := func(i int) string { return c.Lines[i].Name }
+	twice(d, "line", len(c.Lines), lineName)
+	oneFolder(d, "line", len(c.Lines), lineName)
 	for _, t := range top.tables("shift") {
 		c.Shifts = append(c.Shifts, decodeShift(t))
 	}
-	twice(d, "shift", len(c.Shifts), func(i int) string { return c.Shifts[i].Name })
+	shiftName := func(i int) string { return c.Shifts[i].Name }
+	twice(d, "shift", len(c.Shifts), shiftName)
+	oneFolder(d, "shift", len(c.Shifts), shiftName)
 	decodeHistory(top, c)
 	if t := top.table("reports"); t != nil {
 		t.filePath("folder", &c.Reports)
@@ -264,6 +269,19 @@ func twice(d *document, path string, n int, name func(i int) string) {
 		for j := range i {
 			if name(i) != "" && strings.EqualFold(name(i), name(j)) {
 				d.wrong(fmt.Sprintf("%s[%d].name", path, i), "name: %q is taken by an earlier one", name(i))
+				break
+			}
+		}
+	}
+}
+
+// oneFolder names what would have its reports in the folder of an earlier one of its kind, though it carries another name.
+func oneFolder(d *document, path string, n int, name func(i int) string) {
+	for i := range n {
+		for j := range i {
+			a, b := name(i), name(j)
+			if folder := keep.FolderName(a); a != "" && b != "" && !strings.EqualFold(a, b) && folder == keep.FolderName(b) {
+				d.wrong(fmt.Sprintf("%s[%d].name", path, i), "name: %q is too like %q, and the reports of both would lie in the folder %s; let them differ in a letter or a figure", a, b, folder)
 				break
 			}
 		}

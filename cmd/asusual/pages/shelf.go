@@ -52,14 +52,14 @@ type summary struct {
 // folder returns the folder of a line's reports.
 func (s Shelf) folder(line string) string {
 	if len(s.Lines) > 1 {
-		return filepath.Join(s.Folder, FolderName(line))
+		return filepath.Join(s.Folder, keep.FolderName(line))
 	}
 	return s.Folder
 }
 
 // Of returns the folder of the report of a shift.
 func (s Shelf) Of(line string, span shift.Span) string {
-	return filepath.Join(s.folder(line), span.Date, FolderName(span.Name))
+	return filepath.Join(s.folder(line), span.Date, keep.FolderName(span.Name))
 }
 
 // Put makes the report of a shift, puts it and its pictures into their folder, and renews the index. It returns the path of the
@@ -78,20 +78,30 @@ func (s Shelf) Put(ctx context.Context, src Source, span shift.Span) (page strin
 	if err != nil {
 		return "", h, err
 	}
-	paths, err := Write(folder, HandoverName, "", p)
-	if err != nil {
+	one := summary{Version: 1, Line: src.Line, Shift: span.Name, From: h.From, To: h.To, Verdict: h.Verdict, Since: h.Since, Episodes: len(h.Episodes), Strip: strip(h)}
+	if page, err = lay(folder, one, p); err != nil {
 		return "", h, err
 	}
-	b, err := json.MarshalIndent(summary{
-		Version: 1, Line: src.Line, Shift: span.Name, From: h.From, To: h.To, Verdict: h.Verdict, Since: h.Since, Episodes: len(h.Episodes), Strip: strip(h),
-	}, "", "\t")
+	return page, h, s.Index()
+}
+
+// lay puts a report into its folder: the page last, for where it is the report counts as written, and what the index needs has to be there.
+func lay(folder string, one summary, p report.Page) (page string, err error) {
+	b, err := json.MarshalIndent(one, "", "\t")
 	if err != nil {
-		return "", h, err
+		return "", err
+	}
+	if err := os.MkdirAll(folder, 0o755); err != nil {
+		return "", err
 	}
 	if err := keep.WriteFile(filepath.Join(folder, "shift.json"), append(b, '\n')); err != nil {
-		return "", h, err
+		return "", err
 	}
-	return paths[0], h, s.Index()
+	paths, err := Write(folder, HandoverName, "", p)
+	if err != nil {
+		return "", err
+	}
+	return paths[0], nil
 }
 
 // strips is in how many parts the index shows a shift.

@@ -53,6 +53,20 @@ func TestIndexOverTheFolder(t *testing.T) {
 	}
 }
 
+// A report whose page could not be written has all that the index needs: once the page is there nothing is missing.
+func TestAReportWhosePageIsNotWritten(t *testing.T) {
+	folder := t.TempDir()
+	if err := os.MkdirAll(filepath.Join(folder, HandoverName, "in the way"), 0o755); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := lay(folder, summary{Version: 1, Line: "Filler 3"}, report.Page{HTML: []byte("a page")}); err == nil {
+		t.Error("lay = nil, want an error: a folder lies where the page belongs")
+	}
+	if one, err := (Shelf{}).read(filepath.Join(folder, "shift.json")); err != nil || one.Line != "Filler 3" {
+		t.Errorf("what the index needs = %+v, %v, want it there before the page", one, err)
+	}
+}
+
 // BenchmarkIndex makes the index over years of shifts, as a watch does at each shift's end.
 func BenchmarkIndex(b *testing.B) {
 	for _, n := range []int{100, 5000} {

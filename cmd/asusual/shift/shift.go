@@ -130,6 +130,12 @@ func (p Plan) Next(t time.Time) Span {
 	return best
 }
 
+// Ending returns the shifts that are the next to end after t: several where they end at the same moment.
+func (p Plan) Ending(t time.Time) []Span {
+	end := p.Next(t).To
+	return slices.DeleteFunc(p.around(t), func(s Span) bool { return !s.To.Equal(end) })
+}
+
 // around returns the spans of every shift from two days before t to the day after it. Two, since a shift that ended
 // last may have begun the day before yesterday.
 func (p Plan) around(t time.Time) []Span {
