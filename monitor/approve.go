@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"time"
 
 	"asusual/model"
 	"asusual/monitor/history"
@@ -14,9 +15,12 @@ func approvalID(line string, a model.Approval) string {
 	return fmt.Sprintf("approval of %s for %s by %s at %d", a.Of, line, a.By, a.At.UnixNano())
 }
 
-// approvals returns what history is to be told of those who approved the reference of a line: what it does not know yet.
-func approvals(ctx context.Context, db *history.DB, line string, ref *model.Reference, m *Alarm) (acts []history.Act, err error) {
+// approvals returns what history is to be told of those who approved the reference of a line since then: what it does not know yet.
+func approvals(ctx context.Context, db *history.DB, line string, ref *model.Reference, m *Alarm, since time.Time) (acts []history.Act, err error) {
 	for _, a := range ref.Approved() {
+		if a.At.Before(since) {
+			continue
+		}
 		id := approvalID(line, a)
 		if _, known, err := db.Answer(ctx, line, id); err != nil {
 			return nil, err
@@ -30,13 +34,14 @@ func approvals(ctx context.Context, db *history.DB, line string, ref *model.Refe
 	return acts, nil
 }
 
-// NoteApprovals notes in a history, open to be written, who approved the reference of a line. A watch does so by itself.
-func NoteApprovals(ctx context.Context, db *history.DB, line string, ref *model.Reference) error {
+// NoteApprovals notes in a history, open to be written, who approved the reference of a line since then: what history does not keep is not
+// to be noted again. A watch does so by itself.
+func NoteApprovals(ctx context.Context, db *history.DB, line string, ref *model.Reference, since time.Time) error {
 	a, err := loadAlarm(ctx, db, line)
 	if err != nil {
 		return err
 	}
-	acts, err := approvals(ctx, db, line, ref, &a)
+	acts, err := approvals(ctx, db, line, ref, &a, since)
 	if err != nil || len(acts) == 0 {
 		return err
 	}
@@ -53,9 +58,13 @@ func (c *committer) noteApprovals(ctx context.Context) error {
 	if err != nil || ref == c.signed {
 		return err
 	}
+	var since time.Time
+	if keep := c.line.KeepActs; keep > 0 {
+		since = c.line.Now().Add(-keep)
+	}
 	var acts []history.Act
 	err = c.read(func() (err error) {
-		acts, err = approvals(ctx, c.line.History, c.line.Name, ref.Model, &c.alarm)
+		acts, err = approvals(ctx, c.line.History, c.line.Name, ref.Model, &c.alarm, since)
 		return err
 	})
 	if err != nil {

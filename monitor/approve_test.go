@@ -76,7 +76,7 @@ func TestOnlyApprovedReferencesAreAccepted(t *testing.T) {
 func TestApprovalsAreKeptOnce(t *testing.T) {
 	b := newBench(t)
 	ref := approved(t, reference(t), "Ada")
-	if err := monitor.NoteApprovals(t.Context(), b.db, "Filler 3", ref); err != nil {
+	if err := monitor.NoteApprovals(t.Context(), b.db, "Filler 3", ref, time.Time{}); err != nil {
 		t.Fatal(err)
 	}
 	ref = approved(t, ref, "Bob")
@@ -89,12 +89,32 @@ func TestApprovalsAreKeptOnce(t *testing.T) {
 		<-look.C
 	}
 	stop()
-	if err := monitor.NoteApprovals(t.Context(), b.db, "Filler 3", ref); err != nil {
+	if err := monitor.NoteApprovals(t.Context(), b.db, "Filler 3", ref, time.Time{}); err != nil {
 		t.Fatal(err)
 	}
 	acts := all(t, b.db.Acts(t.Context(), everything))
 	if len(acts) != 2 || acts[0].Who != "Ada" || acts[1].Who != "Bob" || acts[0].State != "normal" || !acts[0].Time.Equal(monday) ||
 		acts[0].Why != "held against the laboratory (reference "+ref.Fingerprint()+")" {
 		t.Errorf("Acts = %+v, want the approvals of Ada and Bob, once each", acts)
+	}
+}
+
+// An approval that history kept as long as it was to is not noted again by the next start.
+func TestAnApprovalThatWasPruned(t *testing.T) {
+	b := newBench(t)
+	ref := approved(t, reference(t), "Ada")
+	ref, err := ref.Approve("Bob", "held against the laboratory", monday.AddDate(0, 0, 20))
+	if err != nil {
+		t.Fatal(err)
+	}
+	line := b.line()
+	line.References, line.KeepActs = monitor.Always{Reference: monitor.Of(ref)}, 14*24*time.Hour
+	line.Now = func() time.Time { return monday.AddDate(0, 0, 21) }
+	stop := watching(t, line)
+	defer stop()
+	eventually(t, "Bob's approval is noted", func() bool { return b.acts() != "" })
+	stop()
+	if acts := all(t, b.db.Acts(t.Context(), everything)); len(acts) != 1 || acts[0].Who != "Bob" {
+		t.Errorf("Acts = %+v, want Bob's approval, and not Ada's of three weeks ago", acts)
 	}
 }

@@ -33,7 +33,7 @@ type committer struct {
 	signed    *Reference // the one whose approvals history has
 	clock     clock
 	newest    time.Time       // of all records kept or about to be
-	tries     map[string]int  // of files that could not be opened
+	tries     tries           // of files that could not be opened
 	growing   map[string]bool // tables of which the log says that they have to stand still; a few
 
 	batch    history.Batch
@@ -55,7 +55,7 @@ type committer struct {
 type spot struct{ time, mark int64 }
 
 func newCommitter(ctx context.Context, line *Line) (*committer, error) {
-	c := &committer{line: line, unread: map[string]bool{}, tries: map[string]int{}, growing: map[string]bool{}, digests: map[history.Digest]string{}, looked: map[history.Digest]string{}, marks: map[spot]string{}}
+	c := &committer{line: line, unread: map[string]bool{}, tries: tries{}, growing: map[string]bool{}, digests: map[history.Digest]string{}, looked: map[history.Digest]string{}, marks: map[spot]string{}}
 	if err := c.loadOwn(ctx); err != nil {
 		return nil, err
 	}

@@ -31,7 +31,7 @@ type elsewhere struct {
 	tree    *arrive.Disk
 	scanner *arrive.Scanner
 	reader  *spectrum.Reader
-	tries   map[string]int // of files that could not be opened
+	tries   tries // of files that could not be opened
 	to      chan<- arrival
 }
 
@@ -39,7 +39,7 @@ type elsewhere struct {
 func watchElsewhere(ctx context.Context, line *Line, to chan<- arrival) {
 	var watching sync.WaitGroup
 	for _, folder := range line.Instrument.Folders {
-		e := &elsewhere{line: line, folder: folder, reader: spectrum.NewReader(line.Read), tries: map[string]int{}, to: to}
+		e := &elsewhere{line: line, folder: folder, reader: spectrum.NewReader(line.Read), tries: tries{}, to: to}
 		watching.Go(func() {
 			if err := e.run(ctx); err != nil && ctx.Err() == nil {
 				line.Log.Error("a folder of the instrument's own spectra is not watched", "folder", folder, "reason", err)
@@ -99,11 +99,11 @@ func (e *elsewhere) failed(ctx context.Context, f arrive.File, err error) {
 	var closed unopened
 	if errors.As(err, &closed) {
 		if missing(closed.error) {
+			delete(e.tries, f.Rel)
 			e.scanner.Forget(f)
 			return
 		}
-		e.tries[f.Rel]++
-		n := e.tries[f.Rel]
+		n := e.tries.count(f.Rel)
 		e.scanner.Again(f, arriveSettle(e.line)<<min(n, tryLater))
 		if n == 1 {
 			e.line.Log.Warn("a file of the instrument's own spectra cannot be read yet; trying again", "file", path, "reason", err)

@@ -43,6 +43,7 @@ type Line struct {
 	Group    time.Duration            // spectra that come within it share a transaction, unless the verdict changes; 0: 500 ms
 	Stretch  time.Duration            // of a mean spectrum; 0: history.UsualLength
 	Longest  map[string]time.Duration // how long a stay in a named condition may last; see model.Course
+	KeepActs time.Duration            // how long history keeps who approved a reference, at least: what is older is not noted; 0: for ever
 	Grace    time.Duration            // how long the line may be on its way out of one; see model.Course
 	Expected map[string]func(time.Time) bool
 

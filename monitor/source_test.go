@@ -136,7 +136,7 @@ func TestAnErrorAfterAPart(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer tree.Close()
-	c := &committer{line: &Line{Name: "Filler 3", Log: slog.New(slog.DiscardHandler)}, tries: map[string]int{"day.csv": tryMost - 1}}
+	c := &committer{line: &Line{Name: "Filler 3", Log: slog.New(slog.DiscardHandler)}, tries: tries{"day.csv": tryMost - 1}}
 	if c.scanner, err = arrive.New(arrive.Options{Tree: tree}); err != nil {
 		t.Fatal(err)
 	}
@@ -146,5 +146,19 @@ func TestAnErrorAfterAPart(t *testing.T) {
 	err = k.piece(t.Context(), piece{err: errAway, file: history.File{Name: "day.csv", Version: 2}, unreadable: []history.Unreadable{{Reason: "reading it"}}, last: true})
 	if got := c.batch.Files[0]; err != nil || got.File != part || len(got.Unreadable) > 0 {
 		t.Errorf("after an error the file's entry is %+v, %v, want it as it was", got, err)
+	}
+}
+
+// Files that cannot be opened and vanish, for ever new ones, take no more room than some.
+func TestTriesAreBounded(t *testing.T) {
+	k := tries{}
+	for i := range 3 * triesMost {
+		name := fmt.Sprint(i)
+		if n, again := k.count(name), k.count(name); n != 1 || again != 2 {
+			t.Fatalf("count of a file that is tried twice = %d, %d, want 1, 2", n, again)
+		}
+	}
+	if len(k) != triesMost {
+		t.Errorf("%d files are remembered, want %d", len(k), triesMost)
 	}
 }

@@ -127,6 +127,25 @@ const (
 	tryLater = 6
 )
 
+// tries counts how often each of some files could not be opened. Of those that are gone nobody says so: of more than triesMost any is
+// forgotten, which begins anew where it is there still.
+type tries map[string]int
+
+const triesMost = 1 << 14
+
+func (t tries) count(name string) int {
+	t[name]++
+	for other := range t { // begins at a place of chance
+		if len(t) <= triesMost {
+			break
+		}
+		if other != name {
+			delete(t, other)
+		}
+	}
+	return t[name]
+}
+
 // giveUp reports whether a file that could not be opened is to be kept as unreadable now.
 func (t *taking) giveUp(err error) bool {
 	c, name := t.c, t.job.file.Rel
@@ -136,8 +155,7 @@ func (t *taking) giveUp(err error) bool {
 		c.scanner.Forget(t.job.file)
 		return false
 	}
-	c.tries[name]++
-	n := c.tries[name]
+	n := c.tries.count(name)
 	switch {
 	case t.begun && c.all:
 		c.line.Log.Warn("a file cannot be read to its end; the rest is left for another time", "file", name, "reason", err)

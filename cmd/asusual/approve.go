@@ -75,7 +75,7 @@ func (a *app) approve(ctx context.Context, o approveOptions) error {
 	if err := done.write(); err != nil {
 		return err
 	}
-	kept, err := noteApproval(ctx, c, l, next)
+	kept, err := noteApproval(ctx, c, l, next, a.now())
 	if err != nil {
 		return fmt.Errorf("%s is approved; noting it in history: %w", path, err)
 	}
@@ -84,7 +84,7 @@ func (a *app) approve(ctx context.Context, o approveOptions) error {
 
 // noteApproval notes the approvals of a reference in the history of the site, where there is one. A watch that has the history
 // notes them itself, when it takes the reference up; kept says what became of it.
-func noteApproval(ctx context.Context, c *config.Config, l config.Line, ref *model.Reference) (kept string, err error) {
+func noteApproval(ctx context.Context, c *config.Config, l config.Line, ref *model.Reference, now time.Time) (kept string, err error) {
 	if l.Watch == "" || !exists(c.History) {
 		return "by the watch, when it starts", nil
 	}
@@ -96,7 +96,11 @@ func noteApproval(ctx context.Context, c *config.Config, l config.Line, ref *mod
 	if err != nil {
 		return "", err
 	}
-	return "now", errors.Join(monitor.NoteApprovals(ctx, db, l.Name, ref), db.Close())
+	var since time.Time
+	if keep := c.Keep.Episodes; keep > 0 {
+		since = now.Add(-keep)
+	}
+	return "now", errors.Join(monitor.NoteApprovals(ctx, db, l.Name, ref, since), db.Close())
 }
 
 // An approval is one as other programs read it.
