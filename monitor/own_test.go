@@ -254,12 +254,10 @@ func TestAReferenceThatALateSpectrumShows(t *testing.T) {
 	spectra := produced(t, 3)
 	b.putAll(spectra[1:2])
 	b.catchUp()
-	next, err := learn(2)
-	if err != nil {
-		t.Fatal(err)
-	}
+	next := *reference(t)
+	next.Name = "another version"
 	line := b.line()
-	line.References = monitor.Always{Reference: monitor.Of(next)}
+	line.References = monitor.Always{Reference: monitor.Of(&next)}
 	b.putAll(spectra[:1])
 	b.pass(line)
 	refs := all(t, b.db.References(t.Context(), everything))
