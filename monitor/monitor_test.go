@@ -371,7 +371,7 @@ func TestReread(t *testing.T) {
 	}
 	b.put("day.csv", table(t, spectra[2:8]), monday) // the first two rows are gone
 	b.put(fileName(spectra[8]), text(t, spectra[9]), monday)
-	reread(8, fileName(spectra[7])+": cannot be read again: no such file", "day.csv: 2 of its spectra are not there", fileName(spectra[8])+": 1 of")
+	reread(8, fileName(spectra[7])+": cannot be read again: ", "day.csv: 2 of its spectra are not there", fileName(spectra[8])+": 1 of")
 	line := b.line()
 	line.Folder += " away"
 	for _, err := range monitor.Reread(t.Context(), line, b.db.Spectra(t.Context(), everything)) {

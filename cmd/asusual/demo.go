@@ -122,7 +122,7 @@ func (a *app) demoDay(ctx context.Context, c *config.Config, plan oatline.Plan) 
 	a.say("  %s   the report of the shift", page)
 	a.say("  %s   what was learned, and what it can see", cardOf(l.Reference))
 	a.say("  %s   the settings\n", c.File)
-	a.say("then try: cd %s && asusual judge spectra", dir)
+	a.say("then try:\n  cd %s\n  asusual judge spectra", quoted(dir)) // two lines: not every shell of Windows knows &&
 	return nil
 }
 
@@ -183,6 +183,14 @@ func (a *app) writeLine(ctx context.Context, stage string, line *oatline.Line, s
 		}
 	}
 	return nil
+}
+
+// quoted writes a path as shells take it.
+func quoted(path string) string {
+	if strings.Contains(path, " ") {
+		return `"` + path + `"`
+	}
+	return path
 }
 
 func folderOf(st oatline.Stretch) string {

@@ -1,6 +1,7 @@
 # A task of Windows that watches the lines of {{config}} from the start of the computer on, nobody logged in.
 # Run this as administrator, in PowerShell:
 #
+#   [Console]::OutputEncoding = [Text.Encoding]::UTF8
 #   asusual init {{shell folder}} --service windows | Out-File asusual.ps1 -Encoding utf8
 #   powershell -ExecutionPolicy Bypass -File asusual.ps1
 #
@@ -14,8 +15,9 @@
 #   Move-Item -Force -LiteralPath {{shell log}} -Destination {{shell old log}}
 #   Start-ScheduledTask -TaskName 'asusual'
 #
-# What was tried: the program is built and vetted for Windows, and its command line was checked as a text. Nothing of this was run on
-# Windows, neither the program nor this script: try it once by hand, restart the computer, and look into asusual.log.
+# What was tried: the program and the command line below were run under Wine, which stands in for Windows on Linux: the watch began,
+# wrote its log and stopped in good order. The script itself was not run, nor anything on Windows: try it once by hand, restart the
+# computer, and look into asusual.log.
 $ErrorActionPreference = 'Stop'
 $action = New-ScheduledTaskAction -Execute "$env:SystemRoot\System32\cmd.exe" -WorkingDirectory {{shell folder}} -Argument {{shell command}}
 # At the start of the computer, and every five minutes for ever, for a share may come back after a weekend: where it runs, nothing is begun.
