@@ -2,7 +2,6 @@ package model_test
 
 import (
 	"bytes"
-	"os"
 	"strings"
 	"testing"
 	"time"
@@ -96,30 +95,6 @@ func TestAnApprovalOfAnotherIsNone(t *testing.T) {
 	r.Approvals[0].Of = "000000000000"
 	if back, err := model.Decode(bytes.NewReader(encode(t, r))); err != nil || len(back.Approved()) != 0 {
 		t.Errorf("Decode with an approval of another = %v, want it read and not approved", err)
-	}
-}
-
-// A file of every version reads for ever, and is known by the fingerprint that it had. The file was written by the program
-// of that version, from two invented days, seed 3, 64 channels, a spectrum every 30 minutes.
-func TestDecodeReadsEveryVersion(t *testing.T) {
-	b, err := os.ReadFile("testdata/version-1.reference")
-	if err != nil {
-		t.Fatal(err)
-	}
-	r, err := model.Decode(bytes.NewReader(b))
-	if err != nil {
-		t.Fatal(err)
-	}
-	if r.Fingerprint() != "5cb49e590c5b" || len(r.Approved()) != 0 || r.Learning.Spectra != 22 || !r.Source.IsZero() {
-		t.Errorf("version 1: fingerprint %s, approvals %v, %d spectra, source %v; want 5cb49e590c5b, none, 22 and none",
-			r.Fingerprint(), r.Approved(), r.Learning.Spectra, r.Source)
-	}
-	a, err := r.Approve("A. Miller", "seen", monday)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if back, err := model.Decode(bytes.NewReader(encode(t, a))); err != nil || back.Fingerprint() != r.Fingerprint() || len(back.Approved()) != 1 {
-		t.Errorf("version 1 approved and written anew = %v, want it read with the same fingerprint", err)
 	}
 }
 

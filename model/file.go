@@ -16,7 +16,7 @@ const FileVersion = 4
 // fileFormat says what the file is to whoever opens it.
 const fileFormat = "asusual reference"
 
-// The file, version 3, is one JSON object:
+// The file, version 4, is one JSON object:
 //
 //	{"format":"asusual reference","version":4,"sha256":"…","reference":{…}}
 //
