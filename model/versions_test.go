@@ -16,7 +16,7 @@ import (
 
 // The kept references were written by the programs of their versions: the first from two invented days of the oat-drink line, seed 3, 64
 // channels, a spectrum every 30 minutes; the others from six hours of it, a spectrum a minute, with 20 minutes of a rinse. Beside each stands
-// how that program judged 30 spectra of half an hour in which the oil pump fails after 12 minutes. Numbers agree but for the last digits,
+// how that program judged 30 spectra of half an hour in which the oil pump fails after 12 minutes, and how its course stood after 20. Numbers agree but for the last digits,
 // in which machines may differ.
 var keptVersions = []struct {
 	fingerprint string
@@ -94,12 +94,19 @@ func TestEveryVersionJudgesAsItDid(t *testing.T) {
 		if len(want) != 30 || len(kept.Values) != len(want) {
 			t.Fatalf("version %d: %d spectra and %d judgements are kept, want 30 of each", v, len(kept.Values), len(want))
 		}
-		course, judger := model.NewCourse(r, model.CourseState{}), model.NewJudger(r)
+		var half model.CourseState // as that program kept it after 20 spectra
+		readKept(t, fmt.Sprintf("version-%d.state.json", v), &half)
+		course, resumed, judger := model.NewCourse(r, model.CourseState{}), model.NewCourse(r, half), model.NewJudger(r)
 		for i, values := range kept.Values {
 			at := monday.Add(time.Duration(i) * time.Minute)
 			var d model.Judgement
 			judger.Judge(&d, spectrum.Spectrum{Axis: kept.Axis, Values: values, Quantity: spectrum.Absorbance, Time: at})
 			turn := course.Add(at, &d, judger.Absorbance())
+			if i >= 20 {
+				if again := resumed.Add(at, &d, judger.Absorbance()); again.Verdict != turn.Verdict || again.Instrument != turn.Instrument {
+					t.Errorf("version %d, spectrum %d: from the kept state %v, instrument %q; in one go %v, %q", v, i, again.Verdict, again.Instrument, turn.Verdict, turn.Instrument)
+				}
+			}
 			got := judgedThen{d.T2, d.Q, d.Distance, d.Inside, d.Condition, turn.Verdict.String()}
 			w := want[i]
 			near := func(a, b float64) bool { return scalar.EqualWithinAbsOrRel(a, b, 1e-12, 1e-6) }
