@@ -2,7 +2,6 @@ package memory
 
 import (
 	"fmt"
-	"math"
 )
 
 // A Memory holds the weighted mean of the vectors added since it was last reset. It marshals to JSON completely:
@@ -59,19 +58,3 @@ func (m *Memory) Reset() {
 
 // Asymptotic returns r/(2−r), what the variance of independent values shrinks to in a memory that has run for long.
 func Asymptotic(r float64) float64 { return r / (2 - r) }
-
-// Exact returns the same after i values from a start at zero: r/(2−r)·(1 − (1−r)^{2i}). Exact(r, 1) = r².
-func Exact(r float64, i int) float64 {
-	return Asymptotic(r) * (1 - math.Pow(1-r, 2*float64(i)))
-}
-
-// Inflation returns by how much the variance in a memory is larger for values whose neighbours have correlation
-// phi (first-order autoregression) than for independent ones:
-//
-//	(1 + (1−r)φ) / (1 − (1−r)φ)
-//
-// Exact for a memory that has run for long. At r = 0.1 and φ = 0.9 it is 9.5, which is why limits for independent
-// spectra cry wolf on a line.
-func Inflation(r, phi float64) float64 {
-	return (1 + (1-r)*phi) / (1 - (1-r)*phi)
-}
