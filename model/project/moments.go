@@ -91,24 +91,15 @@ func (m *Moments) flush() {
 }
 
 // Merge takes in all the spectra of o.
-func (m *Moments) Merge(o *Moments) error { return m.combine(o, 1) }
-
-// Subtract takes the spectra of o away, which must be among those of m.
-func (m *Moments) Subtract(o *Moments) error { return m.combine(o, -1) }
-
-func (m *Moments) combine(o *Moments, sign float64) error {
+func (m *Moments) Merge(o *Moments) error {
 	if !floats.Same(m.origin, o.origin) {
-		return fmt.Errorf("moments counted from different origins cannot be put together or taken away")
+		return fmt.Errorf("moments counted from different origins cannot be put together")
 	}
 	m.flush()
 	o.flush()
-	n := m.n + int(sign)*o.n
-	if n < 0 {
-		return fmt.Errorf("moments of %d spectra cannot be taken away from those of %d", o.n, m.n)
-	}
-	m.n = n
-	floats.AddScaled(m.sum, sign, o.sum)
-	floats.AddScaled(m.cross.Data, sign, o.cross.Data)
+	m.n += o.n
+	floats.Add(m.sum, o.sum)
+	floats.Add(m.cross.Data, o.cross.Data)
 	return nil
 }
 
