@@ -63,3 +63,39 @@ func TestAFileThatAnotherProgramKeepsForItself(t *testing.T) {
 		t.Errorf("the log tells %d times that a file cannot be read, want once:\n%s", n, b.logged())
 	}
 }
+
+// A table without times that grows, and that another program then keeps for itself for longer than it is tried: the rows of before are
+// not judged again when it is let go.
+func TestATableThatAnotherProgramKeepsForItself(t *testing.T) {
+	b := newBench(t)
+	spectra := produced(t, 6)
+	b.put("now.csv", timeless(t, spectra[:5]), monday)
+	b.catchUp()
+	b.put("now.csv", timeless(t, spectra), monday.Add(time.Hour))
+	release := lease(t, filepath.Join(b.folder, "now.csv"))
+	line := b.line()
+	line.Settle = 2 * time.Millisecond
+	stop := watching(t, line)
+	defer stop()
+	eventually(t, "it is listed as unreadable", func() bool { return b.counts().Unreadable == 1 })
+	release()
+	eventually(t, "it is taken in", func() bool { return known(b, "now.csv") })
+	stop()
+	b.once(6)
+}
+
+// It is too large for a while: as above.
+func TestATableThatIsRefusedForAWhile(t *testing.T) {
+	b := newBench(t)
+	spectra := produced(t, 6)
+	for _, c := range []struct{ rows, most int64 }{{5, 0}, {6, 100}, {6, 0}} {
+		b.put("now.csv", timeless(t, spectra[:c.rows]), monday.Add(time.Duration(c.most+c.rows)*time.Minute))
+		line := b.line()
+		line.Read.MaxBytes = c.most
+		b.pass(line)
+	}
+	if n := b.counts().Unreadable; n != 1 {
+		t.Errorf("%d files were refused, want one", n)
+	}
+	b.once(6)
+}

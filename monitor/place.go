@@ -146,7 +146,7 @@ func (w *worker) timeless(s spectrum.Spectrum) bool {
 		return false
 	}
 	w.piece.timeless = true
-	w.piece.most = int(w.length/int64(2*max(1, len(s.Values)))) + 1 // a digit and what parts it from the next
+	w.piece.most = int(min(w.length/int64(2*max(1, len(s.Values)))+1, history.RowsMost)) // a digit and what parts it from the next
 	return true
 }
 

@@ -85,6 +85,9 @@ type TableRows struct {
 	Marks map[int64]int
 }
 
+// RowsMost is how many rows of a table are asked for that has more. In memory they take 40 bytes each.
+const RowsMost = 1 << 19
+
 const (
 	tablesMost   = 64      // names that are followed
 	versionsMost = 1 << 16 // versions of a name
@@ -92,9 +95,9 @@ const (
 )
 
 // RowsOf returns the rows that were judged in tables of these names, under each name in which history says that rows of them had been
-// judged before, and so on: all that a table that is one of these may hold and that was judged. It need not hold more than size rows: the
-// newest versions that can have as many are looked at, several times over, so that a name that was written to a million times costs
-// no more than the table itself. Of a name in which rows had been judged before, these are the newest versions of then.
+// judged before, and so on: all that was judged of what a table that is one of these may hold. Of a name in which rows had been judged
+// before, these are the versions of then. A table of size rows has them from the newest versions that can make up as many, which are
+// looked at several times over, each whole: so a name that was written to a million times costs no more than the table itself.
 func (d *DB) RowsOf(ctx context.Context, line string, names []string, size int) ([]TableRows, error) {
 	g := gathering{d: d, line: line, size: size, done: map[int64]bool{}}
 	for _, name := range names {
@@ -152,7 +155,7 @@ func (g *gathering) name(ctx context.Context, l link) error {
 		g.found = append(g.found, TableRows{l.of, map[int64]int{}})
 	}
 	rows, page := 0, versionsPage/8
-	for len(versions) > 0 && rows < 4*g.size+4096 {
+	for len(versions) > 0 && rows < min(4*g.size+4096, RowsMost) {
 		n := min(page, len(versions))
 		more, err := g.rows(ctx, versions[:n], g.found[i].Marks)
 		if err != nil {
