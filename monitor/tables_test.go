@@ -58,7 +58,9 @@ func (s *stage) begin() {
 	s.at = s.at.Add(time.Minute)
 	if s.steps++; s.anew || s.steps == 1 {
 		s.stop()
-		s.stop = watching(s.t, s.line())
+		line := s.line()
+		line.Group = time.Millisecond // there are many steps
+		s.stop = watching(s.t, line)
 	}
 }
 
