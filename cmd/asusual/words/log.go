@@ -28,6 +28,7 @@ var triesOfLog = []struct{ begins, try string }{
 	{"unreadable", "asusual inspect on that file, which says what it was taken for"},
 	{"a file was gone before it could be read", "have whatever moves or deletes files there leave them alone for a minute; nothing, if it was a temporary one"},
 	{"a table is written to without a pause", "a column of times in the table, or a shorter settle in [[line]] of " + config.Name},
+	{"a file cannot be read to its end", "look whether its disk or share is sound; asusual watch again reads the rest"},
 	{"a file cannot be read yet", "nothing for a minute; then look who has it open, and whether the watch has the right to read it"},
 	{"a file was written to after it was judged", "have the instrument's program write under a temporary name and rename the file, or a longer settle in [[line]] of " + config.Name},
 	{"judged before, left out", ""},
