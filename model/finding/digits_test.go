@@ -43,7 +43,7 @@ func TestNumbersThatDifferAreSaidToDiffer(t *testing.T) {
 			t.Errorf("%v = %q, want %q", c.f, got, c.want)
 		}
 	}
-	if got, want := Of(DarkNoise, "", 1.52, 1.5).In(German), "Dunkelspektren rauschen 1,52-mal so stark wie die ersten, Grenze 1,5: Kühlung des Detektors ansehen"; got != want {
+	if got, want := Of(DarkNoise, "", 1.52, 1.5).In(German()), "Dunkelspektren rauschen 1,52-mal so stark wie die ersten, Grenze 1,5: Kühlung des Detektors ansehen"; got != want {
 		t.Errorf("in German %q, want %q", got, want)
 	}
 }
@@ -51,7 +51,7 @@ func TestNumbersThatDifferAreSaidToDiffer(t *testing.T) {
 // A law: no percentage and no multiple that stands alone has more than two digits, but for those of whole numbers.
 func TestSharesHaveTwoDigits(t *testing.T) {
 	share := regexp.MustCompile(`\{(\d)\}(?: %| times|-mal|-fach)`)
-	for kind, text := range English {
+	for kind, text := range English() {
 		for _, m := range share.FindAllStringSubmatch(text, -1) {
 			kind := Kind(strings.TrimSuffix(string(kind), string(single)))
 			if i := int(m[1][0] - '0'); digits(kind, i) != rough {
