@@ -41,8 +41,6 @@ func newGathering(line *Line) *gathering {
 	if g.gap <= 0 {
 		g.gap = usualGap
 	}
-	// A spectrum that was measured within the gap may still be on its way: its file has to settle and to be found.
-	g.gap += arriveSettle(line) + max(line.Poll, 2*time.Second)
 	return g
 }
 
@@ -175,10 +173,12 @@ func (c *committer) entry(ctx context.Context, name string) (int, error) {
 	return len(c.batch.Files) - 1, nil
 }
 
-// quiet closes the open item where nothing came for longer than the gap.
+// quiet closes the open item where nothing came for longer than the gap. A spectrum that was measured within the gap may still be on
+// its way: its file has to be found, and to settle.
 func (c *committer) quiet(ctx context.Context, ordered int) error {
 	k := c.own
-	if k == nil || k.items == nil || !k.in.Open() || ordered > 0 || c.waiting() > 0 || time.Since(k.items.arrived) <= k.items.gap {
+	if k == nil || k.items == nil || !k.in.Open() || ordered > 0 || c.waiting() > 0 ||
+		time.Since(k.items.arrived) <= k.items.gap+c.scanner.Unseen()+arriveSettle(c.line) {
 		return nil
 	}
 	return c.closeItem(ctx)

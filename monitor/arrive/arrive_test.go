@@ -690,6 +690,55 @@ func TestNotificationsDoNotWaitForAListing(t *testing.T) {
 	})
 }
 
+// A file that was written just before the start settles; one that is renamed into place meanwhile does not overtake it.
+func TestARenameDoesNotOvertakeWhatWasThere(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		h, m := make(hints), &memory{files: fstest.MapFS{}}
+		m.write("1.csv", 10, time.Now().Add(-500*time.Millisecond))
+		r := startOn(t, m, arrive.Options{Tree: m, Source: h})
+		defer r.stop(t)
+		expect(t, "at once", r.after(300*time.Millisecond))
+		for _, name := range []string{"2.csv", "3.csv"} {
+			r.write(name, 10, time.Now())
+			h <- arrive.Event{Hint: arrive.Complete, Rel: name}
+			expect(t, "while the first settles", r.after(100*time.Millisecond))
+		}
+		expect(t, "settled", r.after(2*time.Second), "1.csv", "2.csv", "3.csv")
+		r.write("4.csv", 10, time.Now())
+		h <- arrive.Event{Hint: arrive.Complete, Rel: "4.csv"}
+		expect(t, "later, at once", r.after(time.Millisecond), "4.csv")
+	})
+}
+
+// Until the whole folder was seen once, nobody may take it that nothing waits in it; a folder that is not there holds nothing up.
+func TestBehindBeforeTheFirstListing(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		m := &memory{files: fstest.MapFS{}}
+		for i := range 3 {
+			m.write(fmt.Sprint(i, ".csv"), 10, time.Now().Add(-time.Hour))
+		}
+		r := startOn(t, m, arrive.Options{Tree: slow{m}, Poll: 2 * time.Second})
+		defer r.stop(t)
+		synctest.Wait()
+		if r.s.Behind() != 1 {
+			t.Errorf("while the folder is listed for the first time: Behind = %d, want 1", r.s.Behind())
+		}
+		expect(t, "listed", r.after(time.Minute), "0.csv", "1.csv", "2.csv")
+		if r.s.Behind() != 0 || r.s.Unseen() < 5*time.Second {
+			t.Errorf("afterwards: Behind = %d, Unseen = %v, want 0 and five times what a listing takes", r.s.Behind(), r.s.Unseen())
+		}
+	})
+	synctest.Test(t, func(t *testing.T) {
+		m := &memory{files: fstest.MapFS{}, gone: true}
+		r := startOn(t, m, arrive.Options{Tree: m, Poll: 2 * time.Second})
+		defer r.stop(t)
+		r.after(time.Minute)
+		if r.s.Behind() != 0 || r.s.Unseen() != 2*time.Second {
+			t.Errorf("without the folder: Behind = %d, Unseen = %v, want 0, 2s", r.s.Behind(), r.s.Unseen())
+		}
+	})
+}
+
 // Who waits until nothing waits, waits for what settles, not for a file that is tried again for ever.
 func TestAFileThatIsTriedAgainForLongIsNotBehind(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {

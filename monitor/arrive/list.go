@@ -35,6 +35,7 @@ func (s *Scanner) scan(ctx context.Context) error {
 	}
 	now, asked := time.Now(), s.nextScan
 	s.took = now.Sub(began)
+	s.unseen.Store(int64(s.pause(s.opt.Poll) + s.took))
 	every := s.opt.Poll
 	if s.proven {
 		every = s.opt.Rescan

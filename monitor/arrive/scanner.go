@@ -66,11 +66,13 @@ type Scanner struct {
 	proven   bool            // notifications come
 	events   <-chan Event    // nil where none come, or none any more
 	listed   bool            // the whole folder was
+	first    time.Time       // the last of those that the first listing found has settled
 	lost     bool            // some did not come, and no listing has made up for them
 	gone     bool            // the folder is not there
 	told     map[string]bool // troubles that were told and still stand
 	behind   atomic.Int64
 	settling atomic.Int64
+	unseen   atomic.Int64 // a time.Duration
 
 	mu        sync.Mutex
 	again     []*candidate
@@ -92,11 +94,14 @@ func New(opt Options) (*Scanner, error) {
 }
 
 // Behind returns how many files are known to wait: found and not handed on yet. One that Again asked for only after many settle times
-// is not among them until it changes or comes.
+// is not among them until it changes or comes. While Run has not seen the whole folder, one waits at least.
 func (s *Scanner) Behind() int { return int(s.behind.Load()) }
 
 // Settling returns how many of those only wait until they have stood still for the settle time.
 func (s *Scanner) Settling() int { return int(s.settling.Load()) }
+
+// Unseen returns for how long a file may lie in the folder that no notification told of before a listing finds it.
+func (s *Scanner) Unseen() time.Duration { return max(s.opt.Poll, time.Duration(s.unseen.Load())) }
 
 // Again asks for a file once more: after that time where it has not changed until then (marked Quiet), or as soon as it has
 // changed and settled.
@@ -142,6 +147,7 @@ func (s *Scanner) Run(ctx context.Context, emit func(File) error) error {
 	if s.opt.Source != nil {
 		s.events = s.opt.Source.Events()
 	}
+	s.countBehind(0)
 	if err := s.open(ctx); err != nil {
 		return err
 	}
@@ -219,7 +225,8 @@ func (s *Scanner) hint(ctx context.Context, e Event) error {
 	if s.memo.has(f) {
 		return nil
 	}
-	if e.Hint == Complete || f.Refused != "" {
+	overtakes := time.Now().Before(s.first) // it settles as they do, and stays behind them
+	if e.Hint == Complete && !overtakes || f.Refused != "" {
 		s.pending.drop(e.Rel)
 		return s.hand(f)
 	}
@@ -255,6 +262,9 @@ func (s *Scanner) wait(f File, found bool, now time.Time) {
 	c := &candidate{file: f, since: now, found: found}
 	s.settle(c, now)
 	s.pending.put(c)
+	if found && !s.listed {
+		s.first = c.due
+	}
 }
 
 // growing is after how many settle times a file that never stood still is one that grows: chosen so that what is written in one go, also
@@ -275,6 +285,9 @@ func (s *Scanner) settle(c *candidate, now time.Time) {
 }
 
 func (s *Scanner) countBehind(more int) {
+	if !s.listed && !s.gone {
+		more = max(more, 1)
+	}
 	settling := s.pending.settling()
 	s.settling.Store(int64(settling))
 	s.behind.Store(int64(settling + more))
