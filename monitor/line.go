@@ -133,7 +133,11 @@ func workers() int { return max(2, runtime.GOMAXPROCS(0)) }
 // Watch watches the line until the context ends, and then returns nil: all that was judged by then is kept. An error is one
 // that does not pass: the reference cannot be read at the start, or the history cannot be written.
 func Watch(ctx context.Context, line Line) error {
-	return run(ctx, line, false)
+	err := run(ctx, line, false)
+	if ctx.Err() != nil && errors.Is(err, context.Canceled) {
+		return nil // stopped before it had begun
+	}
+	return err
 }
 
 // CatchUp judges what the folder holds now, taking every file as complete, and returns.

@@ -155,6 +155,16 @@ func TestATableThatGrows(t *testing.T) {
 	}
 }
 
+// A watch that is stopped before it has begun ends in good order.
+func TestAWatchThatIsStoppedAtOnce(t *testing.T) {
+	b := newBench(t)
+	ctx, cancel := context.WithCancel(t.Context())
+	cancel()
+	if err := monitor.Watch(ctx, b.line()); err != nil {
+		t.Errorf("Watch = %v, want nil", err)
+	}
+}
+
 // A row that is still being written is not judged before its line ends.
 func TestHalfARowWaits(t *testing.T) {
 	b := newBench(t)

@@ -54,7 +54,7 @@ demo makes the spectra of an invented oat-drink line: some good days, and one da
 from the good days, judges the other as watch would, writes the report of its shift and says where to look. The folder
 it leaves is a whole set-up to try the other commands in.
 
-It needs no set-up and no network, and the same seed makes the same files.`,
+It needs no set-up and no network, and the same seed makes the same spectra.`,
 		Example: `
   $ asusual demo
   $ asusual demo --dir try --days 10 --seed 7
