@@ -235,7 +235,11 @@ func (c *committer) note(turn *model.Turn) {
 		c.line.Log.Warn("a condition outside its times", "condition", untimely, "at", o.State.Stay.Last)
 	}
 	o.untimely = untimely
-	if turn.Instrument != o.instrument && o.instrument != "" {
+	switch {
+	case turn.Instrument == o.instrument || o.instrument == "":
+	case turn.Instrument == fitness.Fit:
+		c.line.Log.Info("the instrument is fit again", "before", o.instrument)
+	default:
 		c.line.Log.Warn("the instrument is "+string(turn.Instrument), "before", o.instrument, "reasons", said(o.State.FitWhy))
 	}
 	o.instrument = turn.Instrument

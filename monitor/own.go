@@ -10,6 +10,7 @@ import (
 
 	"asusual/model/check"
 	"asusual/model/finding"
+	"asusual/model/fitness"
 	"asusual/model/intake"
 	"asusual/model/spectrum"
 	"asusual/monitor/history"
@@ -218,7 +219,11 @@ func (c *committer) stand() {
 		return
 	}
 	if now := check.Worst(state, o.State.Opinion.State); now != o.instrument {
-		if o.instrument != "" {
+		switch {
+		case o.instrument == "":
+		case now == fitness.Fit:
+			c.line.Log.Info("the instrument is fit again by its checks", "before", o.instrument, "since", since)
+		default:
 			c.line.Log.Warn("the instrument is "+string(now)+" by its checks", "before", o.instrument, "since", since, "reasons", said(why))
 		}
 		o.instrument = now

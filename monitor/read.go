@@ -28,15 +28,17 @@ type placed struct {
 type piece struct {
 	spectra    []placed
 	unreadable []history.Unreadable
-	file       history.File // how far the file is judged after this piece
-	older      bool         // history has its name
-	resaved    bool         // its name was judged before with another content
-	resumed    bool         // it goes on with a version of which a part was kept
-	touched    bool         // nothing is new but its time
-	timeless   bool         // rows of a table are in it that carry no time of their own
-	most       int          // rows of such a table: it has no more
-	again      time.Duration
-	err        error // why the file could not be opened: it is to be tried again
+	file       history.File  // how far the file is judged after this piece
+	older      bool          // history has its name
+	resaved    bool          // its name was judged before with another content
+	resumed    bool          // it goes on with a version of which a part was kept
+	touched    bool          // nothing is new but its time
+	timeless   bool          // rows of a table are in it that carry no time of their own
+	most       int           // rows of such a table: it has no more
+	again      time.Duration // after which it is to be looked at once more; 0: it is not …
+	rest       bool          // … and then counts as quiet
+	later      error         // why a growing file could not be read now
+	err        error         // why the file could not be opened: it is to be tried again
 	last       bool
 }
 
@@ -89,8 +91,9 @@ func (w *worker) do(ctx context.Context, j *job, err error) {
 	if err == nil {
 		err = w.file(ctx)
 	}
-	if err != nil && j.file.Growing && !missing(err) {
-		err = w.changed(ctx) // whoever writes it may keep it for himself
+	if err != nil && j.file.Growing && !missing(err) { // whoever writes it may keep it for himself
+		w.send(ctx, piece{again: arriveSettle(w.line), later: err, last: true})
+		err = nil
 	}
 	if err != nil && ctx.Err() == nil {
 		file := w.next(history.Digest{}, 0)
@@ -228,7 +231,7 @@ func (w *worker) read(ctx context.Context, c content) error {
 	p := &w.piece
 	p.file = w.next(c.digest, c.whole)
 	if c.whole < c.size {
-		p.again = w.line.Quiet
+		p.again, p.rest = w.line.Quiet, true
 	}
 	p.older, w.length = w.prev.ID != 0, c.whole
 	same := p.older && c.before == w.prev.Digest && w.prev.Bytes <= c.whole
@@ -239,7 +242,7 @@ func (w *worker) read(ctx context.Context, c content) error {
 	switch {
 	case w.prev.ID == 0:
 		if c.whole == 0 && c.size > 0 { // not one whole row yet
-			w.send(ctx, piece{again: w.line.Quiet, last: true})
+			w.send(ctx, piece{again: w.line.Quiet, rest: true, last: true})
 			return nil
 		}
 	case same && w.prev.Partial:

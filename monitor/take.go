@@ -48,12 +48,19 @@ func (t *taking) piece(ctx context.Context, p piece) error {
 		}
 		return nil
 	}
-	if p.again > 0 && !c.all {
+	switch {
+	case p.again <= 0 || c.all:
+	case p.rest:
+		c.scanner.Rest(t.job.file, p.again)
+	default:
 		c.scanner.Again(t.job.file, p.again)
 	}
-	if p.file.Name == "" { // nothing of it counts yet
-		if p.timeless {
-			t.unsettled()
+	if p.file.Name == "" { // nothing of it counts yet, or no more of it
+		if p.timeless || p.later != nil {
+			t.unsettled(p.later)
+		}
+		if t.begun && t.entry >= 0 {
+			t.end(&c.batch.Files[t.entry])
 		}
 		return nil
 	}
@@ -93,8 +100,8 @@ func (t *taking) piece(ctx context.Context, p piece) error {
 	return nil
 }
 
-// unsettled says once of a file why it is not read.
-func (t *taking) unsettled() {
+// unsettled says once of a growing file why it is not read; why is nil for one whose rows carry no time.
+func (t *taking) unsettled(why error) {
 	c, name := t.c, t.job.file.Rel
 	if c.growing[name] {
 		return
@@ -103,6 +110,10 @@ func (t *taking) unsettled() {
 		clear(c.growing)
 	}
 	c.growing[name] = true
+	if why != nil {
+		c.line.Log.Warn("a file that is written to without a pause cannot be read now; trying again", "file", name, "reason", why)
+		return
+	}
 	c.line.Log.Warn("a table is written to without a pause, and its rows carry no time: it is read once it stands still", "file", name, "for", arriveSettle(c.line))
 }
 

@@ -140,7 +140,7 @@ func (r row) part(heads []head) tag.Part {
 		switch {
 		case i == 0:
 			cells[i] = tag.El("th", ofRow(), tag.If(long(c), tag.Class("long")), tag.Text(c))
-		case heads[i].Number:
+		case i < len(heads) && heads[i].Number:
 			cells[i] = tag.El("td", tag.Class("n"), tag.Text(c))
 		default:
 			cells[i] = tag.El("td", tag.If(long(c), tag.Class("long")), tag.Text(c))

@@ -160,6 +160,8 @@ func (e *examination) lasting(days float64) string {
 		return e.say("lasts.years")
 	case days >= 100:
 		days = 10 * math.Floor(days/10)
+	case days < 2:
+		return e.say("lasts.day")
 	}
 	return strconv.Itoa(int(days)) + " " + e.say("lasts.days")
 }

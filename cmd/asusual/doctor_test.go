@@ -201,3 +201,17 @@ func startServer(t *testing.T) *testserver.Server {
 	})
 	return server
 }
+
+func TestHowLongRoomLasts(t *testing.T) {
+	e := &examination{}
+	for _, c := range []struct {
+		days float64
+		want string
+	}{
+		{0.4, "less than two days"}, {1.9, "less than two days"}, {2, "2 days"}, {99.7, "99 days"}, {127, "120 days"}, {731, "more than two years"},
+	} {
+		if got := e.lasting(c.days); got != c.want {
+			t.Errorf("lasting(%v) = %q, want %q", c.days, got, c.want)
+		}
+	}
+}

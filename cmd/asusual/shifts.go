@@ -27,7 +27,7 @@ type shifts struct {
 }
 
 const (
-	// afterShift is how long a report waits after the end of its shift for the last files to be judged.
+	// afterShift is how long a report waits after the end of its shift for the last files to be judged, beside the time in which they settle.
 	afterShift = 2 * time.Minute
 	// backlogMost is how long a report then waits for files that are known and not judged yet, at most.
 	backlogMost  = 6 * time.Hour
@@ -40,14 +40,14 @@ const (
 // follow writes the reports of the shifts that ended while nobody watched, and of each that ends from now on, until the context ends.
 // waiting says how many files of the line wait to be judged; what they hold belongs into the reports.
 func (r *shifts) follow(ctx context.Context, l config.Line, waiting func() int) {
-	plan, written := r.config.Plan(), map[shift.Span]bool{}
-	for wait := afterShift; ; {
+	plan, written, after := r.config.Plan(), map[shift.Span]bool{}, afterShift+l.Settle
+	for wait := after; ; {
 		select {
 		case <-ctx.Done():
 			return
 		case <-time.After(wait):
 		}
-		until := r.now().Add(-afterShift) // shifts that ended by then
+		until := r.now().Add(-after) // shifts that ended by then
 		if !r.through(ctx, l, waiting) {
 			return
 		}
@@ -61,7 +61,7 @@ func (r *shifts) follow(ctx context.Context, l config.Line, waiting func() int) 
 		case <-ctx.Done():
 			return
 		}
-		wait = plan.Next(until).To.Add(afterShift).Sub(r.now())
+		wait = plan.Next(until).To.Add(after).Sub(r.now())
 	}
 }
 

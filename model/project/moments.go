@@ -11,7 +11,7 @@ import (
 
 // Moments are the count, the sum and the sum of products of spectra, from which their mean and covariance follow.
 // They are gathered a spectrum or a block at a time, so that the spectra need not be held, and those of runs can be
-// put together and taken away again: what is left when a run is held out needs no second look at the others.
+// put together: what is left when a run is held out (FitWithout) needs no second look at the others.
 //
 // All is counted from an origin, which must be one and the same for moments that are put together. The nearer it is
 // to the mean, the fewer digits are lost where moments are taken away: a typical spectrum is near enough.

@@ -17,8 +17,8 @@ func moments(t testing.TB, origin []float64, x *mat.Dense) *Moments {
 	return m
 }
 
-// Moments of runs put together are those of all; taken away again they leave the others.
-func TestMergeAndSubtract(t *testing.T) {
+// Moments of runs put together are those of all.
+func TestMerge(t *testing.T) {
 	x := spectra(700, 150, 5, .01)
 	origin := x.RawRowView(0)
 	a, b := x.Slice(0, 300, 0, 150).(*mat.Dense), x.Slice(300, 700, 0, 150).(*mat.Dense)

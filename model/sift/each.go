@@ -1,7 +1,7 @@
 package sift
 
-// An each calls f for 0 to n−1, perhaps several at a time. What f does for one i does not depend on the others.
-type each func(n int, f func(i int))
+// A runner calls f for 0 to n−1, perhaps several at a time. What f does for one i does not depend on the others.
+type runner func(n int, f func(i int))
 
 // inTurn calls f one after another.
 func inTurn(n int, f func(i int)) {
@@ -11,7 +11,7 @@ func inTurn(n int, f func(i int)) {
 }
 
 // parts calls f for parts of 0 to n−1 that take long enough to be worth it.
-func (e each) parts(n int, f func(from, to int)) {
+func (e runner) parts(n int, f func(from, to int)) {
 	const rows = 2000
 	e((n+rows-1)/rows, func(i int) { f(i*rows, min((i+1)*rows, n)) })
 }

@@ -87,7 +87,7 @@ func (c cloud) distance2(row, work []float64) float64 {
 // after Hubert, Rousseeuw, Verdonck 2012 (A deterministic algorithm for robust location and scatter, J. Computational and Graphical
 // Statistics 21, 618–637): the rows that are small in every column, and those that are small by the scatter of the differences
 // between neighbours, which poison in one piece does not enter.
-func mcd(x []float64, m int, h float64, rng *rand.Rand, each each) cloud {
+func mcd(x []float64, m int, h float64, rng *rand.Rand, each runner) cloud {
 	const starts, finalists = 20, 4
 	n := len(x) / m
 	all, small := even(n, n), even(n, 300)

@@ -23,7 +23,7 @@ const (
 
 // settle models what is kept, judges every row by that model, and repeats. A row of a run that was thought apart comes back
 // only if a good part of its run does: the run was poisoned in part then, and its middle with it.
-func (s *Sifted) settle(x *mat.Dense, runs []holdout.Range, core, out []bool, rng *rand.Rand, each each) {
+func (s *Sifted) settle(x *mat.Dense, runs []holdout.Range, core, out []bool, rng *rand.Rand, each runner) {
 	for g, r := range runs {
 		for i := r.From; i < r.To; i++ {
 			s.Keep[i] = core[i] && !out[g]
@@ -64,7 +64,7 @@ type judged struct {
 }
 
 // judge places every row of x against the rows kept.
-func judge(x *mat.Dense, runs []holdout.Range, keep []bool, rng *rand.Rand, each each) judged {
+func judge(x *mat.Dense, runs []holdout.Range, keep []bool, rng *rand.Rand, each runner) judged {
 	some := sample(x, keep, maxSample)
 	n, p := some.Dims()
 	m := min(maxDirections, p, n/10)

@@ -42,7 +42,7 @@ const fewestRows = 30
 // The rows of a run stand in the order of time. Up to a quarter of the rows may be poison, and up to a quarter of the runs. With
 // fewer than fewestRows rows nothing is left out; with fewer than fewestRuns runs, or fewer than fewestEach rows in a run on
 // average, no whole run is; a finding says so. Errors: shapes that do not fit, or a value that is not finite.
-func Find(x *mat.Dense, runs []holdout.Range, seed uint64, each each) (*Sifted, error) {
+func Find(x *mat.Dense, runs []holdout.Range, seed uint64, each func(n int, f func(i int))) (*Sifted, error) {
 	if each == nil {
 		each = inTurn
 	}
@@ -117,7 +117,7 @@ func check(x *mat.Dense, runs []holdout.Range) error {
 //
 // It goes twice. The first middles are medians, which a run that is nearly half poison bends; only half of the rows may count
 // on them. The second are those of each run's tightest half.
-func withinRuns(t *mat.Dense, q []float64, runs []holdout.Range, rng *rand.Rand, each each) (w *mat.Dense, core []bool) {
+func withinRuns(t *mat.Dense, q []float64, runs []holdout.Range, rng *rand.Rand, each runner) (w *mat.Dense, core []bool) {
 	n, m := t.Dims()
 	mids := mat.NewDense(len(runs), m, nil)
 	each(len(runs), func(g int) { middle(mids.RawRowView(g), t, rowsOf(runs[g])) })

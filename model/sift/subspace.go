@@ -87,7 +87,7 @@ func leading(y *mat.Dense, m int, rng *rand.Rand) *mat.Dense {
 }
 
 // place returns the scores t (n×m) of the rows of x and the squared lengths of what is left, q (n).
-func (f frame) place(x *mat.Dense, each each) (t *mat.Dense, q []float64) {
+func (f frame) place(x *mat.Dense, each runner) (t *mat.Dense, q []float64) {
 	n, _ := x.Dims()
 	m, _ := f.axes.Dims()
 	t = mat.NewDense(n, m, nil)

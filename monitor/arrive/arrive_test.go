@@ -589,19 +589,29 @@ func TestAgain(t *testing.T) {
 		r.after(200 * time.Millisecond)
 		f, _ := r.Stat("table.csv")
 		again := arrive.File{Rel: "table.csv", Size: f.Size(), Modified: f.ModTime()}
-		r.s.Again(again, time.Minute)
-		expect(t, "before the minute", r.after(59*time.Second))
-		r.mu.Lock()
-		r.got = nil
-		r.mu.Unlock()
-		time.Sleep(2 * time.Second)
-		synctest.Wait()
-		r.mu.Lock()
-		if len(r.got) != 1 || !r.got[0].Quiet {
-			t.Errorf("after a minute without a change = %+v, want it once, quiet", r.got)
+		for _, quiet := range []bool{false, true} {
+			if quiet {
+				r.s.Rest(again, time.Minute)
+			} else {
+				r.s.Again(again, time.Minute)
+			}
+			synctest.Wait()
+			if got := r.s.Behind(); got != map[bool]int{false: 0, true: 1}[quiet] { // whoever waits for the line does not wait for tries
+				t.Errorf("quiet %t: Behind = %d meanwhile", quiet, got)
+			}
+			expect(t, "before the minute", r.after(59*time.Second))
+			r.mu.Lock()
+			r.got = nil
+			r.mu.Unlock()
+			time.Sleep(2 * time.Second)
+			synctest.Wait()
+			r.mu.Lock()
+			if len(r.got) != 1 || r.got[0].Quiet != quiet {
+				t.Errorf("after a minute without a change = %+v, want it once, quiet: %t", r.got, quiet)
+			}
+			r.got = nil
+			r.mu.Unlock()
 		}
-		r.got = nil
-		r.mu.Unlock()
 
 		r.s.Again(again, time.Minute)
 		r.after(time.Second)

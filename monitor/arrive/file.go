@@ -15,7 +15,7 @@ type File struct {
 	Size     int64
 	Modified time.Time
 	Refused  string // why it is not to be opened; "" for one that is
-	Quiet    bool   // it comes as Again asked, and did not change meanwhile
+	Quiet    bool   // it comes as Rest asked, and did not change meanwhile
 	Growing  bool   // it did not stand still: only what is whole in its first Size bytes counts
 }
 

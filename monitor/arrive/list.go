@@ -273,7 +273,7 @@ func (l *listing) attend() error {
 func (l *listing) entry(rel string, info fs.FileInfo) {
 	f := l.s.file(rel, info)
 	if c := l.s.pending.by[rel]; c != nil {
-		if c.quiet && !same(c.file, f) {
+		if c.again && !same(c.file, f) {
 			l.s.touch(c, f)
 		}
 		return

@@ -13,8 +13,9 @@ type candidate struct {
 	since time.Time // it has been written to
 	still time.Time // when it will have stood still
 	found bool      // by a listing, and no notification has spoken of it
-	quiet bool      // it waits because Again asked …
-	idle  bool      // … for so long that nobody is to wait for it
+	again bool      // it waits because Again or Rest asked …
+	rest  bool      // … Rest, for which it is quiet once it has stood still
+	idle  bool      // … Again, and after so long that nobody is to wait for it
 }
 
 // pending holds the candidates and says which is due next.

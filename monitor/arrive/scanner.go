@@ -100,15 +100,22 @@ func (s *Scanner) Behind() int { return int(s.behind.Load()) }
 // Settling returns how many of those only wait until they have stood still for the settle time.
 func (s *Scanner) Settling() int { return int(s.settling.Load()) }
 
-// Unseen returns for how long a file may lie in the folder that no notification told of before a listing finds it.
+// Unseen returns for how long a file may lie in a folder without notifications before a listing finds it.
 func (s *Scanner) Unseen() time.Duration { return max(s.opt.Poll, time.Duration(s.unseen.Load())) }
 
-// Again asks for a file once more: after that time where it has not changed until then (marked Quiet), or as soon as it has
-// changed and settled.
+// Again asks for a file once more: after that time where it has not changed until then, or as soon as it has changed and settled.
 func (s *Scanner) Again(f File, after time.Duration) {
+	s.ask(f, after, candidate{idle: after > oldSettle*s.opt.Settle})
+}
+
+// Rest asks for a file once more, as Again does. Where it has not changed until then it is marked Quiet.
+func (s *Scanner) Rest(f File, after time.Duration) { s.ask(f, after, candidate{rest: true}) }
+
+func (s *Scanner) ask(f File, after time.Duration, c candidate) {
 	f.Quiet, f.Growing = false, false
+	c.file, c.due, c.again = f, time.Now().Add(after), true
 	s.mu.Lock()
-	s.again = append(s.again, &candidate{file: f, due: time.Now().Add(after), quiet: true, idle: after > oldSettle*s.opt.Settle})
+	s.again = append(s.again, &c)
 	s.mu.Unlock()
 	s.rouse()
 }
@@ -225,7 +232,11 @@ func (s *Scanner) hint(ctx context.Context, e Event) error {
 	if s.memo.has(f) {
 		return nil
 	}
-	overtakes := time.Now().Before(s.first) // it settles as they do, and stays behind them
+	others := s.pending.settling()
+	if s.pending.by[e.Rel] != nil {
+		others--
+	}
+	overtakes := others > 0 && time.Now().Before(s.first) // it settles as they do, and stays behind them
 	if e.Hint == Complete && !overtakes || f.Refused != "" {
 		s.pending.drop(e.Rel)
 		return s.hand(f)
@@ -237,14 +248,14 @@ func (s *Scanner) hint(ctx context.Context, e Event) error {
 // touch notes what was seen of a candidate of which a notification spoke.
 func (s *Scanner) touch(c *candidate, f File) {
 	c.found = false
-	if same(c.file, f) && c.quiet {
+	if same(c.file, f) && c.again {
 		return
 	}
 	now, before := time.Now(), c.due
-	if c.quiet {
+	if c.again {
 		c.since = now
 	}
-	c.quiet = false
+	c.again, c.rest = false, false
 	s.pending.stir(c)
 	c.file = f
 	s.settle(c, now)
@@ -312,7 +323,7 @@ func (s *Scanner) takeDue(ctx context.Context) error {
 			continue
 		}
 		if !same(f, c.file) || now.Before(c.still) {
-			if c.quiet {
+			if c.again {
 				c.since = now
 			}
 			if f.Growing = s.opt.Growing && f.Size > 0 && f.Refused == "" && now.Sub(c.since) >= growing*s.opt.Settle; !f.Growing {
@@ -327,7 +338,7 @@ func (s *Scanner) takeDue(ctx context.Context) error {
 			s.nextScan = time.Now().Add(s.opt.Poll)
 			s.opt.Log.Warn("no notification came for a new file; listing the folder often", "file", f.Rel, "every", s.opt.Poll)
 		}
-		f.Quiet = c.quiet && !f.Growing
+		f.Quiet = c.rest && same(f, c.file)
 		if err := s.hand(f); err != nil {
 			return err
 		}

@@ -89,10 +89,11 @@ func (d *DB) Forget(ctx context.Context, line string, k Keep, now time.Time, gon
 // spent returns the next files whose spectra were taken out by then. The newest of all stays, so that its number is not given again,
 // and so does one of which history still says that something in it could not be read, or was a copy.
 func (d *DB) spent(ctx context.Context, line string, until, after int64) (files []File, err error) {
-	rows, err := d.pool.QueryContext(ctx, "SELECT "+fileColumns+` FROM file f JOIN line l ON l.id = f.line
-		WHERE l.name = ? AND f.spent > 0 AND f.spent <= ? AND f.id > ? AND f.id < (SELECT max(id) FROM file)
-			AND f.id NOT IN (SELECT file FROM unreadable WHERE line = l.id) AND f.id NOT IN (SELECT file FROM copy WHERE line = l.id)
-		ORDER BY f.id LIMIT ?`, line, until, after, goneRows)
+	rows, err := d.pool.QueryContext(ctx, "SELECT "+fileColumns+` FROM file f
+		WHERE f.line = (SELECT id FROM line WHERE name = ?1) AND f.spent > 0 AND f.spent <= ?2 AND f.id > ?3 AND f.id < (SELECT max(id) FROM file)
+			AND f.id NOT IN (SELECT file FROM unreadable WHERE line = (SELECT id FROM line WHERE name = ?1))
+			AND NOT EXISTS (SELECT 1 FROM copy c WHERE c.file = f.id)
+		ORDER BY f.id LIMIT ?4`, line, until, after, goneRows)
 	if err != nil {
 		return nil, err
 	}

@@ -20,9 +20,7 @@ type TableHead struct {
 
 // NewestTables returns the beginnings of the newest n versions of tables of the line, up to so many rows of each; the newest last.
 func (d *DB) NewestTables(ctx context.Context, line string, n, rows int) (all []TableHead, err error) {
-	at := map[int64]int{} // the place of each version's
-	file := int64(math.MaxInt64)
-	for len(all) < n {
+	for file := int64(math.MaxInt64); len(all) < n; {
 		// The sign keeps the index of times out of it, which would go through all spectra of the line.
 		var before sql.NullInt64
 		err := d.pool.QueryRowContext(ctx, `SELECT max(file) FROM (
@@ -41,17 +39,7 @@ func (d *DB) NewestTables(ctx context.Context, line string, n, rows int) (all []
 		if err != nil {
 			return nil, explain(d.path, err)
 		}
-		at[file] = len(all)
 		all = append(all, t)
-	}
-	links, err := d.links(ctx, "c.file >= ? AND +c.line = (SELECT id FROM line WHERE name = ?)", file, line)
-	if err != nil {
-		return nil, explain(d.path, err)
-	}
-	for _, l := range links {
-		if i, ok := at[l.file]; ok {
-			all[i].Of = append(all[i].Of, l.of)
-		}
 	}
 	slices.Reverse(all)
 	return all, nil
@@ -60,6 +48,13 @@ func (d *DB) NewestTables(ctx context.Context, line string, n, rows int) (all []
 func (d *DB) tableHead(ctx context.Context, file int64, most int) (t TableHead, err error) {
 	if err := d.pool.QueryRowContext(ctx, "SELECT name FROM file WHERE id = ?", file).Scan(&t.Name); err != nil {
 		return t, err
+	}
+	links, err := d.links(ctx, "c.file = ?", file)
+	if err != nil {
+		return t, err
+	}
+	for _, l := range links {
+		t.Of = append(t.Of, l.of)
 	}
 	rows, err := d.pool.QueryContext(ctx, `SELECT r.row, r.mark FROM record r WHERE r.file = ?1 AND r.row > 0 AND r.row <= ?2
 		UNION ALL SELECT o.row, o.mark FROM own o WHERE o.file = ?1 AND o.row > 0 AND o.row <= ?2`, file, most)

@@ -23,7 +23,7 @@ func Attr(name constant, value string) Part {
 
 // active are the attributes that lead somewhere, load something or hold a style (HTML Living Standard, index of attributes). Those
 // that run something begin with "on".
-var active = []string{"action", "background", "cite", "content", "data", "formaction", "href", "http-equiv", "ping", "poster", "src", "srcdoc", "srcset",
+var active = []string{"action", "background", "cite", "content", "data", "formaction", "href", "http-equiv", "imagesrcset", "ping", "poster", "src", "srcdoc", "srcset",
 	"style", "target"}
 
 // Class says by which rules of the style an element is shown.
@@ -45,7 +45,7 @@ func Href(to URL) Part { return attribute{name: "href", value: to.address} }
 // Src loads from an address.
 func Src(from URL) Part { return attribute{name: "src", value: from.address} }
 
-// SrcSet loads from an address with no comma and no blank, on screens that its element is for.
+// SrcSet loads from an address that neither begins nor ends with a comma and has no blank, on screens that its element is for.
 func SrcSet(from URL) Part { return attribute{name: "srcset", value: from.address} }
 
 // Refresh has the browser go on to an address at once: the attributes of a meta element.

@@ -3,6 +3,7 @@ package pages
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io/fs"
 	"math"
@@ -136,6 +137,9 @@ func (s Shelf) Index() error {
 		}
 		for _, name := range found {
 			path := filepath.Join(s.folder(line), filepath.FromSlash(name))
+			if _, err := os.Stat(filepath.Join(filepath.Dir(path), HandoverName)); errors.Is(err, fs.ErrNotExist) {
+				continue // its page was not written to the end
+			}
 			one, err := s.read(path)
 			if err != nil {
 				return err

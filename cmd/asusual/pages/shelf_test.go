@@ -2,6 +2,7 @@ package pages
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -32,7 +33,7 @@ func shelved(t testing.TB, n int) Shelf {
 		if err := os.MkdirAll(dir, 0o755); err != nil {
 			t.Fatal(err)
 		}
-		if err := os.WriteFile(filepath.Join(dir, "shift.json"), b, 0o644); err != nil {
+		if err := errors.Join(os.WriteFile(filepath.Join(dir, "shift.json"), b, 0o644), os.WriteFile(filepath.Join(dir, HandoverName), nil, 0o644)); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -40,7 +41,10 @@ func shelved(t testing.TB, n int) Shelf {
 }
 
 func TestIndexOverTheFolder(t *testing.T) {
-	s := shelved(t, 12)
+	s := shelved(t, 13)
+	if err := os.Remove(filepath.Join(s.Folder, start.Format(time.DateOnly), "day", HandoverName)); err != nil { // not written to the end
+		t.Fatal(err)
+	}
 	if err := s.Index(); err != nil {
 		t.Fatal(err)
 	}

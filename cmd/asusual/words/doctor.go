@@ -71,6 +71,7 @@ func doctorEnglishHere() map[string]string {
 
 		"lasts.years":   "more than two years",
 		"lasts.days":    "days",
+		"lasts.day":     "less than two days",
 		"disk":          "{free} GB are free for {folder}; at the pace so far that lasts {lasts}",
 		"disk.room":     "{free} GB are free for {folder}",
 		"disk.low":      "only {free} GB are free for {folder}; at the pace so far that lasts {lasts}",
@@ -186,6 +187,7 @@ func doctorGermanHere() map[string]string {
 
 		"lasts.years":   "mehr als zwei Jahre",
 		"lasts.days":    "Tage",
+		"lasts.day":     "weniger als zwei Tage",
 		"disk":          "{free} GB sind frei für {folder}; beim bisherigen Gang reicht das {lasts}",
 		"disk.room":     "{free} GB sind frei für {folder}",
 		"disk.low":      "nur {free} GB sind frei für {folder}; beim bisherigen Gang reicht das {lasts}",

@@ -58,7 +58,8 @@ It needs no set-up and no network, and the same seed makes the same spectra.`,
 		Example: `
   $ asusual demo
   $ asusual demo --dir try --days 10 --seed 7
-  $ cd try && asusual judge spectra`,
+  $ cd try
+  $ asusual judge spectra`,
 	},
 	{
 		of:    "init",

@@ -27,10 +27,6 @@ func WriteError(w io.Writer, err error, last string) {
 
 // Hint returns what a person may try after the error, and "" where nothing is known.
 func Hint(err error) string {
-	var file *config.Error
-	if errors.As(err, &file) {
-		return fmt.Sprintf("mend that line of %s; `asusual init --print` shows every setting there is", file.File)
-	}
 	if hint := cmp.Or(ofReason(err), ofSystem(err)); hint != "" {
 		return hint
 	}
@@ -45,6 +41,10 @@ func Hint(err error) string {
 
 // ofReason returns the hint after one of the program's own errors.
 func ofReason(err error) string {
+	var file *config.Error
+	if errors.As(err, &file) {
+		return fmt.Sprintf("mend that line of %s; `asusual init --print` shows every setting there is", file.File)
+	}
 	for _, h := range []func(error) string{ofCommands, ofKeeping, ofModel, ofHistory, ofBroker} {
 		if hint := h(err); hint != "" {
 			return hint

@@ -10,7 +10,7 @@ import (
 )
 
 // triesOfLog is what to try after a warning or an error of the log, by how its message begins; "" where there is nothing to try: it is
-// said so that it is known, passes by itself, or says it in the message. What is known of the reason itself goes before, but for hints that
+// said so that it is known, passes by itself, or says it in the message, unless its reason has a hint. What is known of the reason itself goes before, but for hints that
 // only go by what the system said.
 var triesOfLog = []struct{ begins, try string }{
 	{"the state file cannot be written", "the right to write there and room on that disk, or another path as state under [signal] in " + config.Name},
@@ -29,6 +29,7 @@ var triesOfLog = []struct{ begins, try string }{
 	{"a file was gone before it could be read", "have whatever moves or deletes files there leave them alone for a minute; nothing, if it was a temporary one"},
 	{"a table is written to without a pause", "a column of times in the table, or a shorter settle in [[line]] of " + config.Name},
 	{"a file cannot be read to its end", "look whether its disk or share is sound; asusual watch again reads the rest"},
+	{"a file that is written to without a pause cannot be read now", "look who has it open, and whether the watch has the right to read it"},
 	{"a file cannot be read yet", "nothing for a minute; then look who has it open, and whether the watch has the right to read it"},
 	{"a file was written to after it was judged", "have the instrument's program write under a temporary name and rename the file, or a longer settle in [[line]] of " + config.Name},
 	{"judged before, left out", ""},
