@@ -10,6 +10,7 @@ import (
 	"regexp"
 	"slices"
 	"strconv"
+	"strings"
 	"testing"
 	"time"
 
@@ -34,6 +35,7 @@ func TestMain(m *testing.M) {
 //	copy FROM TO N          copies the first N files of a folder, by name, unless they are there
 //	rows FILE TO RE         copies a table of testdata/published: its head, and the rows that match
 //	cartons FOLDER KIND     spectra of single cartons of oat drink and the belt between, a table a run; KIND as above, or belt
+//	same-but FILE FILE RE   compares two texts without what matches
 //	head FILE TO N          copies the first N lines of a text
 //	eventually RE COMMAND…  runs the command until what it writes matches
 func TestScripts(t *testing.T) {
@@ -72,6 +74,7 @@ func TestScripts(t *testing.T) {
 			"rows": func(ts *testscript.TestScript, _ bool, args []string) {
 				ts.Check(copyRows(filepath.Join(published, args[0]), ts.MkAbs(args[1]), args[2]))
 			},
+			"same-but":   sameBut,
 			"eventually": eventually,
 			"cartons": func(ts *testscript.TestScript, _ bool, args []string) {
 				ts.Check(writeCartons(ts.MkAbs(args[0]), args[1]))
@@ -139,6 +142,22 @@ func status(ts *testscript.TestScript, _ bool, args []string) {
 
 // patience is how long something may take that happens in another process, on a machine that is busy.
 const patience = time.Minute
+
+// sameBut compares two texts a line at a time without what matches an expression, such as when they were written.
+func sameBut(ts *testscript.TestScript, _ bool, args []string) {
+	but, err := regexp.Compile(args[2])
+	ts.Check(err)
+	lines := func(name string) []string { return slices.Collect(strings.Lines(but.ReplaceAllString(ts.ReadFile(name), ""))) }
+	a, b := lines(args[0]), lines(args[1])
+	for i := range min(len(a), len(b)) {
+		if a[i] != b[i] {
+			ts.Fatalf("line %d of %s and of %s:\n%s\n%s", i+1, args[0], args[1], a[i], b[i])
+		}
+	}
+	if len(a) != len(b) {
+		ts.Fatalf("%s has %d lines, %s %d", args[0], len(a), args[1], len(b))
+	}
+}
 
 func eventually(ts *testscript.TestScript, _ bool, args []string) {
 	re := regexp.MustCompile(args[0])
