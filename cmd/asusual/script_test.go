@@ -147,7 +147,9 @@ const patience = time.Minute
 func sameBut(ts *testscript.TestScript, _ bool, args []string) {
 	but, err := regexp.Compile(args[2])
 	ts.Check(err)
-	lines := func(name string) []string { return slices.Collect(strings.Lines(but.ReplaceAllString(ts.ReadFile(name), ""))) }
+	lines := func(name string) []string {
+		return slices.Collect(strings.Lines(but.ReplaceAllString(ts.ReadFile(name), "")))
+	}
 	a, b := lines(args[0]), lines(args[1])
 	for i := range min(len(a), len(b)) {
 		if a[i] != b[i] {
