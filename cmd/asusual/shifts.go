@@ -127,7 +127,7 @@ func (r *shifts) missing(ctx context.Context, l config.Line, until time.Time) (s
 	}
 	for ending := plan.Ending(from); !ending[0].To.After(until) && ctx.Err() == nil; ending = plan.Ending(ending[0].To) {
 		for _, s := range ending {
-			if s.From.After(newest) || exists(filepath.Join(shelf.Of(l.Name, s), pages.HandoverName)) {
+			if s.From.After(newest) || shelf.Has(l.Name, s) {
 				continue
 			}
 			for _, err := range r.db.Newest(ctx, history.Query{Line: l.Name, From: s.From, To: s.To}, 1) {
@@ -143,8 +143,7 @@ func (r *shifts) missing(ctx context.Context, l config.Line, until time.Time) (s
 // report writes the report of a shift, unless there is one, and returns whether there is.
 func (r *shifts) report(ctx context.Context, l config.Line, span shift.Span) bool {
 	log := r.log.With("line", l.Name, "shift", span.Name, "date", span.Date)
-	shelf := shelfOf(r.config)
-	if exists(filepath.Join(shelf.Of(l.Name, span), pages.HandoverName)) {
+	if shelfOf(r.config).Has(l.Name, span) {
 		return true
 	}
 	page, h, err := r.handoverOf(ctx, r.config, r.db, l, span, r.now())

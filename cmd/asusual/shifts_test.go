@@ -69,6 +69,37 @@ func TestShiftsThatWereMissed(t *testing.T) {
 	}
 }
 
+// A page that somebody asked for in the midst of a shift is not the report of the shift, which comes at its end, once.
+func TestAPageBeforeTheEndOfTheShift(t *testing.T) {
+	now := at("2026-11-25T09:00:00Z")
+	r, log := shiftsWith(t, func() time.Time { return now }, at("2026-11-25T07:00:00Z"), at("2026-11-25T13:00:00Z"))
+	r.lines[0].Reference = filepath.Join("..", "..", "model", "testdata", "version-4.reference")
+	span, err := r.config.Plan().On("early", "2026-11-25")
+	if err != nil {
+		t.Fatal(err)
+	}
+	path, _, err := r.handoverOf(t.Context(), r.config, r.db, r.lines[0], span, now)
+	if err != nil {
+		t.Fatal(err)
+	}
+	early, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	now = at("2026-11-25T14:02:00Z")
+	for range 2 { // the second life of the watch finds it there
+		r.reports(t.Context(), r.lines[0], now, map[shift.Span]bool{})
+	}
+	if n := strings.Count(log.String(), "report written"); n != 1 {
+		t.Errorf("the report was written %d times at the end of the shift, want once:\n%s", n, log)
+	}
+	const still = "Written before the shift ended"
+	page, err := os.ReadFile(path)
+	if err != nil || !bytes.Contains(early, []byte(still)) || bytes.Contains(page, []byte(still)) {
+		t.Errorf("the page after the shift still says %q, or the first did not, %v", still, err)
+	}
+}
+
 // Of two shifts that end at the same moment each gets its report.
 func TestShiftsThatEndTogether(t *testing.T) {
 	now := at("2026-11-25T15:00:00Z")

@@ -37,6 +37,8 @@ type Shelf struct {
 // HandoverName is the name of the page of a shift in its folder.
 const HandoverName = "handover.html"
 
+const summaryName = "shift.json"
+
 // A summary is what the index says of a shift: the content of shift.json, version 1.
 type summary struct {
 	Version  int            `json:"version"`
@@ -47,6 +49,7 @@ type summary struct {
 	Verdict  report.Verdict `json:"verdict"`
 	Since    time.Time      `json:"since"`
 	Episodes int            `json:"episodes,omitempty"` // how many there were; reports of earlier versions do not say
+	Early    time.Time      `json:"early,omitzero"`     // when it was written, if that was before the end of the shift
 	Strip    []*float64     `json:"strip"`              // the distance in equal parts of the shift; null where there was nothing to judge
 }
 
@@ -61,6 +64,16 @@ func (s Shelf) folder(line string) string {
 // Of returns the folder of the report of a shift.
 func (s Shelf) Of(line string, span shift.Span) string {
 	return filepath.Join(s.folder(line), span.Date, keep.FolderName(span.Name))
+}
+
+// Has reports whether the report of a shift is there. One that was written before the shift had ended is not the shift's.
+func (s Shelf) Has(line string, span shift.Span) bool {
+	folder := s.Of(line, span)
+	if _, err := os.Stat(filepath.Join(folder, HandoverName)); err != nil {
+		return false
+	}
+	one, err := s.read(filepath.Join(folder, summaryName))
+	return err != nil || one.Early.IsZero()
 }
 
 // Put makes the report of a shift, puts it and its pictures into their folder, and renews the index. It returns the path of the
@@ -79,30 +92,42 @@ func (s Shelf) Put(ctx context.Context, src Source, span shift.Span) (page strin
 	if err != nil {
 		return "", h, err
 	}
-	one := summary{Version: 1, Line: src.Line, Shift: span.Name, From: h.From, To: h.To, Verdict: h.Verdict, Since: h.Since, Episodes: len(h.Episodes), Strip: strip(h)}
-	if page, err = lay(folder, one, p); err != nil {
+	one := summary{Version: 1, Line: src.Line, Shift: span.Name, From: h.From, To: h.To, Verdict: h.Verdict, Since: h.Since, Episodes: len(h.Episodes), Early: h.Early, Strip: strip(h)}
+	if page, err = s.lay(folder, one, p); err != nil {
 		return "", h, err
 	}
 	return page, h, s.Index()
 }
 
 // lay puts a report into its folder: the page last, for where it is the report counts as written, and what the index needs has to be there.
-func lay(folder string, one summary, p report.Page) (page string, err error) {
-	b, err := json.MarshalIndent(one, "", "\t")
-	if err != nil {
-		return "", err
-	}
+// Over one that was written early, that stays said until the page is another.
+func (s Shelf) lay(folder string, one summary, p report.Page) (page string, err error) {
 	if err := os.MkdirAll(folder, 0o755); err != nil {
 		return "", err
 	}
-	if err := keep.WriteFile(filepath.Join(folder, "shift.json"), append(b, '\n')); err != nil {
+	before := one
+	if there, err := s.read(filepath.Join(folder, summaryName)); err == nil {
+		before.Early = there.Early
+	}
+	if err := before.write(folder); err != nil {
 		return "", err
 	}
 	paths, err := Write(folder, HandoverName, "", p)
 	if err != nil {
 		return "", err
 	}
-	return paths[0], nil
+	if !before.Early.Equal(one.Early) {
+		err = one.write(folder)
+	}
+	return paths[0], err
+}
+
+func (one summary) write(folder string) error {
+	b, err := json.MarshalIndent(one, "", "\t")
+	if err != nil {
+		return err
+	}
+	return keep.WriteFile(filepath.Join(folder, summaryName), append(b, '\n'))
 }
 
 // strips is in how many parts the index shows a shift.
@@ -131,7 +156,7 @@ func (s Shelf) Index() error {
 	index := report.Index{Site: s.Site, Zone: s.Zone, Language: s.Language}
 	for _, line := range s.Lines {
 		entry := report.IndexLine{Name: line}
-		found, err := fs.Glob(os.DirFS(s.folder(line)), "*/*/shift.json")
+		found, err := fs.Glob(os.DirFS(s.folder(line)), "*/*/"+summaryName)
 		if err != nil {
 			return err
 		}

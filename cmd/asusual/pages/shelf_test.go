@@ -10,6 +10,7 @@ import (
 	"testing"
 	"time"
 
+	"asusual/cmd/asusual/shift"
 	"asusual/report"
 )
 
@@ -63,11 +64,36 @@ func TestAReportWhosePageIsNotWritten(t *testing.T) {
 	if err := os.MkdirAll(filepath.Join(folder, HandoverName, "in the way"), 0o755); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := lay(folder, summary{Version: 1, Line: "Filler 3"}, report.Page{HTML: []byte("a page")}); err == nil {
+	if _, err := (Shelf{}).lay(folder, summary{Version: 1, Line: "Filler 3"}, report.Page{HTML: []byte("a page")}); err == nil {
 		t.Error("lay = nil, want an error: a folder lies where the page belongs")
 	}
 	if one, err := (Shelf{}).read(filepath.Join(folder, "shift.json")); err != nil || one.Line != "Filler 3" {
 		t.Errorf("what the index needs = %+v, %v, want it there before the page", one, err)
+	}
+}
+
+// The report that replaces one from the midst of its shift counts once its page is there, not before.
+func TestAReportThatReplacesAnEarlyOne(t *testing.T) {
+	s, span := Shelf{Folder: t.TempDir(), Lines: []string{"Filler 3"}}, shift.Span{Name: "day", Date: "2026-11-25"}
+	folder := s.Of("Filler 3", span)
+	early, whole := summary{Version: 1, Line: "Filler 3", Early: start}, summary{Version: 1, Line: "Filler 3"}
+	page := report.Page{HTML: []byte("a page")}
+	for _, step := range []struct {
+		what string
+		one  summary
+		page report.Page
+		want bool
+	}{
+		{"in the midst of the shift", early, page, false},
+		{"after it, with a picture that cannot be written", whole, report.Page{HTML: page.HTML, Pictures: map[string][]byte{"no/folder.png": nil}}, false},
+		{"after it", whole, page, true},
+	} {
+		if _, err := s.lay(folder, step.one, step.page); (err != nil) != (step.page.Pictures != nil) {
+			t.Fatalf("%s: lay = %v", step.what, err)
+		}
+		if got := s.Has("Filler 3", span); got != step.want {
+			t.Errorf("a report was written %s: Has = %v, want %v", step.what, got, step.want)
+		}
 	}
 }
 
