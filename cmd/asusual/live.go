@@ -137,11 +137,13 @@ func (p *livePage) join(ctx context.Context, w *monitor.Line) error {
 	}
 	w.References, w.Judged, w.Kept = f, f.judged, f.kept
 	p.recall(f.line, w.Name)
-	_, last, ok, err := p.db.Span(ctx, w.Name)
-	if err != nil || !ok {
+	f.line.Forget() // what a watch that failed has told
+	last, err := p.db.State(ctx, w.Name)
+	if err != nil || last.Newest.IsZero() {
 		return err
 	}
-	for r, err := range p.db.Spectra(ctx, history.Query{Line: w.Name, From: last.Add(-time.Hour)}) {
+	// To where the clock stands: a spectrum that lies after it bears a time that was taken back.
+	for r, err := range p.db.Spectra(ctx, history.Query{Line: w.Name, From: last.Newest.Add(-time.Hour), To: last.Newest.Add(1)}) {
 		if err != nil {
 			return err
 		}
@@ -184,6 +186,7 @@ type feed struct {
 	mu         sync.Mutex
 	ref, own   *monitor.Reference // as it came, and the same with judges that are listened to
 	same       []string           // fingerprints of the versions that have its usual
+	last       time.Time          // of the spectra that took part in the verdict
 	newest     time.Time          // of the spectra judged
 	absorbance []float64          // of the newest
 	groups     []history.Group
@@ -235,6 +238,12 @@ func (f *feed) judged(r history.Record) {
 	var absorbance []float64
 	if r.Time.Equal(f.newest) {
 		absorbance = f.absorbance
+	}
+	if !r.Late {
+		if r.Time.Before(f.last) { // the clock was put back: the next is the newest
+			f.newest = r.Time
+		}
+		f.last = r.Time
 	}
 	same := slices.Contains(f.same, r.Reference)
 	f.mu.Unlock()

@@ -1,10 +1,22 @@
 package main
 
 import (
+	"encoding/json"
+	"fmt"
+	"log/slog"
+	"net/http/httptest"
+	"path/filepath"
 	"reflect"
 	"testing"
+	"time"
 
 	"asusual/cmd/asusual/config"
+	"asusual/model"
+	"asusual/model/spectrum"
+	"asusual/monitor"
+	"asusual/monitor/history"
+	"asusual/report/chart"
+	"asusual/report/live"
 )
 
 // Options of watch go before the settings, one by one; an empty address shows no page.
@@ -34,5 +46,103 @@ func TestSettled(t *testing.T) {
 		if got := c.options.settled(set, given); !reflect.DeepEqual(got, c.want) {
 			t.Errorf("%s: settled() = %+v, want %+v", c.name, got, c.want)
 		}
+	}
+}
+
+// hourOf returns the times of the readings that the page of Filler 3 shows, with how many spectra each holds.
+func hourOf(t *testing.T, s *live.Site) (told string) {
+	t.Helper()
+	w := httptest.NewRecorder()
+	s.Handler().ServeHTTP(w, httptest.NewRequest("GET", "/line/filler-3/data.json", nil))
+	var m struct {
+		Readings []struct {
+			Time    time.Time
+			Spectra int
+		}
+	}
+	if err := json.Unmarshal(w.Body.Bytes(), &m); err != nil {
+		t.Fatal(err)
+	}
+	for _, r := range m.Readings {
+		told += fmt.Sprintf("%s %d, ", r.Time.UTC().Format("2006 15:04"), r.Spectra)
+	}
+	return told
+}
+
+// What a watch tells the page when it begins is the hour before the newest spectrum that took part in the verdict, once, however often
+// it begins: a line that failed is tried again.
+func TestTheHourIsToldOnce(t *testing.T) {
+	dir := t.TempDir()
+	good, file := filepath.Join(dir, "good"), filepath.Join(dir, "line.reference")
+	if err := writeOats(good, "good", writeTable); err != nil {
+		t.Fatal(err)
+	}
+	if status, _, said := call(t, "learn", "--good", good, "--pretreat", "snv", "--reference", file); status != statusDone {
+		t.Fatalf("learn = %d: %s", status, said)
+	}
+	refs, err := monitor.NewReferenceFile(file, slog.New(slog.DiscardHandler))
+	if err != nil {
+		t.Fatal(err)
+	}
+	ref, err := refs.Current()
+	if err != nil {
+		t.Fatal(err)
+	}
+	db, err := history.Open(t.Context(), filepath.Join(dir, "h"), "test")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer db.Close()
+	b := history.Batch{Line: "Filler 3", State: history.State{Course: []byte("{}"), Reference: ref.Fingerprint, Newest: at("2026-11-25T12:00:00Z")}}
+	for i, when := range []string{"2026-11-25T10:59:00Z", "2026-11-25T11:30:00Z", "2026-11-25T11:30:01Z", "2026-11-25T12:00:00Z", "2030-01-01T00:00:00Z"} {
+		b.Files = append(b.Files, history.Judged{File: history.File{Name: fmt.Sprint(i, ".csv"), Version: 1, Modified: at(when), Received: at(when)},
+			Records: []history.Record{{Time: at(when), Received: at(when), Condition: "usual", Inside: true, Verdict: "as usual", Instrument: "fit", Reference: ref.Fingerprint}}})
+	}
+	if err := db.Append(t.Context(), b); err != nil {
+		t.Fatal(err)
+	}
+	site, err := live.New(live.Options{Lines: []string{"Filler 3"}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	page := &livePage{site: site, db: db, log: slog.New(slog.DiscardHandler)}
+	for range 2 {
+		line := monitor.Line{Name: "Filler 3", References: refs}
+		if err := page.join(t.Context(), &line); err != nil {
+			t.Fatal(err)
+		}
+		if got, want := hourOf(t, site), "2026 11:30 2, 2026 12:00 1, "; got != want {
+			t.Errorf("the page is told %s, want %s", got, want)
+		}
+		line.Judged(history.Record{Time: at("2030-01-01T00:00:01Z"), Condition: "usual", Reference: ref.Fingerprint}) // and then the watch fails
+	}
+}
+
+// A scale measures the same at each channel: the minute of the spectrum.
+type scale struct{ minute float64 }
+
+func (s *scale) Judge(_ *model.Judgement, of spectrum.Spectrum) { s.minute = float64(of.Time.Minute()) }
+func (s *scale) Absorbance() []float64                          { return []float64{s.minute, s.minute} }
+
+// Once the clock was put back, the newest spectrum is shown again, not that of a time to come.
+func TestTheNewestSpectrumAfterTheClockWasPutBack(t *testing.T) {
+	site, err := live.New(live.Options{Lines: []string{"Filler 3"}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	f := &feed{line: site.Line("Filler 3"), same: []string{"r"}}
+	f.line.Know(live.Usual{Axis: chart.Axis{Unit: "nm", At: []float64{1000, 1010}}, Mean: []float64{0, 0}, SD: []float64{1, 1}})
+	judge := &overheard{&scale{}, f}
+	for _, when := range []string{"2030-01-01T00:01:00Z", "2026-11-25T11:30:00Z", "2026-11-25T11:31:00Z"} {
+		judge.Judge(&model.Judgement{}, spectrum.Spectrum{Time: at(when)})
+		f.judged(history.Record{Time: at(when), Condition: "usual", Reference: "r"})
+	}
+	w := httptest.NewRecorder()
+	site.Handler().ServeHTTP(w, httptest.NewRequest("GET", "/line/filler-3/data.json", nil))
+	var m struct {
+		Spectrum struct{ Absorbance []float64 }
+	}
+	if err := json.Unmarshal(w.Body.Bytes(), &m); err != nil || !reflect.DeepEqual(m.Spectrum.Absorbance, []float64{31, 31}) {
+		t.Errorf("the page has the spectrum %v, %v, want that of 11:31", m.Spectrum.Absorbance, err)
 	}
 }

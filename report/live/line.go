@@ -31,6 +31,7 @@ type Reading struct {
 	Inside     bool
 	Condition  string // usual, a name, uncharted or unfit
 	Over       bool   // the condition has lasted too long
+	Late       bool   // it came after a newer one. One that did not and yet lies before it shows that the clock was put back.
 	Score      chart.Point
 	Absorbance []float64 // p, of the newest spectrum; nil where it is not at hand. It is copied.
 }
@@ -131,14 +132,18 @@ func kindOf(r Reading) string {
 }
 
 // Add takes a spectrum that was judged. One that comes late finds its place by its time; one of more than an hour before the
-// newest is not of this page.
+// newest is not of this page. Where the clock was put back, what lies after it goes.
 func (l *Line) Add(r Reading) {
 	l.site.mu.Lock()
 	defer l.site.mu.Unlock()
-	newest := l.newest()
-	if !newest.IsZero() && r.Time.Before(newest.Add(-window)) {
+	switch newest := l.newest(); {
+	case !r.Time.Before(newest):
+	case !r.Late:
+		l.keepUntil(r.Time)
+	case r.Time.Before(newest.Add(-window)):
 		return
 	}
+	newest := l.newest()
 	k := kept{first: r.Time, time: r.Time, distance: r.Distance, low: r.Distance, high: r.Distance, n: 1, kind: kindOf(r), condition: r.Condition, over: r.Over, at: r.Score}
 	if k.kind == unfit {
 		k.distance, k.low, k.high, k.at = 0, 0, 0, chart.Point{}
@@ -150,6 +155,22 @@ func (l *Line) Add(r Reading) {
 	if len(r.Absorbance) > 0 && !r.Time.Before(newest) {
 		l.spectrum, l.spectrumAt, l.specSeq = slices.Clone(r.Absorbance), r.Time, k.seq
 	}
+}
+
+// Forget forgets the readings, so that they can be told anew, as by a watch that begins again.
+func (l *Line) Forget() {
+	l.site.mu.Lock()
+	defer l.site.mu.Unlock()
+	l.keepUntil(time.Time{})
+}
+
+// keepUntil forgets the readings after a time, and has the readers begin anew.
+func (l *Line) keepUntil(t time.Time) {
+	l.readings = slices.DeleteFunc(l.readings, func(k kept) bool { return k.time.After(t) })
+	if l.spectrumAt.After(t) {
+		l.spectrum = nil
+	}
+	l.usualSeq = l.change()
 }
 
 func (l *Line) newest() time.Time {

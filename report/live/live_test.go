@@ -173,9 +173,9 @@ func TestReadings(t *testing.T) {
 	for _, r := range []Reading{
 		{Time: at(11, 0), Distance: 0.5, Inside: true, Condition: "usual"},
 		{Time: at(11, 2), Distance: 40, Condition: "rinse"},
-		{Time: at(11, 1), Distance: 1.5, Condition: "uncharted", Score: chart.Point{X: 1, Y: 2}}, // late
+		{Time: at(11, 1), Distance: 1.5, Condition: "uncharted", Score: chart.Point{X: 1, Y: 2}, Late: true},
 		{Time: at(11, 3), Distance: math.NaN(), Condition: "unfit"},
-		{Time: at(9, 0), Distance: 0.5, Inside: true, Condition: "usual"}, // of long before
+		{Time: at(9, 0), Distance: 0.5, Inside: true, Condition: "usual", Late: true}, // of long before
 	} {
 		l.Add(r)
 	}
@@ -685,6 +685,35 @@ func TestClockAhead(t *testing.T) {
 	m, _ := s.Line("Filler 3").tell(0, true)
 	if got := m.Standing.Words.Headline; got != "The process has changed, since about 11:31." || m.Standing.Expected == 0 {
 		t.Errorf("with spectra of 11:55 at 07:00 the headline is %q", got)
+	}
+}
+
+// After one spectrum of 2030 the watch goes on with those of today once enough have come, and so does the page. A clock that was put back
+// by less than the hour shown has written a while twice: what it writes now counts.
+func TestClockPutBack(t *testing.T) {
+	s := sampleSite(t, Options{}, false, at(11, 55))
+	l, r := s.Line("Filler 3"), rand.New(rand.NewPCG(8, 8))
+	add := func(t time.Time, late bool) {
+		one := sampleReading(r, sampleUsual(), t, 0)
+		one.Late = late
+		l.Add(one)
+	}
+	add(time.Date(2030, 1, 1, 0, 0, 0, 0, zone), false)
+	for i := range 9 {
+		add(at(11, 56).Add(time.Duration(i)*time.Second), true)
+	}
+	_, before := l.tell(0, true)
+	add(at(11, 57), false)
+	add(at(11, 58), false)
+	m, _ := l.tell(before, false)
+	if n := len(m.Readings); n != 2 || !m.Whole || !m.Standing.LastSpectrum.Equal(at(11, 58)) || m.Spectrum == nil || !m.Spectrum.Time.Equal(at(11, 58)) {
+		t.Fatalf("after the clock was put back a page that knew of 2030 is told %d readings, whole %v, newest %v; want all of it anew, the two of now", n, m.Whole, m.Standing.LastSpectrum)
+	}
+	_, before = l.tell(0, true)
+	add(at(11, 57).Add(30*time.Second), false)
+	m, _ = l.tell(before, false)
+	if n := len(m.Readings); n != 2 || !m.Whole || !m.Readings[1].Time.Equal(at(11, 57).Add(30*time.Second)) || !m.Spectrum.Time.Equal(at(11, 57).Add(30*time.Second)) {
+		t.Errorf("after the clock was put back by half a minute: %d readings, whole %v; want the one before it and the one of now", n, m.Whole)
 	}
 }
 
