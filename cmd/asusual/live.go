@@ -183,15 +183,16 @@ type feed struct {
 	name  string
 	inner monitor.References
 
+	groups []history.Group // these three are of kept alone, which is called once at a time
+	asked  time.Time       // for the groups
+	group  string          // of the open episode then
+
 	mu         sync.Mutex
 	ref, own   *monitor.Reference // as it came, and the same with judges that are listened to
 	same       []string           // fingerprints of the versions that have its usual
 	last       time.Time          // of the spectra that took part in the verdict
 	newest     time.Time          // of the spectra judged
 	absorbance []float64          // of the newest
-	groups     []history.Group
-	asked      time.Time // for the groups
-	group      string    // of the open episode then
 }
 
 var _ monitor.References = (*feed)(nil)
@@ -258,10 +259,8 @@ const (
 	groupsSince = 7 * 24 * time.Hour
 )
 
-// kept tells the page how the line stands.
+// kept tells the page how the line stands. No lock is held meanwhile: judging goes on while history is asked.
 func (f *feed) kept(s monitor.Status) {
-	f.mu.Lock()
-	defer f.mu.Unlock()
 	if now := time.Now(); now.Sub(f.asked) >= groupsEvery || s.Group != f.group {
 		f.asked, f.group, f.groups = now, s.Group, nil
 		for g, err := range f.page.db.Groups(f.ctx, history.Query{Line: f.name, From: s.LastSpectrum.Add(-groupsSince)}) {

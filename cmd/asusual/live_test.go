@@ -1,8 +1,10 @@
 package main
 
 import (
+	"context"
 	"encoding/json"
 	"fmt"
+	"io"
 	"log/slog"
 	"net/http/httptest"
 	"path/filepath"
@@ -144,5 +146,41 @@ func TestTheNewestSpectrumAfterTheClockWasPutBack(t *testing.T) {
 	}
 	if err := json.Unmarshal(w.Body.Bytes(), &m); err != nil || !reflect.DeepEqual(m.Spectrum.Absorbance, []float64{31, 31}) {
 		t.Errorf("the page has the spectrum %v, %v, want that of 11:31", m.Spectrum.Absorbance, err)
+	}
+}
+
+// An unlocked notes whether the feed was locked when something was logged.
+type unlocked struct {
+	slog.Handler
+	feed   *feed
+	logged int
+	locked bool
+}
+
+func (u *unlocked) Handle(context.Context, slog.Record) error {
+	u.logged++
+	if u.locked = !u.feed.mu.TryLock(); !u.locked {
+		u.feed.mu.Unlock()
+	}
+	return nil
+}
+
+// Judging does not wait for what the page asks of history.
+func TestJudgingDoesNotWaitForThePage(t *testing.T) {
+	db, err := history.Open(t.Context(), filepath.Join(t.TempDir(), "h"), "test")
+	if err != nil {
+		t.Fatal(err)
+	}
+	db.Close() // so that asking is an error, which is logged where history was asked
+	site, err := live.New(live.Options{Lines: []string{"Filler 3"}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	log := &unlocked{Handler: slog.NewTextHandler(io.Discard, nil)}
+	f := &feed{ctx: t.Context(), page: &livePage{site: site, db: db, log: slog.New(log)}, line: site.Line("Filler 3")}
+	log.feed = f
+	f.kept(monitor.Status{})
+	if log.logged != 1 || log.locked {
+		t.Errorf("while history is asked for the groups (%d times) the feed is locked: %v", log.logged, log.locked)
 	}
 }
