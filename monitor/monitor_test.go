@@ -303,6 +303,28 @@ func TestAClockThatIsPutBack(t *testing.T) {
 	}
 }
 
+// A spectrum of 2030 is not the last one for ever: a watch that begins after its time was taken back says so from the start.
+func TestTheLastSpectrumIsNotOneOfATimeToCome(t *testing.T) {
+	b := newBench(t)
+	spectra := produced(t, 41)
+	b.put("0000.csv", text(t, spectra[0]), spectra[0].Time)
+	for i, s := range spectra[1:] {
+		if i == 0 {
+			s.Time = s.Time.AddDate(4, 0, 0)
+		}
+		b.put(fmt.Sprintf("%04d.csv", i+1), text(t, s), spectra[i+1].Time)
+	}
+	b.catchUp()
+	again := b.line()
+	again.Board = monitor.NewBoard("", nil)
+	if err := monitor.CatchUp(t.Context(), again); err != nil {
+		t.Fatal(err)
+	}
+	if got := again.Board.Bulletin().Lines[0].LastSpectrum; !got.Equal(spectra[40].Time) {
+		t.Errorf("a watch that begins says that the last spectrum is of %v, want %v", got, spectra[40].Time)
+	}
+}
+
 func TestHostileFiles(t *testing.T) {
 	b := newBench(t)
 	good := produced(t, 2)

@@ -14,7 +14,7 @@ type Stand struct {
 	Reference string    // by which it was judged
 	Book      []byte    // of the checks of its instrument; nil where there were none
 	Alarm     []byte    // nil where it never had one
-	Last      Record    // of its last record the time, distance, condition and the state of the instrument, and nothing else
+	Last      Record    // of its last record that took part in the verdict the time, distance, condition and the state of the instrument, and nothing else
 	Watcher   string    // who writes it now; "" for nobody
 	Watched   time.Time // since when
 	Unasked   bool      // who writes it is not known: a file cannot say
@@ -25,7 +25,8 @@ type Stand struct {
 func (d *DB) Stands(ctx context.Context) (all []Stand, err error) {
 	// Each value of the last record by a subquery of its own, for SQLite has no other way to take the last of each line by its key
 	// alone; the page of the key is at hand after the first.
-	const last = ` FROM record r WHERE r.line = l.id ORDER BY r.time DESC, r.file DESC, r.row DESC LIMIT 1)`
+	// What lies after the newest that took part in the verdict bears a time that was taken back.
+	const last = ` FROM record r WHERE r.line = l.id AND r.time <= COALESCE(s.newest, 9223372036854775807) ORDER BY r.time DESC, r.file DESC, r.row DESC LIMIT 1)`
 	rows, err := d.pool.QueryContext(ctx, `SELECT l.name, s.course, w.text, a.alarm, b.book, (SELECT r.time`+last+`, (SELECT r.distance`+last+`,
 			(SELECT text FROM word WHERE id = (SELECT r.condition`+last+`), (SELECT text FROM word WHERE id = (SELECT r.instrument`+last+`)
 		FROM line l LEFT JOIN state s ON s.line = l.id LEFT JOIN word w ON w.id = s.reference LEFT JOIN alarm a ON a.line = l.id

@@ -13,7 +13,10 @@ func TestStands(t *testing.T) { onBoth(t, testStands) }
 func testStands(t *testing.T, where string) {
 	d := open(t, where)
 	b := batch(0, 100)
-	b.State = history.State{Course: []byte(`{"a":1}`), Groups: []byte("places"), Reference: "abc123", Newest: noon}
+	b.State = history.State{Course: []byte(`{"a":1}`), Groups: []byte("places"), Reference: "abc123", Newest: judged(99).Records[0].Time}
+	ahead := judged(100)
+	ahead.Records[0].Time = noon.AddDate(4, 0, 0) // its clock was put back after it
+	b.Files = append(b.Files, ahead)
 	b.Alarm = []byte(`{"state":1}`)
 	if err := d.Append(t.Context(), b); err != nil {
 		t.Fatal(err)
