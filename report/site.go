@@ -161,10 +161,13 @@ func (s Site) stands(l SiteLine) Verdict {
 	return l.Verdict
 }
 
-// stale reports whether the last spectrum of a line is too old to say how it stands.
+// stale reports whether the last spectrum of a line is too old to say how it stands. Of one that lies as far ahead nobody knows how old it is.
 func (s Site) stale(l SiteLine) bool {
-	return s.Fresh > 0 && l.Verdict != "" && s.At.Sub(l.Newest) > s.Fresh
+	return s.Fresh > 0 && l.Verdict != "" && s.At.Sub(l.Newest).Abs() > s.Fresh
 }
+
+// ahead reports whether it is stale since it bears a time to come.
+func (s Site) ahead(l SiteLine) bool { return s.stale(l) && l.Newest.After(s.At) }
 
 // Stands says how each line stands now, in the order of Lines.
 func (s Site) Stands() (all []Verdict) {
@@ -196,6 +199,8 @@ func (s Site) why(l SiteLine, t *teller) string {
 		return ""
 	case l.alone():
 		return t.say("site.last.alone", "verdict", t.say("index."+marks[l.Verdict][1]))
+	case s.ahead(l):
+		return t.say("site.last.ahead", "verdict", t.say("index."+marks[l.Verdict][1]))
 	}
 	return t.say("site.last.stale", "verdict", t.say("index."+marks[l.Verdict][1]))
 }
@@ -211,7 +216,7 @@ func (s Site) row(l SiteLine, t *teller) siteRow {
 	if l.Verdict == Changed && !l.Since.IsZero() {
 		r.Since = t.say("site.about", "when", t.clock(l.Since))
 	}
-	if !l.Newest.IsZero() {
+	if !l.Newest.IsZero() && !s.ahead(l) {
 		r.Ago = t.say("live.ago", "lasts", t.duration(max(t.to.Sub(l.Newest), 0)))
 	}
 	switch l.Instrument {

@@ -93,6 +93,8 @@ func TestSiteIsNoKinderThanItKnows(t *testing.T) {
 		"a file, as old as may be": {[]SiteLine{line(AsUsual, time.Hour, "", true)}, nil, AsUsual, "All lines are as usual.", "Alle Linien sind wie gewohnt."},
 		"a file, last week":        {[]SiteLine{good, line(AsUsual, 7*24*time.Hour, "", true)}, nil, CannotSay, "Nothing can be said of one line of 2; the others are as usual.", "lange kein Spektrum; zuletzt: wie gewohnt"},
 		"watched, last week":       {[]SiteLine{line(Changed, 7*24*time.Hour, "east", false)}, nil, CannotSay, "no spectrum lately; last: changed", "lange kein Spektrum; zuletzt: verändert"},
+		"a clock an hour ahead":    {[]SiteLine{line(AsUsual, -time.Hour, "east", false)}, nil, AsUsual, "All lines are as usual.", "Alle Linien sind wie gewohnt."},
+		"a time of next year":      {[]SiteLine{line(AsUsual, -365*24*time.Hour, "east", false)}, nil, CannotSay, "the last spectrum bears a time to come; last: as usual", "das letzte Spektrum trägt eine Zeit, die noch nicht war; zuletzt: wie gewohnt"},
 		"nobody watches":           {[]SiteLine{line(AsUsual, time.Second, "", false)}, nil, CannotSay, "nobody watches; last: as usual", "niemand überwacht; zuletzt: wie gewohnt"},
 		"a history is silent":      {[]SiteLine{good}, []string{"b: away"}, CannotSay, "nothing can be said of those of a history that does not answer", "Historie, die nicht antwortet"},
 		"two are silent":           {[]SiteLine{good}, []string{"b: away", "c: away"}, CannotSay, "nothing can be said of those of 2 histories", "die von 2 Historien"},

@@ -16,6 +16,7 @@ func englishSite() map[string]string {
 		"site.silent.many":  "All lines that are known are as usual; nothing can be said of those of {n} histories that do not answer.",
 		"site.last.alone":   "nobody watches; last: {verdict}",
 		"site.last.stale":   "no spectrum lately; last: {verdict}",
+		"site.last.ahead":   "the last spectrum bears a time to come; last: {verdict}",
 		"site.figures":      "Every figure of this page as JSON: site-figures.json beside its file, or under its address.",
 		"site.caption":      "How each line stands",
 		"site.empty":        "A line stands here once its watch has judged the first spectrum.",
@@ -31,7 +32,7 @@ func englishSite() map[string]string {
 		"site.watch":        "watched by",
 		"site.nobody":       "nobody",
 		"site.key":          "○ as usual · ▲ the process has changed · – cannot say. Of a line that nobody watches nothing can be said now; how it last stood is named.",
-		"site.key.fresh":    "Nor can it where the last spectrum is older than {lasts}.",
+		"site.key.fresh":    "Nor can it where the last spectrum is older than {lasts}, or lies as far ahead.",
 	}
 }
 
@@ -50,6 +51,7 @@ func germanSite() map[string]string {
 		"site.silent.many":  "Alle bekannten Linien sind wie gewohnt; über die von {n} Historien, die nicht antworten, lässt sich nichts sagen.",
 		"site.last.alone":   "niemand überwacht; zuletzt: {verdict}",
 		"site.last.stale":   "lange kein Spektrum; zuletzt: {verdict}",
+		"site.last.ahead":   "das letzte Spektrum trägt eine Zeit, die noch nicht war; zuletzt: {verdict}",
 		"site.figures":      "Alle Zahlen dieser Seite als JSON: site-figures.json neben ihrer Datei oder unter ihrer Adresse.",
 		"site.caption":      "Wie jede Linie steht",
 		"site.empty":        "Eine Linie steht hier, sobald ihre Überwachung das erste Spektrum beurteilt hat.",
@@ -65,6 +67,6 @@ func germanSite() map[string]string {
 		"site.watch":        "überwacht von",
 		"site.nobody":       "niemandem",
 		"site.key":          "○ wie gewohnt · ▲ der Prozess hat sich verändert · – keine Aussage möglich. Über eine Linie, die niemand überwacht, lässt sich jetzt nichts sagen; wie sie zuletzt stand, ist genannt.",
-		"site.key.fresh":    "Ebenso, wo das letzte Spektrum mehr als {lasts} alt ist.",
+		"site.key.fresh":    "Ebenso, wo das letzte Spektrum mehr als {lasts} alt ist oder so weit in der Zukunft liegt.",
 	}
 }

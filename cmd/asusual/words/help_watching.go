@@ -30,8 +30,8 @@ shown too: with --history, or with histories under [site] in the configuration.
 With --listen it writes no file, and shows the page in a browser, new every quarter of a minute. Other computers reach
 it only with a token, as the live page of a watch.
 
-Nothing can be said now of a line that nobody watches, nor of one whose last spectrum is older than --fresh, which is
-an hour where it is not given; how it last stood is named beside. The exit status tells the worst of all lines; where a
+Nothing can be said now of a line that nobody watches, nor of one whose last spectrum is older than --fresh or
+lies as far ahead, which is an hour where it is not given; how it last stood is named beside. The exit status tells the worst of all lines; where a
 history did not answer, nothing can be said of all.`,
 		Example: `
   $ asusual site
