@@ -156,6 +156,12 @@ func (e *elsewhere) file(ctx context.Context, f arrive.File) error {
 		if s.Time.IsZero() {
 			s.Time = f.Modified
 		}
+		if err := history.CheckTime(s.Time); err != nil {
+			if first == nil {
+				first = errors.New(untimely(err, s, f))
+			}
+			continue
+		}
 		if e.send(ctx, arrival{spectrum: s}); ctx.Err() != nil {
 			return ctx.Err()
 		}
@@ -203,11 +209,12 @@ func (c *committer) brokenElsewhere(ctx context.Context, a arrival) error {
 		was = seen[f.Name]
 		return err
 	})
-	if err != nil || was.ID != 0 && was.Size == f.Size && was.Modified.Equal(f.Modified) {
+	if err != nil || was.ID != 0 && was.Size == f.Size && was.Modified.Equal(history.Kept(f.Modified)) {
 		return err
 	}
 	f.Version, f.Bytes = was.Version+1, f.Size
-	u := history.Unreadable{Reason: a.reason, Time: f.Modified, Received: f.Received}
+	u := history.Unreadable{Reason: a.reason, Time: written(f.Modified), Received: f.Received}
+	f.Modified = history.Kept(f.Modified)
 	c.batch.Files = append(c.batch.Files, history.Judged{File: f, Unreadable: []history.Unreadable{u}})
 	c.status.unreadable++
 	c.line.Log.Warn("a file of the instrument's own spectra cannot be read", "file", f.Name, "reason", a.reason)

@@ -110,7 +110,7 @@ func (t *taking) gathered(ctx context.Context, s spectrum.Spectrum, p *placed, g
 	}
 	c.spectra++
 	if got.Late == nil {
-		g.arrived, g.written = time.Now(), t.job.file.Modified
+		g.arrived, g.written = time.Now(), t.job.written()
 	}
 	if s.Time.After(g.last) {
 		g.last = s.Time

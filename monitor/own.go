@@ -236,9 +236,9 @@ func (t *taking) ready(ctx context.Context, j *history.Judged, p *placed) (ok bo
 	p.raw = nil
 	role := k.rules.Of(s)
 	if role != check.Sample {
-		late, err := c.check(role, s, t.job.file.Modified)
+		late, err := c.check(role, s, t.job.written())
 		if err != nil {
-			c.unusable(j, s, t.job.file.Modified, err.Error())
+			c.unusable(j, s, t.job.written(), err.Error())
 			return false, nil
 		}
 		j.Own = append(j.Own, history.Own{Line: c.line.Name, File: s.File, Row: s.Row, Time: s.Time, Received: p.record.Received,
@@ -253,7 +253,7 @@ func (t *taking) ready(ctx context.Context, j *history.Judged, p *placed) (ok bo
 	k.by(t.job.ref)
 	got, err := k.in.Take(s)
 	if err != nil {
-		c.unusable(j, s, t.job.file.Modified, err.Error())
+		c.unusable(j, s, t.job.written(), err.Error())
 		return false, nil
 	}
 	if k.items != nil {

@@ -70,3 +70,28 @@ func TestElsewhereKeepsTheNewest(t *testing.T) {
 		t.Errorf("%d darks at hand from %v on, want the newest %d", len(darks), darks[0].Time, keepLights)
 	}
 }
+
+// What cannot be read there is kept also where the file bears a time of change that no history can keep, once.
+func TestElsewhereAFileOfAnImpossibleTime(t *testing.T) {
+	c, _ := elsewhereOf(t)
+	a := arrival{reason: "no spectrum", file: history.File{Name: "/dark/1.csv", Size: 7, Modified: time.Date(1601, 1, 1, 0, 0, 0, 0, time.UTC), Received: time.Now()}}
+	for range 2 {
+		if err := c.fromElsewhere(t.Context(), a); err != nil {
+			t.Fatal(err)
+		}
+		c.batch.Line = c.line.Name
+		if err := c.line.History.Append(t.Context(), c.batch); err != nil {
+			t.Fatalf("Append = %v, want it kept", err)
+		}
+		c.batch = history.Batch{}
+	}
+	n := 0
+	for u, err := range c.line.History.Unreadable(t.Context(), history.Query{Line: c.line.Name}) {
+		if n++; err != nil || time.Since(u.Time) > time.Minute {
+			t.Errorf("Unreadable = %+v, %v, want it when it came", u, err)
+		}
+	}
+	if n != 1 {
+		t.Errorf("%d unreadable files, want the one, once", n)
+	}
+}

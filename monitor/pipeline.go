@@ -4,8 +4,10 @@ import (
 	"context"
 	"sync"
 	"sync/atomic"
+	"time"
 
 	"asusual/monitor/arrive"
+	"asusual/monitor/history"
 )
 
 // A job is one file on its way through the workers.
@@ -13,6 +15,17 @@ type job struct {
 	file arrive.File
 	new  bool // history does not have its name
 	ref  *Reference
+}
+
+// written returns when the file was written to last.
+func (j *job) written() time.Time { return written(j.file.Modified) }
+
+// written returns when a file was written to that bears that time: now, for one that history could not keep. A share may give the year 1601.
+func written(modified time.Time) time.Time {
+	if history.CheckTime(modified) != nil {
+		return time.Now()
+	}
+	return modified
 }
 
 // pipeline runs the scanner, the workers and the committer, and waits for all of them.
@@ -163,7 +176,7 @@ func (r *register) known(ctx context.Context, files []arrive.File) ([]bool, erro
 	is := make([]bool, len(files))
 	for i, f := range files {
 		k, ok := seen[f.Rel]
-		is[i] = ok && k.Size == f.Size && k.Modified.Equal(f.Modified) && k.Bytes == k.Size && !k.Partial
+		is[i] = ok && k.Size == f.Size && k.Modified.Equal(history.Kept(f.Modified)) && k.Bytes == k.Size && !k.Partial
 		if !ok && !flying[i] && len(r.new) < maxNew {
 			r.new[f.Rel] = struct{}{}
 		}

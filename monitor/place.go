@@ -14,6 +14,7 @@ import (
 	"asusual/model"
 	"asusual/model/fitness"
 	"asusual/model/spectrum"
+	"asusual/monitor/arrive"
 	"asusual/monitor/history"
 )
 
@@ -158,7 +159,7 @@ func (w *worker) place(s spectrum.Spectrum) error {
 		s.Time = w.job.file.Modified
 	}
 	if err := history.CheckTime(s.Time); err != nil {
-		return &spectrum.Unreadable{Row: s.Row - w.baseRow, Reason: err.Error()}
+		return &spectrum.Unreadable{Row: s.Row - w.baseRow, Reason: untimely(err, s, w.job.file)}
 	}
 	if s.Run == "" && w.line.RunOf != nil {
 		s.Run = w.line.RunOf(s)
@@ -177,6 +178,14 @@ func (w *worker) place(s spectrum.Spectrum) error {
 	}
 	w.piece.spectra = append(w.piece.spectra, place(w.line, w.ref, w.judge, s, mark))
 	return nil
+}
+
+// untimely says why the time of a spectrum cannot be kept, and what to try where it is its file's.
+func untimely(err error, s spectrum.Spectrum, f arrive.File) string {
+	if s.Time.Equal(f.Modified) {
+		return err.Error() + "; it is when the file was changed last: set that anew, or have the spectra bear their own time"
+	}
+	return err.Error()
 }
 
 // place judges a spectrum that is ready for it. mark stands for its values as they were read.

@@ -119,7 +119,7 @@ func reasonOf(err error) string {
 // next returns the file's row in history for a new version, judged up to so many bytes.
 func (w *worker) next(d history.Digest, n int64) history.File {
 	f := w.job.file
-	return history.File{Name: f.Rel, Version: w.prev.Version + 1, Size: f.Size, Modified: f.Modified, Digest: d, Bytes: n, Received: time.Now()}
+	return history.File{Name: f.Rel, Version: w.prev.Version + 1, Size: f.Size, Modified: history.Kept(f.Modified), Digest: d, Bytes: n, Received: time.Now()}
 }
 
 // file decides how much of the file is new, and reads that.
@@ -223,7 +223,7 @@ func (w *worker) refuse(ctx context.Context, reason string) {
 }
 
 func (w *worker) unreadable(row, textLine int, reason string) history.Unreadable {
-	return history.Unreadable{Row: row, TextLine: textLine, Reason: reason, Time: w.job.file.Modified, Received: time.Now()}
+	return history.Unreadable{Row: row, TextLine: textLine, Reason: reason, Time: w.job.written(), Received: time.Now()}
 }
 
 // read reads what is new of the content.

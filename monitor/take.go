@@ -248,7 +248,7 @@ func (t *taking) leave(of string, rows int) {
 func (t *taking) tell(j *history.Judged) {
 	now := time.Now()
 	for i, c := range t.left {
-		c.Time, c.Received = t.job.file.Modified, now.Add(time.Duration(i)) // which keeps them apart
+		c.Time, c.Received = t.job.written(), now.Add(time.Duration(i)) // which keeps them apart
 		j.Copies = append(j.Copies, c)
 	}
 	t.left = nil
@@ -282,7 +282,7 @@ func (t *taking) spectrum(ctx context.Context, j *history.Judged, p *placed) err
 		}
 	}
 	c.use(t.job.ref, p.record.Time)
-	c.keep(j, p, t.job.file.Modified)
+	c.keep(j, p, t.job.written())
 	return nil
 }
 

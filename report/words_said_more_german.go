@@ -20,6 +20,8 @@ var germanPhrasesMore = []phrase{
 	{"*: line *", "{1}: Zeile {2}"},
 	{"the same spectrum as *; it counts once", "dasselbe Spektrum wie {1}; es zählt einmal"},
 	{"no run in column *", "kein Lauf in Spalte {1}"},
+	{"time * cannot be kept; a history holds the years 1678 to 2261", "die Zeit {1} ist nicht festzuhalten; in eine Historie passen die Jahre 1678 bis 2261"},
+	{"*; it is when the file was changed last: set that anew, or have the spectra bear their own time", "{1}; zu dieser Zeit wurde die Datei zuletzt geändert: diese neu setzen, oder die Spektren ihre eigene Zeit tragen lassen"},
 
 	// Why the reach is not known, or no pretreatment could be chosen.
 	{"no pretreatment to choose among", "keine Vorbehandlung, unter denen zu wählen wäre"},

@@ -27,6 +27,17 @@ func CheckTime(t time.Time) error {
 	return nil
 }
 
+// Kept returns the time as a history keeps it of a file: the first or the last that it can, for one beyond.
+func Kept(t time.Time) time.Time {
+	switch {
+	case t.Before(firstTime):
+		return firstTime
+	case !t.Before(lastTime):
+		return lastTime.Add(-1)
+	}
+	return t
+}
+
 func nanos(t time.Time) (int64, error) { return t.UnixNano(), CheckTime(t) }
 
 // orNull returns the time for a column that may be empty.
