@@ -124,6 +124,16 @@ var germanPhrasesMore = []phrase{
 	{"the alarm: *", "der Alarm: {1}"},
 	{"asking the watch: *", "bei der Anfrage an die Überwachung: {1}"},
 
+	// Why the live page cannot be opened.
+	{"listening on *", "beim Lauschen auf {1}"},
+	{"want an address and a port, such as *", "nötig sind eine Adresse und ein Port wie {1}"},
+	{"other computers can reach it, so it needs a token", "andere Rechner erreichen sie, also braucht sie ein Token"},
+	{"the token has * characters, want at least *", "das Token hat {1} Zeichen, nötig sind mindestens {2}"},
+	{"TLS needs a file with the certificate and one with its key", "TLS braucht eine Datei mit dem Zertifikat und eine mit seinem Schlüssel"},
+	{"the certificate: *", "das Zertifikat: {1}"},
+	{"reading the token: *", "beim Lesen des Tokens: {1}"},
+	{"holds no token; want a line of at least * characters", "enthält kein Token; nötig ist eine Zeile mit mindestens {1} Zeichen"},
+
 	// Why a group cannot be named, or a condition not be read.
 	{"condition *", "Zustand {1}"},
 	{"condition *: a model of * channels, the reference has *", "Zustand {1}: ein Modell von {2} Kanälen, die Referenz hat {3}"},

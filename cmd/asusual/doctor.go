@@ -8,7 +8,6 @@ import (
 	"io"
 	"log/slog"
 	"math"
-	"net"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -71,6 +70,11 @@ type examination struct {
 func (e *examination) say(key string, put ...string) string { return words.Doctor(e.tag, key, put...) }
 
 func (e *examination) note(line, state, key string, put []string) {
+	for i := 1; i < len(put); i += 2 {
+		if put[i-1] == "reason" {
+			put[i] = e.config.Site.Language.Said(put[i])
+		}
+	}
 	s := seen{Kind: "check", Line: line, Check: key, State: state, Text: e.say(key, put...)}
 	if state != fine {
 		s.Try = words.Doctor(e.tag, key+".try", put...)
@@ -320,31 +324,6 @@ func (e *examination) signals(ctx context.Context) {
 	}
 	_ = conn.Close() // it has answered
 	e.fine("", "mqtt", "broker", broker.Broker)
-}
-
-// live looks whether the live page can be where the configuration says.
-func (e *examination) live(ctx context.Context) {
-	at := e.config.Live.Address
-	if at == "" {
-		return
-	}
-	l, err := net.Listen("tcp", at)
-	if err == nil {
-		_ = l.Close() // nobody was let in
-		e.fine("", "live", "address", at)
-		return
-	}
-	var d net.Dialer
-	ctx, cancel := context.WithTimeout(ctx, 2*time.Second)
-	defer cancel()
-	if conn, dialled := d.DialContext(ctx, "tcp", at); dialled == nil {
-		_ = conn.Close()
-		if _, held, _ := keep.Look(e.config.History + ".lock"); held {
-			e.fine("", "live.there", "address", at)
-			return
-		}
-	}
-	e.wrong("", "live.bad", "address", at, "reason", err.Error())
 }
 
 // tellDoctor says what was found. Its exit status is 1 where something is wrong.

@@ -13,6 +13,7 @@ import (
 	"asusual/cmd/asusual/gather"
 	"asusual/monitor/history"
 	"asusual/monitor/history/testserver"
+	"asusual/report"
 )
 
 // A zone that is wrong moves all times alike, by a multiple of a quarter of an hour; anything else is none.
@@ -109,6 +110,47 @@ func TestDoctorWritesNothingUnasked(t *testing.T) {
 	}
 	if !slices.Contains(checks, "folder fine") || len(checks) < 6 {
 		t.Errorf("checks = %v, want three folders, two notifications and a disk", checks)
+	}
+}
+
+// A live page that the watch would refuse is wrong before anybody starts the watch, whether or not its port is free.
+func TestDoctorLooksAtTheLivePage(t *testing.T) {
+	dir := t.TempDir()
+	file := func(name, text string) string {
+		path := filepath.Join(dir, name)
+		if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		return path
+	}
+	blank, short, long := file("blank", "\ufeff \n\n"), file("short", "abc\n"), file("long", "0123456789abcdef\n")
+	for _, c := range []struct {
+		name  string
+		page  config.Live
+		check string // "" for none
+		texts [2]string
+	}{
+		{"none", config.Live{}, "", [2]string{}},
+		{"here", config.Live{Address: "127.0.0.1:0"}, "live", [2]string{"can be at 127.0.0.1:0", "kann bei 127.0.0.1:0 sein"}},
+		{"with a token", config.Live{Address: "0.0.0.0:0", TokenFile: long}, "live", [2]string{"can be at", "kann bei"}},
+		{"no token", config.Live{Address: "0.0.0.0:0"}, "live.refused", [2]string{"so it needs a token", "also braucht sie ein Token"}},
+		{"no token in its file", config.Live{Address: "127.0.0.1:0", TokenFile: blank}, "live.refused",
+			[2]string{"blank: holds no token; want a line of at least 16 characters", "blank: enthält kein Token; nötig ist eine Zeile mit mindestens 16 Zeichen"}},
+		{"short token", config.Live{Address: "0.0.0.0:0", TokenFile: short}, "live.refused", [2]string{"has 3 characters, want at least 16", "hat 3 Zeichen, nötig sind mindestens 16"}},
+		{"no file", config.Live{Address: "127.0.0.1:0", TokenFile: "nowhere"}, "live.refused", [2]string{"reading the token: open nowhere", "beim Lesen des Tokens: open nowhere"}},
+		{"no certificate", config.Live{Address: "127.0.0.1:0", Certificate: short, Key: short}, "live.refused", [2]string{"0: the certificate: ", "0: das Zertifikat: "}},
+		{"no address", config.Live{TokenFile: long}, "live.unset", [2]string{"its address is missing", "ihre Adresse fehlt"}},
+	} {
+		for i, l := range []*report.Language{report.English(), report.German()} {
+			e := &examination{app: &app{}, config: &config.Config{Live: c.page, Site: config.Site{Language: l}}, tag: l.Tag}
+			e.live(t.Context())
+			if c.check == "" && len(e.found) == 0 {
+				continue
+			}
+			if len(e.found) != 1 || e.found[0].Check != c.check || (e.found[0].State == fine) != (c.check == "live") || !strings.Contains(e.found[0].Text, c.texts[i]) {
+				t.Errorf("%s, in %s: %+v, want %s alone, with %q", c.name, l.Tag, e.found, c.check, c.texts[i])
+			}
+		}
 	}
 }
 

@@ -28,6 +28,7 @@ func TestEveryErrorEndsWithWhatToTry(t *testing.T) {
 		"in/few.csv":    "900,0.5\n901,0.6\n902,0.7\n",
 		"empty/.hidden": "",
 		"state.json":    "{",
+		"blank.token":   " \n",
 	} {
 		path := filepath.Join(dir, name)
 		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
@@ -50,7 +51,7 @@ func TestEveryErrorEndsWithWhatToTry(t *testing.T) {
 		{"learn --good in --reference none/x", 1}, {"learn --extend in", 2},
 		{"judge nowhere --reference x", 1}, {"judge in --reference text.csv", 1}, {"judge in", 2}, {"inspect nowhere", 1}, {"inspect empty", 1},
 		{"--config none.toml watch", 2}, {"--config key.toml watch", 2}, {"--config syntax.toml watch", 2}, {"--config bare.toml watch", 2}, {"watch", 2},
-		{"--config unread.toml watch", 1}, {"--config notref.toml watch", 1}, {"--config nowatch.toml watch", 1}, {"--config plain.toml watch --token-file x", 1},
+		{"--config unread.toml watch", 1}, {"--config notref.toml watch", 1}, {"--config nowatch.toml watch", 1}, {"--config plain.toml watch --token-file x", 1}, {"site --listen 127.0.0.1:0 --token-file blank.token", 1},
 		{"--config two.toml handover", 2}, {"--config two.toml handover --line c", 2}, {"--config plain.toml handover", 1}, {"--config badhist.toml handover", 1},
 		{"--config plain.toml handover --shift noon --date 2026-11-25", 1}, {"--config plain.toml compare", 2}, {"--config plain.toml compare --this x --that y", 2},
 		{"--config plain.toml compare --this today --that yesterday", 1}, {"export --format xml", 2}, {"export --from x", 2}, {"export", 1}, {"export x", 2},

@@ -16,6 +16,7 @@ import (
 
 	"asusual/cmd/asusual/config"
 	"asusual/cmd/asusual/pages"
+	"asusual/cmd/asusual/words"
 	"asusual/model"
 	"asusual/model/spectrum"
 	"asusual/monitor"
@@ -57,6 +58,11 @@ func (o listening) settled(c config.Live, given func(option string) bool) listen
 	return o
 }
 
+// unplaced reports whether something is said of a page for which there is no address.
+func (o listening) unplaced() bool {
+	return o.address == "" && (o.tokenFile != "" || o.cert != "" || o.key != "" || len(o.hosts) > 0)
+}
+
 // door returns the door that the options ask for.
 func (o listening) door() (live.Door, error) {
 	d := live.Door{Address: o.address, Cert: o.cert, Key: o.key, Hosts: o.hosts}
@@ -65,8 +71,11 @@ func (o listening) door() (live.Door, error) {
 		if err != nil {
 			return d, fmt.Errorf("reading the token: %w", err)
 		}
-		line, _, _ := strings.Cut(strings.TrimSpace(string(b)), "\n")
-		d.Token = strings.TrimSpace(line)
+		text := strings.TrimPrefix(string(b), "\ufeff") // which editors on Windows write
+		line, _, _ := strings.Cut(strings.TrimSpace(text), "\n")
+		if d.Token = strings.TrimSpace(line); d.Token == "" { // which would let everybody in
+			return d, &words.NoToken{Path: o.tokenFile, Want: live.MinToken}
+		}
 	}
 	if name, err := os.Hostname(); err == nil {
 		d.Hosts = append(d.Hosts, name)
@@ -85,10 +94,10 @@ type livePage struct {
 
 // openLive opens the door of the live page; it returns nil where nobody shall listen.
 func (r *shifts) openLive(o listening) (*livePage, error) {
+	if o.unplaced() {
+		return nil, wrongUse("--token-file, --certificate, --key and --host, or [live] in the configuration, say something of --listen or its address, which is missing")
+	}
 	if o.address == "" {
-		if o.tokenFile != "" || o.cert != "" || o.key != "" || len(o.hosts) > 0 {
-			return nil, wrongUse("--token-file, --certificate, --key and --host, or [live] in the configuration, say something of --listen or its address, which is missing")
-		}
 		return nil, nil
 	}
 	d, err := o.door()

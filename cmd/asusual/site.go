@@ -66,7 +66,7 @@ func (a *app) site(ctx context.Context, o siteOptions) error {
 		return wrongUse("--out and --listen exclude each other")
 	case l.address != "":
 		return a.serveSite(ctx, c, from, o)
-	case l.tokenFile != "" || l.cert != "" || l.key != "" || len(l.hosts) > 0:
+	case l.unplaced():
 		return wrongUse("--token-file, --certificate, --key and --host say something of --listen, which is missing")
 	}
 	out := o.out

@@ -21,13 +21,13 @@ import (
 // nothing; from elsewhere nobody comes in without a token.
 type Door struct {
 	Address   string   // host:port; an empty host is every address of this computer
-	Token     string   // at least minToken characters; "" for none
+	Token     string   // at least MinToken characters; "" for none
 	Cert, Key string   // files for TLS; "" for none
 	Hosts     []string // names that a browser may know this computer by, besides the address
 }
 
-// minToken is how long a token must be: sixteen characters of chance cannot be found out by trying.
-const minToken = 16
+// MinToken is how long a token must be: sixteen characters of chance cannot be found out by trying.
+const MinToken = 16
 
 // ErrToken says that an address is open to other computers and has no token.
 var ErrToken = errors.New("other computers can reach it, so it needs a token")
@@ -39,19 +39,39 @@ type Listener struct {
 	loopback bool
 }
 
-// Listen opens the door. It refuses an address that other computers can reach where there is no token.
-func (d Door) Listen() (*Listener, error) {
+// Check says what is wrong with the door, without opening it: nil where nothing is.
+func (d Door) Check() error {
+	_, err := d.check()
+	return err
+}
+
+// check returns the certificate, nil for none. It refuses an address that other computers can reach where there is no token.
+func (d Door) check() (*tls.Config, error) {
 	host, _, err := net.SplitHostPort(d.Address)
 	switch {
 	case err != nil:
 		return nil, fmt.Errorf("listening on %q: want an address and a port, such as 127.0.0.1:8080: %w", d.Address, err)
-	case d.Token != "" && len(d.Token) < minToken:
-		return nil, fmt.Errorf("listening on %s: the token has %d characters, want at least %d", d.Address, len(d.Token), minToken)
+	case d.Token != "" && len(d.Token) < MinToken:
+		return nil, fmt.Errorf("listening on %s: the token has %d characters, want at least %d", d.Address, len(d.Token), MinToken)
 	case (d.Cert == "") != (d.Key == ""):
 		return nil, fmt.Errorf("listening on %s: TLS needs a file with the certificate and one with its key", d.Address)
-	}
-	if d.Token == "" && !isLoopback(host) {
+	case d.Token == "" && !isLoopback(host):
 		return nil, fmt.Errorf("listening on %s: %w", d.Address, ErrToken)
+	case d.Cert == "":
+		return nil, nil
+	}
+	pair, err := tls.LoadX509KeyPair(d.Cert, d.Key)
+	if err != nil {
+		return nil, fmt.Errorf("listening on %s: the certificate: %w", d.Address, err)
+	}
+	return &tls.Config{Certificates: []tls.Certificate{pair}, MinVersion: tls.VersionTLS12, NextProtos: []string{"h2", "http/1.1"}}, nil
+}
+
+// Listen opens the door, where nothing is wrong with it.
+func (d Door) Listen() (*Listener, error) {
+	secret, err := d.check()
+	if err != nil {
+		return nil, err
 	}
 	l, err := net.Listen("tcp", d.Address)
 	if err != nil {
@@ -62,13 +82,8 @@ func (d Door) Listen() (*Listener, error) {
 		l.Close()
 		return nil, fmt.Errorf("listening on %s, which is %s: %w", d.Address, l.Addr(), ErrToken)
 	}
-	if d.Cert != "" {
-		pair, err := tls.LoadX509KeyPair(d.Cert, d.Key)
-		if err != nil {
-			l.Close()
-			return nil, fmt.Errorf("listening on %s: the certificate: %w", d.Address, err)
-		}
-		l = tls.NewListener(l, &tls.Config{Certificates: []tls.Certificate{pair}, MinVersion: tls.VersionTLS12, NextProtos: []string{"h2", "http/1.1"}})
+	if secret != nil {
+		l = tls.NewListener(l, secret)
 	}
 	return &Listener{l, d, bound}, nil
 }

@@ -479,9 +479,13 @@ func TestListen(t *testing.T) {
 		{Door{Address: "127.0.0.1:0", Cert: "a.pem"}, "its key"},
 		{Door{Address: "127.0.0.1:0", Cert: "nowhere.pem", Key: "nowhere.key"}, "certificate"},
 	} {
+		checked := c.door.Check()
 		l, err := c.door.Listen()
 		if err == nil {
 			l.Close()
+		}
+		if fmt.Sprint(checked) != fmt.Sprint(err) {
+			t.Errorf("%+v.Check() = %v, want what Listen says, %v", c.door, checked, err)
 		}
 		if c.want == "" && err != nil || c.want != "" && (err == nil || !strings.Contains(err.Error(), c.want)) {
 			t.Errorf("%+v.Listen() = %v, want %q", c.door, err, c.want)

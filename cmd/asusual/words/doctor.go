@@ -81,6 +81,11 @@ func doctorEnglishHere() map[string]string {
 
 		"live":           "the live page can be at {address}",
 		"live.there":     "at {address} somebody answers; with a watch running that is its live page",
+		"live.unset":     "[live] says something of the live page, and its address is missing",
+		"live.unset.try": "address = \"127.0.0.1:8080\" in [live]; or take out what else it says",
+		"live.refused":   "the watch would not start with this live page: {reason}",
+		"live.refused.try": "token-file of [live] with a token of 16 characters or more, without which address can only be one of this computer alone; " +
+			"certificate and key that belong together; doctor as the user who runs the watch",
 		"live.bad":       "the live page cannot be at {address}: {reason}",
 		"live.bad.try":   "another port in address of [live], or end the program that has it",
 		"signal":         "the program of [signal] is there: {program}",
@@ -197,6 +202,11 @@ func doctorGermanHere() map[string]string {
 
 		"live":           "die Live-Seite kann bei {address} sein",
 		"live.there":     "bei {address} antwortet jemand; läuft watch, ist das seine Live-Seite",
+		"live.unset":     "[live] sagt etwas über die Live-Seite, und ihre Adresse fehlt",
+		"live.unset.try": "address = \"127.0.0.1:8080\" in [live]; oder herausnehmen, was sonst darin steht",
+		"live.refused":   "watch würde mit dieser Live-Seite nicht starten: {reason}",
+		"live.refused.try": "token-file von [live] mit einem Token von 16 Zeichen oder mehr, ohne das address nur eine Adresse dieses Rechners allein sein kann; " +
+			"certificate und key, die zusammengehören; doctor als der Benutzer, unter dem watch läuft",
 		"live.bad":       "die Live-Seite kann nicht bei {address} sein: {reason}",
 		"live.bad.try":   "ein anderer Port in address von [live], oder das Programm beenden, das ihn hat",
 		"signal":         "das Programm von [signal] ist da: {program}",

@@ -43,6 +43,11 @@ type (
 	NotOurs struct{ Path string }
 	// Named says that a group was named before.
 	Named struct{ Group, Name string }
+	// NoToken says that a file that shall hold a token, of so many characters at least, holds none.
+	NoToken struct {
+		Path string
+		Want int
+	}
 	// NoWatch says that no watch has told how the lines stand.
 	NoWatch struct{ Path string }
 )
@@ -73,6 +78,10 @@ func (e *NoneReadable) Error() string {
 		what = "none of the first " + strconv.Itoa(e.Tried) + " of " + Count(e.Of, "file", "files")
 	}
 	return e.Path + ": " + what + " can be read as spectra, such as " + e.First
+}
+
+func (e *NoToken) Error() string {
+	return e.Path + ": holds no token; want a line of at least " + strconv.Itoa(e.Want) + " characters"
 }
 
 func (e *NotOurs) Error() string { return e.Path + ": the file is no reference; nothing was changed" }

@@ -1,0 +1,47 @@
+package main
+
+import (
+	"context"
+	"net"
+	"time"
+
+	"asusual/monitor/keep"
+)
+
+// live looks whether the live page can be where the configuration says, and whether the watch would open it.
+func (e *examination) live(ctx context.Context) {
+	o := listening{}.settled(e.config.Live, func(string) bool { return false })
+	at := o.address
+	if o.unplaced() {
+		e.wrong("", "live.unset")
+		return
+	}
+	if at == "" {
+		return
+	}
+	d, err := o.door()
+	if err == nil {
+		err = d.Check()
+	}
+	if err != nil {
+		e.wrong("", "live.refused", "reason", err.Error())
+		return
+	}
+	l, err := d.Listen()
+	if err == nil {
+		_ = l.Close() // nobody was let in
+		e.fine("", "live", "address", at)
+		return
+	}
+	var other net.Dialer
+	ctx, cancel := context.WithTimeout(ctx, 2*time.Second)
+	defer cancel()
+	if conn, dialled := other.DialContext(ctx, "tcp", at); dialled == nil {
+		_ = conn.Close()
+		if _, held, _ := keep.Look(e.config.History + ".lock"); held {
+			e.fine("", "live.there", "address", at)
+			return
+		}
+	}
+	e.wrong("", "live.bad", "address", at, "reason", err.Error())
+}
