@@ -56,6 +56,8 @@ func (h Handover) whyNot() string {
 		return "nothing"
 	case c.Judged == 0:
 		return "unfit"
+	case h.Instrument.State == "unfit":
+		return "instrument"
 	case h.Expected == 0:
 		return "named"
 	case 2*h.Overtaken > h.Expected:
@@ -283,10 +285,12 @@ func (h Handover) whatNow(t *teller) []string {
 		return []string{t.say("now.instrument"), t.say("now.line")}
 	case h.Verdict == Changed:
 		return []string{t.say("now.changed", "when", t.clock(h.Since)), t.say("now.line")}
-	case h.Verdict == CannotSay && h.Complete.Judged == 0:
+	case h.Verdict == CannotSay && h.Complete.Received == 0:
 		return []string{t.say("now.nospectra")}
 	case h.Verdict == CannotSay:
 		return []string{t.say("now.cannot")}
+	case h.Instrument.State == "unfit": // what it says is usual hangs on it as much
+		return []string{t.say("now.unfit")}
 	case len(h.Episodes) > 0:
 		return []string{t.say("now.again")}
 	case h.Instrument.State == "ageing":
@@ -328,7 +332,10 @@ func (h Handover) altScores(t *teller) string {
 
 func (h Handover) altSpectrum(t *teller) string {
 	moved := h.Spectrum.Moved()
-	if len(moved) == 0 {
+	switch {
+	case len(h.Spectrum.Difference) == 0:
+		return t.say("alt.spectrum.none")
+	case len(moved) == 0:
 		return t.say("alt.spectrum.same")
 	}
 	var at []string

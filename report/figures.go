@@ -132,6 +132,8 @@ func kindWord(k chart.Kind) string {
 		return "inside"
 	case chart.Outside:
 		return "outside"
+	case chart.Unplaced:
+		return "unfit"
 	}
 	return "elsewhere"
 }
@@ -154,7 +156,7 @@ func (s *sheetOf) row(cells ...any) {
 	for i, c := range cells {
 		switch c := c.(type) {
 		case string:
-			said[i] = c
+			said[i] = plain(c)
 		case time.Time:
 			said[i] = c.Format(time.RFC3339Nano)
 		case float64:
@@ -166,6 +168,15 @@ func (s *sheetOf) row(cells ...any) {
 	s.w.Write(said)
 }
 
+// plain returns a text that a spreadsheet does not run: what a person or a file's name gave could begin as a formula does. The apostrophe
+// before it is how spreadsheets mark text; common practice, no source.
+func plain(text string) string {
+	if text != "" && strings.ContainsRune("=+-@\t\r", rune(text[0])) {
+		return "'" + text
+	}
+	return text
+}
+
 func (s *sheetOf) bytes() []byte {
 	s.w.Flush()
 	return s.b.Bytes()
@@ -175,7 +186,11 @@ func (s *sheetOf) bytes() []byte {
 func distanceCSV(p chart.DistancePlot) []byte {
 	s := newSheetOf("time", "distance", "kind")
 	for _, r := range p.Readings {
-		s.row(r.Time, r.Distance, kindWord(r.Kind))
+		distance := r.Distance
+		if r.Kind == chart.Unplaced {
+			distance = math.NaN()
+		}
+		s.row(r.Time, distance, kindWord(r.Kind))
 	}
 	return s.bytes()
 }

@@ -9,6 +9,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"asusual/report/chart"
 )
 
 // The figures beside a page hold all that its tables and answers say.
@@ -96,6 +98,31 @@ func TestPictureTables(t *testing.T) {
 	}
 	if got := string(p.Figures["distance.csv"][:60]); !strings.HasPrefix(got, "time,distance,kind\n2026-11-25T06:00:00+01:00,60,elsewhere\n") {
 		t.Errorf("distance.csv begins %q", got)
+	}
+}
+
+// TestCellsDoNotRun: what somebody typed, or named a group, is text in a spreadsheet, whatever it begins with; figures stay figures.
+func TestCellsDoNotRun(t *testing.T) {
+	s := newSheetOf("who", "why", "value")
+	for _, text := range []string{"=1+1", "+1", "-1", "@A1", "\tx", "Ada =1", "–", ""} {
+		s.row(text, "oil, pump", -1.5)
+	}
+	rows, err := csv.NewReader(bytes.NewReader(s.bytes())).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, want := range []string{"'=1+1", "'+1", "'-1", "'@A1", "'\tx", "Ada =1", "–", ""} {
+		if got := rows[i+1]; got[0] != want || got[1] != "oil, pump" || got[2] != "-1.5" {
+			t.Errorf("row %d = %q, want %q, \"oil, pump\" and -1.5", i+1, got, want)
+		}
+	}
+}
+
+// TestUnfitHasNoDistance: a spectrum that could not be judged is a row without a distance.
+func TestUnfitHasNoDistance(t *testing.T) {
+	p := chart.DistancePlot{Readings: []chart.Reading{{Time: at(6, 0), Distance: 0.5}, {Time: at(6, 1), Kind: chart.Unplaced}}}
+	if got, want := string(distanceCSV(p)), "time,distance,kind\n2026-11-25T06:00:00+01:00,0.5,inside\n2026-11-25T06:01:00+01:00,,unfit\n"; got != want {
+		t.Errorf("distanceCSV = %q, want %q", got, want)
 	}
 }
 

@@ -64,6 +64,7 @@ type Handover struct {
 // A Reference says by what was judged.
 type Reference struct {
 	Name, Fingerprint string
+	Before            []string // the fingerprints of those that judged before it in the same period
 	Learned           time.Time
 	Runs              int
 	Hours             float64 // of known-good production
@@ -297,6 +298,9 @@ func (r Reference) colophon(t *teller) []string {
 func (r Reference) line(t *teller) string {
 	if r.Name == "" {
 		return t.say("reference.none")
+	}
+	if len(r.Before) > 0 {
+		return t.say("reference.after", "name", r.Name, "fingerprint", r.Fingerprint, "before", t.list(r.Before))
 	}
 	return t.say("reference.line", "name", r.Name, "fingerprint", r.Fingerprint)
 }

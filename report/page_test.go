@@ -324,6 +324,69 @@ func TestWhyNothingCanBeSaid(t *testing.T) {
 			t.Errorf("of %+v: why = %q, want %q", tt, got, tt.want)
 		}
 	}
+	h := Handover{Verdict: CannotSay, Complete: Completeness{Received: 8, Judged: 8}, Expected: 6, Instrument: Instrument{State: "unfit"}}
+	if got, want := h.answers(newTeller(nil, nil, at(6, 0), at(14, 0)))[0].Text[0], "The instrument is unfit."; got != want {
+		t.Errorf("with an unfit instrument: why = %q, want %q", got, want)
+	}
+}
+
+// TestWhatNow: an instrument that cannot be believed is to be looked at also where all seems as usual, and spectra that came and could
+// not be judged are not said to be missing.
+func TestWhatNow(t *testing.T) {
+	lamp := func(v Verdict, state string, episodes ...Episode) Handover {
+		return Handover{Verdict: v, Complete: Completeness{Received: 8, Judged: 8}, Instrument: Instrument{State: state}, Episodes: episodes}
+	}
+	over := Episode{From: at(8, 0), To: at(9, 0)}
+	broken := Handover{Verdict: CannotSay, Complete: Completeness{Received: 8, Unreadable: 8}}
+	for _, tt := range []struct {
+		h    Handover
+		want string
+	}{
+		{lamp(AsUsual, "fit"), "Nothing, on what the spectra show."},
+		{lamp(AsUsual, "ageing"), "Nothing on the line. Plan"},
+		{lamp(AsUsual, "unfit"), "Check the instrument before you believe this"},
+		{lamp(AsUsual, "unfit", over), "Check the instrument before you believe this"},
+		{lamp(AsUsual, "fit", over), "Tell the next shift what happened"},
+		{lamp(Changed, "unfit", over), "Check the instrument before the line"},
+		{emptyShift(), "See why no spectra came"},
+		{broken, "Mend what is named under “Why”."},
+	} {
+		now := Now{Handover: tt.h, Newest: at(10, 0)}
+		now.To = at(14, 0)
+		tell := newTeller(nil, nil, at(6, 0), at(14, 0))
+		if got := tt.h.whatNow(tell)[0]; !strings.HasPrefix(got, tt.want) {
+			t.Errorf("%s, instrument %s: what now = %q, want %q", tt.h.Verdict, tt.h.Instrument.State, got, tt.want)
+		}
+		if got := now.nextNow(tell)[0]; tt.h.Verdict == AsUsual && !strings.HasPrefix(got, tt.want) {
+			t.Errorf("live, %s, instrument %s: what now = %q, want %q", tt.h.Verdict, tt.h.Instrument.State, got, tt.want)
+		}
+	}
+}
+
+// TestNoMeanIsNoLikeness: a shift of rinses alone has no mean spectrum, and nobody is told that it stays within usual.
+func TestNoMeanIsNoLikeness(t *testing.T) {
+	h := sampleHandover(false)
+	tell := newTeller(nil, nil, h.From, h.To)
+	if got := h.altSpectrum(tell); !strings.Contains(got, "stays within the usual band") {
+		t.Errorf("a usual shift: %q, want it within the band", got)
+	}
+	h.Spectrum.Period, h.Spectrum.Difference, h.Spectrum.Band = nil, nil, nil
+	if got := h.altSpectrum(tell); !strings.Contains(got, "there is none of production") {
+		t.Errorf("a shift without a mean: %q, want that there is none", got)
+	}
+}
+
+// TestReferencesAreNamed: those that judged one after the other are all named.
+func TestReferencesAreNamed(t *testing.T) {
+	r := Reference{Name: "line.reference", Fingerprint: "7c1e 09ab 44d2"}
+	tell := newTeller(nil, nil, at(6, 0), at(14, 0))
+	if got, want := r.line(tell), "Judged by the reference line.reference, fingerprint 7c1e 09ab 44d2."; got != want {
+		t.Errorf("line = %q, want %q", got, want)
+	}
+	r.Before = []string{"0123", "4567"}
+	if got, want := r.line(tell), "Judged by the reference line.reference, fingerprint 7c1e 09ab 44d2, and before it by 0123 and 4567."; got != want {
+		t.Errorf("line = %q, want %q", got, want)
+	}
 }
 
 // TestNeverRelease checks that no page tells anyone to let a product go or to hold it.

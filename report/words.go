@@ -62,6 +62,7 @@ func englishBasics() map[string]string {
 		"figures.beside": "Every figure of this page lies beside it, in a file whose name ends in figures.json; what its pictures draw, in tables (.csv) of their names.",
 
 		"reference.line":    "Judged by the reference {name}, fingerprint {fingerprint}.",
+		"reference.after":   "Judged by the reference {name}, fingerprint {fingerprint}, and before it by {before}.",
 		"reference.none":    "No reference is named.",
 		"reference.learned": "It was learned on {day} from {runs}, {hours} h of known-good production. Promise: no more false episodes than {promise}.",
 
@@ -103,6 +104,7 @@ func englishHandover() map[string]string {
 		"why.nothing":       "No spectra came.",
 		"why.named":         "All spectra are of named conditions: there was no production to judge.",
 		"why.unfit":         "No spectrum was fit to be judged.",
+		"why.instrument":    "The instrument is unfit.",
 		"why.overtaken":     "The spectra came late, after newer ones had been judged: each was placed by itself, but nobody followed them over time.",
 		"why.short":         "There were too few spectra of production to say it.",
 		"missing.late.one":  "1 spectrum came late, after newer ones had been judged.",
@@ -154,6 +156,7 @@ func englishHandover() map[string]string {
 		"now.usual":      "Nothing, on what the spectra show.",
 		"now.again":      "Tell the next shift what happened, and what ended it.",
 		"now.ageing":     "Nothing on the line. Plan the instrument’s maintenance.",
+		"now.unfit":      "Check the instrument before you believe this: window, lamp, wavelength standard. Until then, go by the checks that you have without this tool.",
 		"now.changed":    "Tell the next shift. Look for what was altered on the line before {when}.",
 		"now.instrument": "Check the instrument before the line: window, lamp, wavelength standard.",
 		"now.line":       "Follow your food-safety plan; release or reject nothing on this page alone.",
@@ -181,6 +184,7 @@ func englishHandover() map[string]string {
 		"alt.episode":        "Changed {span}.",
 		"alt.scores":         "Score plot: {inside} spectra within the limits, {outside} outside.",
 		"alt.clusters":       "Conditions shown: {names}.",
+		"alt.spectrum.none":  "The usual mean spectrum; there is none of production to set against it.",
 		"alt.spectrum.same":  "Mean spectrum and usual: the difference stays within the usual band.",
 		"alt.spectrum.moved": "Mean spectrum and usual: the difference leaves the usual band most at {at}.",
 		"alt.map":            "Map of all conditions with this period’s spectra.",

@@ -71,6 +71,7 @@ func germanBasics() map[string]string {
 
 		"promise":           "{n} je {time}",
 		"reference.line":    "Beurteilt nach der Referenz {name}, Kennung {fingerprint}.",
+		"reference.after":   "Beurteilt nach der Referenz {name}, Kennung {fingerprint}, und davor nach {before}.",
 		"reference.none":    "Es ist keine Referenz genannt.",
 		"reference.learned": "Sie wurde am {day} aus {runs} gelernt, {hours} h bekannt guter Produktion. Zusage: nicht mehr falsche Episoden als {promise}.",
 
@@ -111,6 +112,7 @@ func germanHandover() map[string]string {
 		"why.nothing":       "Es kamen keine Spektren.",
 		"why.named":         "Alle Spektren sind aus benannten Zuständen: es gab keine Produktion zu beurteilen.",
 		"why.unfit":         "Kein Spektrum war zu beurteilen.",
+		"why.instrument":    "Das Gerät ist nicht in Ordnung.",
 		"why.overtaken":     "Die Spektren kamen zu spät, als neuere schon beurteilt waren: jedes wurde für sich eingeordnet, aber nicht über die Zeit verfolgt.",
 		"why.short":         "Es gab zu wenige Spektren aus der Produktion, um es zu sagen.",
 		"missing.late.one":  "1 Spektrum kam zu spät, als neuere schon beurteilt waren.",
@@ -162,6 +164,7 @@ func germanHandover() map[string]string {
 		"now.usual":      "Nichts, nach dem, was die Spektren zeigen.",
 		"now.again":      "Der nächsten Schicht sagen, was war und wodurch es endete.",
 		"now.ageing":     "Nichts an der Linie. Die Wartung des Geräts planen.",
+		"now.unfit":      "Das Gerät prüfen, ehe man dem hier glaubt: Fenster, Lampe, Wellenlängennormal. Bis dahin nach den Prüfungen gehen, die es ohne dieses Werkzeug gibt.",
 		"now.changed":    "Der nächsten Schicht sagen. Suchen, was an der Linie vor {when} anders wurde.",
 		"now.instrument": "Vor der Linie das Gerät prüfen: Fenster, Lampe, Wellenlängennormal.",
 		"now.line":       "Dem Plan der Lebensmittelsicherheit folgen; nichts allein nach dieser Seite freigeben oder sperren.",
@@ -189,6 +192,7 @@ func germanHandover() map[string]string {
 		"alt.episode":        "Verändert {span}.",
 		"alt.scores":         "Score-Plot: {inside} Spektren innerhalb der Grenzen, {outside} außerhalb.",
 		"alt.clusters":       "Gezeigte Zustände: {names}.",
+		"alt.spectrum.none":  "Das gewohnte mittlere Spektrum; aus der Produktion gibt es keines, das sich danebenhalten ließe.",
 		"alt.spectrum.same":  "Mittleres und gewohntes Spektrum: der Unterschied bleibt im gewohnten Band.",
 		"alt.spectrum.moved": "Mittleres und gewohntes Spektrum: der Unterschied verlässt das gewohnte Band am weitesten bei {at}.",
 		"alt.map":            "Karte aller Zustände mit den Spektren dieser Zeit.",

@@ -130,8 +130,9 @@ const (
 	OfItems     Kind = "of-items"     // values: items, spectra in them, spectra of the empty belt
 )
 
-// Kinds that a comparison of periods gives.
+// Kinds that a report of a period, or a comparison of two, gives.
 const (
+	OtherPlane     Kind = "other-plane"     // about: the fingerprint of a reference; values: spectra
 	OtherReference Kind = "other-reference" // about: the period; values: spectra
 	UnfitThen      Kind = "unfit-then"      // about: the period; values: spectra that were taken while the instrument was unfit
 )

@@ -108,6 +108,7 @@ var English = sync.OnceValue(func() Words {
 		InTransition: "on the way out of {about}",
 
 		UnfitThen:      "{about}: the instrument was unfit while {0} spectra were taken; they take no part, and what differs may be its own",
+		OtherPlane:     "{0} spectra were judged by another reference, fingerprint {about}: the score plot and the map leave them out, and usual in the other pictures is that of the present one",
 		OtherReference: "{about}: {0} spectra were judged by another reference and are left out",
 	}
 })

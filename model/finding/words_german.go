@@ -110,6 +110,7 @@ var German = sync.OnceValue(func() Words {
 		InTransition: "auf dem Weg aus {about}",
 
 		UnfitThen:      "{about}: das Gerät war nicht in Ordnung, als {0} Spektren genommen wurden; sie zählen nicht mit, und was sich unterscheidet, kann an ihm liegen",
+		OtherPlane:     "{0} Spektren wurden nach einer anderen Referenz beurteilt, Kennung {about}: Score-Plot und Karte lassen sie aus, und das Gewohnte der anderen Bilder ist das der jetzigen",
 		OtherReference: "{about}: {0} Spektren wurden nach einer anderen Referenz beurteilt und sind ausgelassen",
 	}
 })

@@ -246,6 +246,24 @@ func TestOddInput(t *testing.T) {
 	}
 }
 
+// TestUnplacedIsNotDrawn: spectra that lie nowhere leave the picture as it is without them, whether few are drawn or many.
+func TestUnplacedIsNotDrawn(t *testing.T) {
+	for _, n := range []int{5, 5000} {
+		var some, all []Reading
+		for i := range n {
+			r := Reading{at(6, 0).Add(time.Duration(i) * 5 * time.Second), 0.5, Inside}
+			some, all = append(some, r), append(all, r, Reading{Time: r.Time, Kind: Unplaced})
+		}
+		want, err := DistancePlot{From: at(6, 0), To: at(14, 0), Readings: some}.Draw()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got, err := (DistancePlot{From: at(6, 0), To: at(14, 0), Readings: all}).Draw(); err != nil || !bytes.Equal(got, want) {
+			t.Errorf("%d readings with as many that lie nowhere: %v, another picture; want that of the readings alone", n, err)
+		}
+	}
+}
+
 func BenchmarkDraw(b *testing.B) {
 	for _, name := range []string{"score-plot", "distance", "distance-half", "spectrum-half", "map"} {
 		p := pictures()[name]

@@ -14,7 +14,7 @@ import (
 type Reading struct {
 	Time     time.Time
 	Distance float64
-	Kind     Kind // Elsewhere is drawn in grey: the distance from usual is no fault there
+	Kind     Kind // Elsewhere is drawn in grey: the distance from usual is no fault there. Unplaced has no distance
 }
 
 // A Span is a stretch of time with a name.
@@ -42,6 +42,7 @@ func (c DistancePlot) Draw() ([]byte, error) {
 	if err := c.validate(); err != nil {
 		return nil, err
 	}
+	c.Readings = slices.DeleteFunc(slices.Clone(c.Readings), func(r Reading) bool { return r.Kind == Unplaced })
 	w := c.Size.width()
 	s := newSheet(w, map[Size]vg.Length{Half: 190, Full: 176}[c.Size])
 	bottom := vg.Length(16)

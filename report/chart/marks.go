@@ -17,7 +17,11 @@ const (
 	Inside    Kind = iota // within the limits of usual: a disc
 	Outside               // outside them: a ring
 	Elsewhere             // in a named condition other than usual: a small cross
+	Unplaced              // not fit to be judged: it lies nowhere, and is not drawn
 )
+
+// Expected reports whether a spectrum of the kind should have been usual.
+func (k Kind) Expected() bool { return k == Inside || k == Outside }
 
 // The sizes of the marks, in points.
 const (
