@@ -70,7 +70,7 @@ func (s Source) Compare(ctx context.Context, names [2]string, periods [2]shift.P
 	c.Scores = scorePlot(s.Reference, s.Language)
 	c.Scores.Period = this.marks
 	for _, m := range that.marks {
-		if m.Kind != chart.Elsewhere {
+		if m.Kind.Expected() {
 			c.Scores.Second = append(c.Scores.Second, chart.Point{X: m.X, Y: m.Y})
 		}
 	}
@@ -157,7 +157,7 @@ func (s *side) add(r history.Record) {
 		return
 	}
 	kind, p := kindOf(r), plane(r.Scores)
-	if kind != chart.Elsewhere {
+	if kind.Expected() {
 		s.produced++
 		if r.Inside {
 			s.inside++
@@ -168,7 +168,7 @@ func (s *side) add(r history.Record) {
 	}
 	s.skipped = 0
 	s.marks = append(s.marks, chart.Mark{X: p.X, Y: p.Y, Kind: kind})
-	if kind != chart.Elsewhere {
+	if kind.Expected() {
 		s.distances = append(s.distances, r.Distance)
 	}
 	if len(s.marks) == 2*drawn { // from here on half as many

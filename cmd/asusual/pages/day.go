@@ -7,6 +7,7 @@ import (
 
 	"asusual/model"
 	"asusual/model/finding"
+	"asusual/model/fitness"
 	"asusual/monitor/history"
 	"asusual/report"
 	"asusual/report/chart"
@@ -15,24 +16,30 @@ import (
 // A day is what the records of a period come to.
 type day struct {
 	zone        *time.Location
+	same        []string // the references in whose plane it is drawn; nil: any
+	judges      []judge  // the references that judged, as they first came
+	judge       string   // that of the last spectrum
 	first, last time.Time
 	readings    []chart.Reading
 	marks       []chart.Mark // in the plane of the first two scores
 	places      []chart.Mark // on the map of conditions
+	drawn       chart.Span   // from the first to the last of both
 	instrument  string       // as it stood after the last spectrum
 	since       time.Time    // since when it stood so; zero where it did from the first one
 	conditions  []string     // of each reading
 	over        []bool       // of each reading: its condition has lasted too long
 	verdict     report.Verdict
+	mute        time.Time // the first spectrum since which nothing can be said; zero where something can, or there was none
 	inside      int
-	expected    int          // spectra that should have been usual
-	overtaken   int          // of them, those that came late
-	odd         []chart.Span // stays in a condition outside its times
+	expected    int                  // spectra that should have been usual
+	groups      map[string]time.Time // the last spectrum of each uncharted group
+	overtaken   int                  // of them, those that came late
+	odd         []chart.Span         // stays in a condition outside its times
 }
 
 // read goes once through the records of the period.
 func (s Source) read(ctx context.Context, q history.Query) (*day, error) {
-	d := &day{zone: s.Zone, verdict: report.CannotSay}
+	d := &day{zone: s.Zone, same: s.Reference.SameUsual(), verdict: report.CannotSay}
 	for r, err := range s.History.Spectra(ctx, q) {
 		if err != nil {
 			return nil, err
@@ -48,26 +55,43 @@ func (d *day) add(r history.Record) {
 		d.first = at
 	}
 	d.last = at
+	d.judgedBy(r.Reference)
 	kind := kindOf(r)
 	d.over = append(d.over, overstays(r))
+	if d.instrument != "" && r.Instrument != d.instrument {
+		d.since = at
+	}
+	d.instrument = r.Instrument
 	if r.Condition == model.Unfit {
 		d.conditions = append(d.conditions, r.Condition)
 		d.readings = append(d.readings, chart.Reading{Time: at, Kind: kind})
+		// So many were unfit by then that nothing can be said. Else a single one after a long rinse would tell of the pause alone.
+		if v := ofVerdict(r.Verdict); v == report.CannotSay && r.Instrument == string(fitness.Bad) && !r.Late {
+			d.says(v, at)
+		}
 		return
+	}
+	if r.Group != "" {
+		if d.groups == nil {
+			d.groups = map[string]time.Time{}
+		}
+		d.groups[r.Group] = at
 	}
 	if name := about(r, finding.Untimely); name != "" {
 		d.untimely(name, at)
 	}
 	d.readings = append(d.readings, chart.Reading{Time: at, Distance: r.Distance, Kind: kind})
 	d.conditions = append(d.conditions, placeOf(r))
-	p := plane(r.Scores)
-	d.marks = append(d.marks, chart.Mark{X: p.X, Y: p.Y, Kind: kind})
-	d.places = append(d.places, chart.Mark{X: float64(r.Map[0]), Y: float64(r.Map[1]), Kind: kind})
-	if d.instrument != "" && r.Instrument != d.instrument {
-		d.since = at
+	if d.known(r.Reference) {
+		if len(d.marks) == 0 {
+			d.drawn.From = at
+		}
+		d.drawn.To = at
+		p := plane(r.Scores)
+		d.marks = append(d.marks, chart.Mark{X: p.X, Y: p.Y, Kind: kind})
+		d.places = append(d.places, chart.Mark{X: float64(r.Map[0]), Y: float64(r.Map[1]), Kind: kind})
 	}
-	d.instrument = r.Instrument
-	if kind == chart.Elsewhere {
+	if !kind.Expected() {
 		return
 	}
 	d.expected++
@@ -78,15 +102,25 @@ func (d *day) add(r history.Record) {
 		d.overtaken++
 		return
 	}
-	d.verdict = ofVerdict(r.Verdict)
+	d.says(ofVerdict(r.Verdict), at)
 }
 
-// kindOf says how a spectrum is drawn: one that is unfit, in a transition or in a named condition says nothing of production, unless
-// the condition has lasted too long.
+// says notes the verdict as it stands from a spectrum on.
+func (d *day) says(v report.Verdict, at time.Time) {
+	if v != report.CannotSay {
+		d.mute = time.Time{}
+	} else if d.mute.IsZero() {
+		d.mute = at
+	}
+	d.verdict = v
+}
+
+// kindOf says how a spectrum is drawn: one in a transition or in a named condition says nothing of production, unless the condition
+// has lasted too long; one that is unfit lies nowhere.
 func kindOf(r history.Record) chart.Kind {
 	switch {
 	case r.Condition == model.Unfit:
-		return chart.Elsewhere
+		return chart.Unplaced
 	case r.Inside:
 		return chart.Inside
 	case overstays(r):
@@ -114,7 +148,7 @@ func placeOf(r history.Record) string {
 func (d *day) production() []chart.Reading {
 	var all []chart.Reading
 	for _, r := range d.readings {
-		if r.Kind != chart.Elsewhere {
+		if r.Kind.Expected() {
 			all = append(all, r)
 		}
 	}
@@ -178,6 +212,8 @@ func (d *day) tell(h *report.Handover) {
 		h.Since = h.Episodes[n-1].To
 	case h.Verdict == report.AsUsual:
 		h.Since = h.From
+	case h.Verdict == report.CannotSay:
+		h.Since = d.mute
 	}
 	all := d.production()
 	d.tellLast(h, all)
@@ -228,7 +264,7 @@ func (d *day) farthest(from, to time.Time) float64 {
 			continue
 		}
 		all = append(all, r)
-		if r.Kind != chart.Elsewhere {
+		if r.Kind.Expected() {
 			in = append(in, r)
 		}
 	}

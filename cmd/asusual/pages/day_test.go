@@ -38,6 +38,10 @@ func TestTheVerdictIsThatOfTheLastProduction(t *testing.T) {
 	changed.Condition, changed.Verdict = "uncharted", "the process has changed"
 	late := usual(0.5)
 	late.Late = true
+	muted := usual(0.5)
+	muted.Verdict, muted.Instrument = "cannot say", "unfit"
+	lost := dead("cannot say", "unfit")
+	lost.Late = true
 	for _, c := range []struct {
 		what string
 		day  *day
@@ -49,6 +53,12 @@ func TestTheVerdictIsThatOfTheLastProduction(t *testing.T) {
 		{"changed, then a rinse", dayOf(usual(0.5), changed, named("rinse"), named("air")), report.Changed},
 		{"changed, then one that came late", dayOf(usual(0.5), changed, late), report.Changed},
 		{"unfit only", dayOf(named("unfit")), report.CannotSay},
+		{"usual, then a few unfit", dayOf(usual(0.5), dead("as usual", "fit")), report.AsUsual},
+		{"usual, then unfit", dayOf(usual(0.5), dead("as usual", "fit"), dead("cannot say", "unfit")), report.CannotSay},
+		{"usual, then unfit, then usual", dayOf(usual(0.5), dead("cannot say", "unfit"), usual(0.5)), report.AsUsual},
+		{"usual, then usual and unfit by turns", dayOf(usual(0.5), muted, dead("cannot say", "unfit"), muted), report.CannotSay},
+		{"usual, then a rinse longer than a pause with one unfit in it", dayOf(usual(0.5), named("rinse"), dead("cannot say", "fit")), report.AsUsual},
+		{"usual, then unfit ones that came late", dayOf(usual(0.5), lost), report.AsUsual},
 	} {
 		if c.day.verdict != c.want {
 			t.Errorf("%s: verdict %q, want %q", c.what, c.day.verdict, c.want)

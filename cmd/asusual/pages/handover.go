@@ -43,6 +43,7 @@ func (s Source) Handover(ctx context.Context, span shift.Span) (report.Handover,
 		return h, err
 	}
 	h.Reference = s.reference()
+	day.name(&h)
 	if err := s.complete(ctx, q, day, &h); err != nil {
 		return h, err
 	}
@@ -50,35 +51,15 @@ func (s Source) Handover(ctx context.Context, span shift.Span) (report.Handover,
 		return h, err
 	}
 	day.tell(&h)
-	h.Instrument.State = cmp.Or(day.instrument, "fit")
-	if h.Instrument.State != "fit" {
-		h.Instrument.Findings = slices.Clone(h.Reasons)
-	}
-	if err := s.checks(ctx, q, &h.Instrument); err != nil {
+	if err := s.instrument(ctx, q, day, &h); err != nil {
 		return h, err
 	}
 	if err := s.acts(ctx, q, &h); err != nil {
 		return h, err
 	}
-	if h.Instrument.Since, err = s.since(ctx, day, h.Instrument.State, h.Instrument.Since); err != nil {
-		return h, err
-	}
-	h.Conditions, h.Findings = day.stays(s.Reference.Limits.Gap), day.oddities()
+	h.Conditions, h.Findings = day.stays(s.Reference.Limits.Gap), append(day.oddities(), day.strangers()...)
 	h.Distance = chart.DistancePlot{From: h.From, To: h.To, Readings: day.readings, Gaps: h.Complete.Gaps, Conditions: day.spans(s.Reference.Limits.Gap)}
-	for _, e := range h.Episodes {
-		to := e.To
-		if to.IsZero() {
-			to = day.last
-		}
-		h.Distance.Episodes = append(h.Distance.Episodes, chart.Span{From: e.From, To: to, Name: e.Group})
-	}
-	h.Scores = scorePlot(s.Reference, s.Language)
-	h.Scores.Period, h.Scores.PeriodName, h.Scores.First, h.Scores.Last = day.marks, s.Language.Say("this.shift"), day.first, day.last
-	if len(s.Reference.Conditions) > 0 {
-		m := conditionMap(s.Reference, s.Language)
-		m.Period, m.PeriodName, m.First, m.Last = day.places, s.Language.Say("this.shift"), day.first, day.last
-		h.Map = &m
-	}
+	s.places(day, &h)
 	if err := s.spectrum(ctx, q, &h); err != nil {
 		return h, err
 	}
@@ -86,6 +67,43 @@ func (s Source) Handover(ctx context.Context, span shift.Span) (report.Handover,
 		return h, ErrNothing
 	}
 	return h, s.against(ctx, span, &h)
+}
+
+// places fills in where the spectra lie, unless none was judged by a reference in whose plane usual can be drawn.
+func (s Source) places(day *day, h *report.Handover) {
+	if len(day.marks) == 0 && len(day.strangers()) > 0 {
+		return
+	}
+	h.Scores = scorePlot(s.Reference, s.Language)
+	h.Scores.Period, h.Scores.PeriodName, h.Scores.First, h.Scores.Last = day.marks, s.Language.Say("this.shift"), day.drawn.From, day.drawn.To
+	if len(s.Reference.Conditions) > 0 {
+		m := conditionMap(s.Reference, s.Language)
+		m.Period, m.PeriodName, m.First, m.Last = day.places, s.Language.Say("this.shift"), day.drawn.From, day.drawn.To
+		h.Map = &m
+	}
+}
+
+// instrument fills in how the instrument stands, and why it leaves nothing to be said where it does.
+func (s Source) instrument(ctx context.Context, q history.Query, day *day, h *report.Handover) (err error) {
+	in, n := &h.Instrument, len(h.Episodes)
+	lasts := n > 0 && h.Episodes[n-1].To.IsZero()
+	in.State = cmp.Or(day.instrument, "fit")
+	if in.State != "fit" && lasts {
+		in.Findings = slices.Clone(h.Reasons)
+	}
+	if err := s.checks(ctx, q, in); err != nil {
+		return err
+	}
+	if in.State != "fit" && len(in.Findings) == 0 { // the history of a version that kept none
+		in.Findings = slices.Clone(h.Reasons)
+	}
+	if h.Verdict == report.CannotSay && !lasts { // of an episode that is over no reason holds
+		if h.Reasons = nil; in.State == "unfit" {
+			h.Reasons = in.Findings
+		}
+	}
+	in.Since, err = s.since(ctx, day, in.State, in.Since)
+	return err
 }
 
 // late is from when on after its shift a report is late. A watch writes it two minutes after the end.
@@ -193,7 +211,7 @@ func (s Source) complete(ctx context.Context, q history.Query, day *day, h *repo
 
 // episodes fills in the episodes that touch the shift, and the uncharted groups.
 func (s Source) episodes(ctx context.Context, q history.Query, day *day, h *report.Handover) error {
-	seen, err := s.groups(ctx, q, h)
+	seen, err := s.groups(ctx, q, day, h)
 	if err != nil {
 		return err
 	}
@@ -201,20 +219,20 @@ func (s Source) episodes(ctx context.Context, q history.Query, day *day, h *repo
 		if err != nil {
 			return err
 		}
-		to := e.To
-		if to.After(q.To) {
-			to = time.Time{} // it lasted beyond the shift
+		one := report.Episode{
+			From: e.From, To: e.To, ChangedSince: e.ChangedSince, Spectra: e.Spectra, Peak: day.farthest(e.From, e.To), Group: e.Group, Seen: seen[e.Group],
 		}
-		h.Episodes = append(h.Episodes, report.Episode{
-			From: e.From, To: to, ChangedSince: e.ChangedSince, Spectra: e.Spectra, Peak: day.farthest(e.From, e.To), Group: e.Group, Seen: seen[e.Group],
-		})
+		if err := s.until(ctx, q, &one); err != nil {
+			return err
+		}
+		h.Episodes = append(h.Episodes, one)
 		h.Reasons = e.Reasons
 	}
 	return nil
 }
 
 // groups fills in the uncharted groups of the shift, and returns for each where it was seen before.
-func (s Source) groups(ctx context.Context, q history.Query, h *report.Handover) (map[string][]report.Seen, error) {
+func (s Source) groups(ctx context.Context, q history.Query, day *day, h *report.Handover) (map[string][]report.Seen, error) {
 	known := map[string]history.Group{}
 	seen := map[string][]report.Seen{}
 	for g, err := range s.History.Groups(ctx, history.Query{Line: q.Line, To: q.To}) {
@@ -230,6 +248,9 @@ func (s Source) groups(ctx context.Context, q history.Query, h *report.Handover)
 			continue
 		}
 		one := report.Group{Name: g.Name, First: g.From, Last: g.To, Spectra: g.Spectra, Seen: seen[g.Name]}
+		if err := s.untilGroup(ctx, q, &one, day.groups[g.Name]); err != nil {
+			return nil, err
+		}
 		s.draw(h, &one, g)
 		h.Groups = append(h.Groups, one)
 	}

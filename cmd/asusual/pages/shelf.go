@@ -137,7 +137,7 @@ const strips = 48
 func strip(h report.Handover) []*float64 {
 	parts := make([][]chart.Reading, strips)
 	for _, r := range h.Distance.Readings {
-		if i := int(strips * r.Time.Sub(h.From) / h.To.Sub(h.From)); r.Kind != chart.Elsewhere && i >= 0 && i < strips {
+		if i := int(strips * r.Time.Sub(h.From) / h.To.Sub(h.From)); r.Kind.Expected() && i >= 0 && i < strips {
 			parts[i] = append(parts[i], r)
 		}
 	}

@@ -1,0 +1,202 @@
+package pages
+
+import (
+	"os"
+	"path/filepath"
+	"slices"
+	"testing"
+	"time"
+
+	"asusual/cmd/asusual/shift"
+	"asusual/model"
+	"asusual/model/finding"
+	"asusual/monitor/history"
+	"asusual/report"
+	"asusual/report/chart"
+)
+
+// A bench is a history of Filler 3 that a test fills, and the reference that judges now.
+type bench struct {
+	t   testing.TB
+	src Source
+}
+
+// newBench takes a reference that is kept to be read for ever.
+func newBench(t testing.TB) *bench {
+	t.Helper()
+	f, err := os.Open(filepath.Join("..", "..", "..", "model", "testdata", "version-4.reference"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	ref, err := model.Decode(f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	db, err := history.Open(t.Context(), filepath.Join(t.TempDir(), "h"), "test")
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { db.Close() })
+	return &bench{t, Source{History: db, Reference: ref, Line: "Filler 3", Zone: time.UTC}}
+}
+
+// keep puts a batch into the history, with a record a minute from the given minute of the shift on.
+func (b *bench) keep(minute int, batch history.Batch, records ...history.Record) {
+	b.t.Helper()
+	for i := range records {
+		r := &records[i]
+		r.Line, r.File, r.Row, r.Mark = "Filler 3", "spectra.csv", minute+i+1, int64(minute+i+1)
+		r.Time = start.Add(time.Duration(minute+i) * time.Minute)
+		r.Inside = r.Distance <= 1 && r.Condition == "usual"
+		if r.Reference == "" {
+			r.Reference = b.src.Reference.Fingerprint()
+		}
+		if r.Instrument == "" {
+			r.Instrument = "fit"
+		}
+	}
+	batch.Line = "Filler 3"
+	file := history.File{Name: "spectra.csv", Version: minute + 1, Modified: start, Received: start}
+	batch.Files = append(batch.Files, history.Judged{File: file, Records: records})
+	if err := b.src.History.Append(b.t.Context(), batch); err != nil {
+		b.t.Fatal(err)
+	}
+}
+
+// handover is the report of the first minutes of the shift.
+func (b *bench) handover(minutes int) report.Handover {
+	b.t.Helper()
+	h, err := b.src.Handover(b.t.Context(), shift.Span{Name: "early", From: start, To: start.Add(time.Duration(minutes) * time.Minute)})
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	if _, err := h.Render(); err != nil {
+		b.t.Fatal(err)
+	}
+	return h
+}
+
+// several is the same record several times.
+func several(n int, r history.Record) []history.Record { return slices.Repeat([]history.Record{r}, n) }
+
+// dead is a spectrum that could not be judged, with what the watch said after it.
+func dead(verdict, instrument string) history.Record {
+	return history.Record{Condition: "unfit", Verdict: verdict, Instrument: instrument, Reasons: []finding.Finding{finding.Of(finding.Flat, "", 0)}}
+}
+
+// TestUsualThenUnfit: a shift that ends in spectra that could not be judged cannot be said to have been as usual until its end.
+func TestUsualThenUnfit(t *testing.T) {
+	b := newBench(t)
+	b.keep(0, history.Batch{}, several(60, usual(0.5))...)
+	b.keep(60, history.Batch{}, several(6, dead("as usual", "fit"))...)
+	most := finding.Of(finding.MostUnfit, "")
+	b.keep(66, history.Batch{Checks: []history.Check{{Time: start.Add(66 * time.Minute), Measure: "spectra of production", State: "unfit", Reasons: []finding.Finding{most}}}},
+		several(54, dead("cannot say", "unfit"))...)
+	h := b.handover(120)
+	if h.Verdict != report.CannotSay || !h.Since.Equal(start.Add(66*time.Minute)) {
+		t.Errorf("the verdict is %q since %v, want cannot say since 07:06", h.Verdict, h.Since)
+	}
+	if len(h.Reasons) != 1 || h.Reasons[0].Kind != finding.MostUnfit {
+		t.Errorf("why = %v, want that most spectra could not be judged", h.Reasons)
+	}
+	if in := h.Instrument; in.State != "unfit" || !in.Since.Equal(start.Add(66*time.Minute)) {
+		t.Errorf("the instrument is %s since %v, want unfit since 07:06", in.State, in.Since)
+	}
+	if got := b.handover(60); got.Verdict != report.AsUsual || got.Instrument.State != "fit" {
+		t.Errorf("the hour before: %q, instrument %s, want as usual and fit", got.Verdict, got.Instrument.State)
+	}
+}
+
+// TestReasonsOfAnEpisodeThatIsOver: why nothing can be said at the end of a shift is not what an episode of its morning looked like.
+func TestReasonsOfAnEpisodeThatIsOver(t *testing.T) {
+	b := newBench(t)
+	changed := usual(3)
+	changed.Condition, changed.Verdict = "uncharted", "the process has changed"
+	episode := history.Episode{From: start, To: start.Add(19 * time.Minute), ChangedSince: start, Spectra: 20, Reasons: []finding.Finding{finding.Of(finding.LikePath, "", 12, 90)},
+		Reference: b.src.Reference.Fingerprint()}
+	b.keep(0, history.Batch{Episodes: []history.Episode{episode}}, several(20, changed)...)
+	b.keep(20, history.Batch{}, several(10, usual(0.5))...)
+	muted := usual(0.5)
+	muted.Verdict = "cannot say"
+	b.keep(30, history.Batch{}, several(5, muted)...)
+	h := b.handover(60)
+	if h.Verdict != report.CannotSay || len(h.Reasons) != 0 || !h.Since.Equal(start.Add(30*time.Minute)) {
+		t.Errorf("the verdict is %q since %v for %v, want cannot say since 06:30, for no reason of the episode's", h.Verdict, h.Since, h.Reasons)
+	}
+}
+
+// TestTwoReferences: what another reference judged is not drawn over the plane of this one, is counted, and both are named.
+func TestTwoReferences(t *testing.T) {
+	b := newBench(t)
+	now := b.src.Reference.Fingerprint()
+	older := usual(0.4)
+	older.Reference = "0123456789ab"
+	b.keep(0, history.Batch{}, several(30, older)...)
+	b.keep(30, history.Batch{}, several(20, usual(0.5))...)
+	h := b.handover(60)
+	if n := len(h.Scores.Period); n != 20 || len(h.Map.Period) != 20 || h.Scores.First != start.Add(30*time.Minute) {
+		t.Errorf("%d marks in the score plot, %d on the map, from %v; want the 20 of this reference, from 06:30", n, len(h.Map.Period), h.Scores.First)
+	}
+	if len(h.Distance.Readings) != 50 || h.Expected != 50 {
+		t.Errorf("%d readings, %d expected, want all 50", len(h.Distance.Readings), h.Expected)
+	}
+	if r := h.Reference; r.Fingerprint != now || !slices.Equal(r.Before, []string{older.Reference}) || r.Runs == 0 {
+		t.Errorf("judged by %+v, want %s and before it %s", r, now, older.Reference)
+	}
+	want := finding.Of(finding.OtherPlane, older.Reference, 30)
+	if len(h.Findings) != 1 || h.Findings[0].String() != want.String() {
+		t.Errorf("findings = %v, want %v", h.Findings, want)
+	}
+	// The part before it: nothing is known of its reference but the fingerprint.
+	h = b.handover(30)
+	if r := h.Reference; r.Fingerprint != older.Reference || len(r.Before) != 0 || r.Runs != 0 || r.Unapproved || h.Typical != 0 {
+		t.Errorf("judged by %+v, typical %g; want %s alone", r, h.Typical, older.Reference)
+	}
+	if len(h.Scores.Usual) != 0 || h.Map != nil {
+		t.Error("usual of another reference is drawn, want no picture")
+	}
+}
+
+// TestWrittenLate: a report that is written long after its shift counts of an episode and of a group what was of it by then.
+func TestWrittenLate(t *testing.T) {
+	b := newBench(t)
+	changed := usual(3)
+	changed.Condition, changed.Verdict, changed.Group = "uncharted", "the process has changed", "group 2026-11-25 A"
+	end := start.Add(119 * time.Minute)
+	b.keep(0, history.Batch{}, several(30, usual(0.5))...)
+	b.keep(30, history.Batch{
+		Episodes: []history.Episode{{From: start.Add(30 * time.Minute), To: end, ChangedSince: start.Add(28 * time.Minute), Spectra: 90, Group: changed.Group, Reference: b.src.Reference.Fingerprint()}},
+		Groups:   []history.Group{{Name: changed.Group, From: start.Add(30 * time.Minute), To: end, Spectra: 90}},
+	}, several(90, changed)...)
+	b.keep(120, history.Batch{}, several(30, usual(0.5))...)
+	for _, c := range []struct {
+		minutes, spectra int
+		to, last         time.Time
+	}{
+		{60, 30, time.Time{}, start.Add(59 * time.Minute)},
+		{150, 90, end, end},
+	} {
+		h := b.handover(c.minutes)
+		if e := h.Episodes[0]; e.Spectra != c.spectra || !e.To.Equal(c.to) {
+			t.Errorf("the first %d minutes: the episode has %d spectra and ends at %v, want %d, %v", c.minutes, e.Spectra, e.To, c.spectra, c.to)
+		}
+		if g := h.Groups[0]; g.Spectra != c.spectra || !g.Last.Equal(c.last) {
+			t.Errorf("the first %d minutes: the group has %d spectra, the last at %v, want %d, %v", c.minutes, g.Spectra, g.Last, c.spectra, c.last)
+		}
+	}
+}
+
+// TestUnfitIsNotDrawn: a spectrum that could not be judged lies nowhere, not on the most usual place.
+func TestUnfitIsNotDrawn(t *testing.T) {
+	d := dayOf(usual(0.5), dead("as usual", "fit"), named("rinse"))
+	if got := d.readings[1].Kind; got != chart.Unplaced {
+		t.Errorf("the unfit spectrum is of the kind %v, want unplaced", got)
+	}
+	if s := strip(report.Handover{From: start, To: start.Add(48 * time.Minute), Distance: chart.DistancePlot{Readings: d.readings}}); s[1] != nil {
+		t.Errorf("the index shows a distance of %g for it, want none", *s[1])
+	}
+	if len(d.production()) != 1 {
+		t.Errorf("%d spectra of production, want 1", len(d.production()))
+	}
+}
