@@ -14,6 +14,7 @@ import (
 	"path"
 	"strconv"
 	"strings"
+	"sync/atomic"
 	"time"
 )
 
@@ -116,11 +117,30 @@ func (l *Listener) URL() string {
 // Serve answers at the door until the context ends, and then lets every page know and waits for it. The listener is closed.
 func (s *Site) Serve(ctx context.Context, l *Listener) error { return s.serve(ctx, l, s.Handler()) }
 
+// What a connection may take, also of one who has no token yet. The process needs its descriptors for spectra.
+const (
+	headTime = 5 * time.Second
+	askTime  = 15 * time.Second // for all of what is asked, and for the answer
+	idleTime = 2 * time.Minute
+	mostHeld = 256 // connections at the same time, of which streams are few
+)
+
 func (s *Site) serve(ctx context.Context, l *Listener, inner http.Handler) error {
+	var held atomic.Int32
 	srv := &http.Server{
 		Handler:           s.guard(l.door, l.loopback, l.Addr().(*net.TCPAddr).Port, inner),
-		ReadHeaderTimeout: 5 * time.Second, WriteTimeout: 15 * time.Second, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 16 << 10,
+		ReadHeaderTimeout: headTime, ReadTimeout: askTime, WriteTimeout: askTime, IdleTimeout: idleTime, MaxHeaderBytes: 16 << 10,
 		ErrorLog: slog.NewLogLogger(s.opt.Log.Handler(), slog.LevelDebug),
+		ConnState: func(c net.Conn, now http.ConnState) {
+			switch now {
+			case http.StateNew:
+				if held.Add(1) > mostHeld {
+					c.Close()
+				}
+			case http.StateClosed:
+				held.Add(-1)
+			}
+		},
 	}
 	failed := make(chan error, 1)
 	go func() { failed <- srv.Serve(l) }() // waited for below

@@ -540,6 +540,84 @@ func TestSlowReaderIsDropped(t *testing.T) {
 	})
 }
 
+// doorIn serves a door in memory, in a bubble, until the test ends; dial knocks at it.
+func doorIn(t *testing.T, d Door) (dial func(ask string) (conn net.Conn, answer *bufio.Reader)) {
+	s := sampleSite(t, Options{}, false, at(11, 55))
+	p := &pipes{conns: make(chan net.Conn), done: make(chan struct{})}
+	ctx, stop := context.WithCancel(t.Context())
+	served := make(chan error, 1)
+	go func() { served <- s.Serve(ctx, &Listener{p, d, true}) }()
+	var open []net.Conn
+	t.Cleanup(func() {
+		for _, c := range open {
+			c.Close()
+		}
+		stop()
+		if err := <-served; err != nil {
+			t.Error(err)
+		}
+	})
+	return func(ask string) (net.Conn, *bufio.Reader) {
+		ours, theirs := net.Pipe()
+		p.conns <- theirs
+		open = append(open, ours)
+		go io.WriteString(ours, ask) // it is read, or the connection is closed
+		return ours, bufio.NewReader(ours)
+	}
+}
+
+// Who says that more is to come, and sends nothing, is let go, whether or not they have the token; a stream, after which nothing is to
+// come, goes on.
+func TestWhoSendsNothingIsDropped(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		const token = "0123456789abcdef"
+		dial := doorIn(t, Door{Address: "127.0.0.1:8080", Token: token})
+		for name, ask := range map[string]string{
+			"without the token": "POST /line/filler-3/acknowledge HTTP/1.1\r\nHost: localhost\r\nContent-Length: 1000\r\n\r\n",
+			"with the token":    "POST /line/filler-3/acknowledge HTTP/1.1\r\nHost: localhost\r\nAuthorization: Bearer " + token + "\r\nContent-Length: 1000\r\n\r\n",
+		} {
+			conn, answer := dial(ask)
+			began := time.Now()
+			conn.SetReadDeadline(began.Add(4 * askTime))
+			io.Copy(io.Discard, answer)
+			if took := time.Since(began); took > askTime+time.Second {
+				t.Errorf("%s: a connection without a body is held for %v, want at most %v", name, took, askTime)
+			}
+		}
+		_, events := dial("GET /line/filler-3/events HTTP/1.1\r\nHost: localhost\r\nAuthorization: Bearer " + token + "\r\n\r\n")
+		for began := time.Now(); time.Since(began) < 4*askTime; {
+			if _, err := events.ReadString('\n'); err != nil {
+				t.Fatalf("a stream ended after %v: %v", time.Since(began), err)
+			}
+		}
+	})
+}
+
+// However many knock, most descriptors stay with the spectra; when they go, others come in.
+func TestConnectionsAreBounded(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		dial := doorIn(t, Door{Address: "127.0.0.1:8080"})
+		var all []net.Conn
+		for range mostHeld {
+			c, _ := dial("")
+			all = append(all, c)
+		}
+		if _, answer := dial("GET / HTTP/1.1\r\nHost: localhost\r\n\r\n"); readable(answer) {
+			t.Errorf("the connection after %d is answered, want it closed", mostHeld)
+		}
+		all[0].Close()
+		synctest.Wait()
+		if _, answer := dial("GET / HTTP/1.1\r\nHost: localhost\r\n\r\n"); !readable(answer) {
+			t.Error("after one has gone the next is not answered")
+		}
+	})
+}
+
+func readable(r *bufio.Reader) bool {
+	_, err := r.ReadByte()
+	return err == nil
+}
+
 // A once waits for longer than anybody has patience, and then reads.
 type once struct{ net.Conn }
 
