@@ -71,7 +71,7 @@ func (a *app) approve(ctx context.Context, o approveOptions) error {
 	if l.Name == "" {
 		l.Name = next.Name
 	}
-	done := &learned{line: l, zone: c.Zone(), language: c.Site.Language, reference: next}
+	done := &learned{line: l, zone: c.Zone(), language: c.Site.Language, reference: next, from: ref}
 	if err := done.write(); err != nil {
 		return err
 	}

@@ -125,7 +125,7 @@ func (a *app) nameGroup(ctx context.Context, o conditionsOptions, group, name st
 	if err != nil {
 		return errors.Join(append([]error{err}, few(gone)...)...)
 	}
-	if err := a.writeRevision(c, l, next); err != nil {
+	if err := a.writeRevision(c, l, ref, next); err != nil {
 		return err
 	}
 	a.say("%s is now the condition %s, learned from %s.", g.Name, name, words.Count(t.Len(name), "spectrum", "spectra"))
@@ -178,7 +178,7 @@ func (a *app) forgetCondition(o conditionsOptions, name string) error {
 	if err != nil {
 		return err
 	}
-	if err := a.writeRevision(c, l, next); err != nil {
+	if err := a.writeRevision(c, l, ref, next); err != nil {
 		return err
 	}
 	a.say("%s is no condition any more; its spectra are uncharted from now on.", name)
@@ -186,7 +186,7 @@ func (a *app) forgetCondition(o conditionsOptions, name string) error {
 	return nil
 }
 
-// writeRevision writes a new version of the reference of a line, and its card.
-func (a *app) writeRevision(c *config.Config, l config.Line, next *model.Reference) error {
-	return (&learned{line: l, zone: c.Zone(), language: c.Site.Language, reference: next}).write()
+// writeRevision writes the next version of the reference of a line, and its card.
+func (a *app) writeRevision(c *config.Config, l config.Line, from, next *model.Reference) error {
+	return (&learned{line: l, zone: c.Zone(), language: c.Site.Language, reference: next, from: from}).write()
 }

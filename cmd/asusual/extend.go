@@ -68,6 +68,7 @@ func (a *app) extend(ctx context.Context, c *config.Config, l config.Line, paths
 	if err := a.renew(ctx, c, done, old, model.Renewal{At: now, What: what}); err != nil {
 		return err
 	}
+	done.from = old
 	if err := done.write(); err != nil {
 		return err
 	}

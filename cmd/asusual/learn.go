@@ -140,7 +140,7 @@ func (a *app) learn(ctx context.Context, o learnOptions) error {
 	if err != nil {
 		return err
 	}
-	done.unread = unread
+	done.from, done.unread = old, unread
 	if old != nil {
 		how := model.Renewal{At: done.reference.Learned, What: "learned anew from " + amount(done.reference), NamedOnly: true}
 		if err := a.renew(ctx, c, done, old, how); err != nil {
@@ -159,11 +159,12 @@ type learned struct {
 	zone       *time.Location
 	language   *report.Language
 	reference  *model.Reference
-	files      []string      // that were written
-	kept       []string      // conditions of the version before that no folder was learned from
-	dropped    []string      // conditions of the version before that are not known any more
-	unread     error         // why the version before could not be read, if it could not
-	from       []gather.File // the known-good spectra
+	from       *model.Reference // the version before, of which it is the next; nil for none
+	files      []string         // that were written
+	kept       []string         // conditions of the version before that no folder was learned from
+	dropped    []string         // conditions of the version before that are not known any more
+	unread     error            // why the version before could not be read, if it could not
+	good       []gather.File    // the known-good spectra
 	unreadable []*spectrum.Unreadable
 	exposure   time.Duration // the longest integration time that the files say; 0 for none
 	belt       *model.Belt   // what tells the empty belt; nil for none
@@ -199,7 +200,7 @@ func (a *app) teach(ctx context.Context, c *config.Config, l config.Line, now ti
 	}
 	source := model.Source{} // of a demo, which is the same everywhere
 	if now.IsZero() || more != nil {
-		source = sourceOf(l, done.from)
+		source = sourceOf(l, done.good)
 	}
 	if now.IsZero() {
 		now = a.now().Truncate(time.Second)
@@ -261,7 +262,7 @@ func (a *app) trainOne(ctx context.Context, c *config.Config, l config.Line, con
 		return 0, err
 	}
 	if condition == model.Usual {
-		done.from = src.listing.Files
+		done.good = src.listing.Files
 	}
 	src.opt.Reuse = true // the training copies what it takes
 	src.belt, src.alone = done.belt, l.Items != nil && condition == l.Items.Condition
@@ -321,13 +322,13 @@ func origin(l config.Line) string {
 	return strings.Join(all, ", ")
 }
 
-// write writes the reference, whole, and its card beside it.
+// write writes the reference, whole, and its card beside it, unless somebody wrote another version meanwhile.
 func (d *learned) write() error {
 	var b bytes.Buffer
 	if err := d.reference.Encode(&b); err != nil {
 		return err
 	}
-	if err := keep.WriteFile(d.line.Reference, b.Bytes()); err != nil {
+	if err := keep.Replace(d.line.Reference, b.Bytes(), func() error { return unchanged(d.line.Reference, d.from) }); err != nil {
 		return fmt.Errorf("writing the reference: %w", err)
 	}
 	d.files = append(d.files, d.line.Reference)

@@ -133,6 +133,8 @@ func (r *shifts) acknowledge(ctx context.Context, line, who, why string) error {
 
 // nameLive makes a condition of a group, as the command conditions name does.
 func (r *shifts) nameLive(ctx context.Context, line, group, name string) error {
+	r.naming.Lock()
+	defer r.naming.Unlock()
 	silent := *r.app
 	silent.out, silent.quiet = io.Discard, true
 	return silent.nameGroup(ctx, conditionsOptions{line: line}, group, name)

@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 	"time"
 
 	"asusual/cmd/asusual/config"
@@ -24,6 +25,7 @@ type shifts struct {
 	db     *history.DB
 	lines  []config.Line
 	log    *slog.Logger
+	naming sync.Mutex // one after another: each goes on from the reference that the one before wrote
 }
 
 const (

@@ -44,7 +44,7 @@ func shiftsWith(t *testing.T, now func() time.Time, times ...time.Time) (r *shif
 	c := &config.Config{Reports: filepath.Join(dir, "reports"), Lines: []config.Line{line},
 		Shifts: []shift.Shift{{Name: "early", From: 6 * 60, To: 14 * 60}, {Name: "late", From: 14 * 60, To: 22 * 60}, {Name: "night", From: 22 * 60, To: 6 * 60}}}
 	c.Site.Zone = time.UTC
-	return &shifts{&app{now: now, out: &bytes.Buffer{}, errOut: &bytes.Buffer{}}, c, db, c.Lines, slog.New(slog.NewTextHandler(log, nil))}, log
+	return &shifts{app: &app{now: now, out: &bytes.Buffer{}, errOut: &bytes.Buffer{}}, config: c, db: db, lines: c.Lines, log: slog.New(slog.NewTextHandler(log, nil))}, log
 }
 
 // Every shift that history has spectra of and that has no report gets one, not those of longer than two weeks ago.

@@ -68,7 +68,7 @@ func (a *app) watch(ctx context.Context, o watchOptions, given func(option strin
 		return err
 	}
 	defer func() { err = errors.Join(err, carry.Close()) }() // for the ways out before it runs
-	r := &shifts{a, c, db, lines, log}
+	r := &shifts{app: a, config: c, db: db, lines: lines, log: log}
 	w := &watchers{shifts: r, board: board, places: all}
 	if w.page, err = r.openLive(o.listen.settled(c.Live, given)); err != nil {
 		return err

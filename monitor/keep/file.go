@@ -16,7 +16,13 @@ const Prefix = ".asusual-unfinished-"
 // WriteFile makes data the whole content of the file of that path: written beside it, synced, closed, renamed over it,
 // the folder synced. Whoever reads the path at any moment finds the old content or the new one, also after a power cut.
 // The folder must exist. A link at the path is replaced, not followed.
-func WriteFile(path string, data []byte) (err error) {
+func WriteFile(path string, data []byte) error {
+	return Replace(path, data, func() error { return nil })
+}
+
+// Replace is WriteFile where the file that is there may still be looked at: still is asked when all is ready, a moment before data takes its
+// place, and its error leaves the file as it is.
+func Replace(path string, data []byte, still func() error) (err error) {
 	f, err := os.CreateTemp(filepath.Dir(path), Prefix+"*")
 	if err != nil {
 		return err
@@ -36,6 +42,9 @@ func WriteFile(path string, data []byte) (err error) {
 		return err
 	}
 	if err := f.Close(); err != nil {
+		return err
+	}
+	if err := still(); err != nil {
 		return err
 	}
 	return rename(f.Name(), path)

@@ -39,6 +39,12 @@ type (
 		Tried, Of int
 		First     string // such as which, and why
 	}
+	// Meanwhile says that a reference is not any more what its next version was made from.
+	Meanwhile struct {
+		Reference string
+		From, Now string // fingerprints; From is "" where there was none
+		Approvals int    // that it has now
+	}
 	// NotOurs says that a file to be written is there already and is something else.
 	NotOurs struct{ Path string }
 	// Named says that a group was named before.
@@ -82,6 +88,17 @@ func (e *NoneReadable) Error() string {
 
 func (e *NoToken) Error() string {
 	return e.Path + ": holds no token; want a line of at least " + strconv.Itoa(e.Want) + " characters"
+}
+
+func (e *Meanwhile) Error() string {
+	what := "another version, " + e.Now + " in place of " + e.From
+	switch e.From {
+	case "":
+		what = "a reference, " + e.Now + ", where there was none"
+	case e.Now:
+		what = e.Now + " with other approvals, " + strconv.Itoa(e.Approvals) + " in all"
+	}
+	return e.Reference + ": meanwhile somebody wrote " + what + "; nothing was written"
 }
 
 func (e *NotOurs) Error() string { return e.Path + ": the file is no reference; nothing was changed" }

@@ -1,0 +1,74 @@
+package main
+
+import (
+	"bytes"
+	"errors"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"asusual/cmd/asusual/config"
+	"asusual/cmd/asusual/words"
+	"asusual/model"
+	"asusual/report"
+)
+
+// What somebody else wrote while a new version of a reference was made is not lost: the new version is refused, and says why.
+func TestAReferenceWrittenMeanwhile(t *testing.T) {
+	f, err := os.Open(filepath.Join("..", "..", "model", "testdata", "version-4.reference"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	ref, err := model.Decode(f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	approved, err := ref.Approve("Ada", "seen", time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC))
+	if err != nil {
+		t.Fatal(err)
+	}
+	other, next := *ref, *ref
+	other.Name, next.Name = "other", "next"
+	for _, c := range []struct {
+		name        string
+		there, from *model.Reference
+		says        string // "": it is written
+	}{
+		{"the first one", nil, nil, ""},
+		{"nobody wrote", approved, approved, ""},
+		{"a person approved it", approved, ref, ref.Fingerprint() + " with other approvals, 1 in all"},
+		{"a condition was named", &other, ref, "another version, " + other.Fingerprint() + " in place of " + ref.Fingerprint()},
+		{"another one learned the first", ref, nil, "a reference, " + ref.Fingerprint() + ", where there was none"},
+		{"it was taken away", nil, ref, ""},
+	} {
+		l := config.Line{Name: "Filler 3", Reference: filepath.Join(t.TempDir(), "line.reference")}
+		var before bytes.Buffer
+		if c.there != nil {
+			if err := errors.Join(c.there.Encode(&before), os.WriteFile(l.Reference, before.Bytes(), 0o644)); err != nil {
+				t.Fatal(err)
+			}
+		}
+		err := (&learned{line: l, zone: time.UTC, language: report.English(), from: c.from, reference: &next}).write()
+		var e *words.Meanwhile
+		switch after, failed := os.ReadFile(l.Reference); {
+		case failed != nil:
+			t.Errorf("%s: %v", c.name, failed)
+		case c.says == "" && (err != nil || bytes.Equal(after, before.Bytes())):
+			t.Errorf("%s: write = %v, want it written", c.name, err)
+		case c.says != "" && (!errors.As(err, &e) || !strings.Contains(err.Error(), c.says) || !bytes.Equal(after, before.Bytes())):
+			t.Errorf("%s: write = %v, want it refused, for %s, and the file as it was", c.name, err, c.says)
+		}
+		if left, _ := filepath.Glob(filepath.Join(filepath.Dir(l.Reference), ".asusual*")); len(left) > 0 {
+			t.Errorf("%s: left behind: %v", c.name, left)
+		}
+		if e == nil || c.from == nil {
+			continue
+		}
+		if german := report.German().Said(e.Error()); !strings.Contains(german, "inzwischen hat jemand") {
+			t.Errorf("in German it is said as %q", german)
+		}
+	}
+}
