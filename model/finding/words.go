@@ -46,6 +46,7 @@ var English = sync.OnceValue(func() Words {
 
 		MovesAs: "moves as {about} would make it ({0} % of the departure): check the instrument first",
 
+		FarNoisier:          "the spectra are far noisier than when the reference was learned: at least {0} times in the middle of the axis, at least {1} times at its edges",
 		Noisier:             "the spectra are noisier than when the reference was learned: {0} times in the middle of the axis, {1} times at its edges",
 		LikeAxis:            "moves as an axis shift of {0} {about} would: check the instrument before the process",
 		LikeLight:           "moves as a film on the window or another light would, by {0} absorbance on the whole: check probe and lamp before the process",

@@ -48,6 +48,7 @@ var German = sync.OnceValue(func() Words {
 
 		MovesAs: "bewegt sich, wie {about} es bewirken würde ({0} % der Abweichung): zuerst das Gerät prüfen",
 
+		FarNoisier:          "die Spektren rauschen weit stärker als beim Lernen der Referenz: mindestens {0}-fach in der Mitte der Achse, mindestens {1}-fach an ihren Rändern",
 		Noisier:             "die Spektren rauschen stärker als beim Lernen der Referenz: {0}-fach in der Mitte der Achse, {1}-fach an ihren Rändern",
 		LikeAxis:            "bewegt sich wie bei einer um {0} {about} verschobenen Achse: das Gerät vor dem Prozess prüfen",
 		LikeLight:           "bewegt sich wie bei einem Belag auf dem Fenster oder anderem Licht, im Ganzen um {0} Absorbanz: Sonde und Lampe vor dem Prozess prüfen",

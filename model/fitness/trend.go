@@ -37,6 +37,11 @@ const (
 	ageingNoise = 1.5
 	unfitNoise  = 4
 
+	// oneMost is how many times as rough as usual, in squares, one spectrum may count, however rough it is: a bubble or a moment without
+	// light is no fault of the instrument. Chosen so that a single one among the last twenty does not make the instrument ageing, and that
+	// most of them have to be so rough to make it unfit. From there on the noise is said to be at least as large as it then seems.
+	oneMost = 1.5 * unfitNoise * unfitNoise
+
 	// smoothest is the least usual roughness, absorbance: far below any instrument's, so that it divides drawn spectra only.
 	smoothest = 1e-12
 
@@ -58,12 +63,19 @@ func (d *Doctor) Add(t *Trend, raw []float64) {
 	for j, v := range raw {
 		t.Mean[j] += w * (v - t.Mean[j])
 	}
-	r := roughness(d.s.without(raw, t.Channels.follow(d.s, raw)))
+	r := d.bounded(roughness(d.s.without(raw, t.Channels.follow(d.s, raw))))
 	t.Squares.Middle += w * (r.Middle - t.Squares.Middle)
 	t.Squares.Edge += w * (r.Edge - t.Squares.Edge)
 	quick := 1 / float64(min(t.N, settled))
 	t.Quick.Middle += quick * (r.Middle - t.Quick.Middle)
 	t.Quick.Edge += quick * (r.Edge - t.Quick.Edge)
+}
+
+// bounded returns a mean square roughness that counts as oneMost times the usual where it is more.
+func (d *Doctor) bounded(r Rough) Rough {
+	b := d.s.b.Rough
+	middle, edge := max(b.Middle, smoothest), max(b.Edge, smoothest)
+	return Rough{min(r.Middle, oneMost*middle*middle), min(r.Edge, oneMost*edge*edge)}
 }
 
 // A Doctor looks at trends against one baseline.
@@ -84,7 +96,7 @@ type Opinion struct {
 	Reasons   []finding.Finding `json:"reasons,omitempty"` // why it is not fit
 	Hint      []finding.Finding `json:"hint,omitempty"`    // what else a change moves like
 	Diagnosis Diagnosis         `json:"diagnosis"`         // of the departure of late
-	Noise     Rough             `json:"noise"`             // of late, as a multiple of the usual
+	Noise     Rough             `json:"noise"`             // of late, as a multiple of the usual; at least so much where it is beyond unfitNoise
 }
 
 // Look says how the instrument stands. changed tells that the spectra of late depart from usual so far that the
@@ -107,7 +119,7 @@ func (d *Doctor) Look(t *Trend, changed bool) Opinion {
 }
 
 // noise says where spectra are noisier than usual. Where the verdict hangs on it the last few spectra count as well: those of the trend
-// tell of more noise only when half of them have it. A change that is nothing but noise is the instrument's: then the mean of late
+// tell of much more noise only when most of them have it. A change that is nothing but noise is the instrument's: then the mean of late
 // departs no further than that noise takes it.
 func (d *Doctor) noise(out *Opinion, t *Trend, changed bool) {
 	of := t.Squares
@@ -121,10 +133,14 @@ func (d *Doctor) noise(out *Opinion, t *Trend, changed bool) {
 		return
 	}
 	out.worse(Ageing)
+	kind := finding.Noisier
+	if noise > unfitNoise {
+		kind = finding.FarNoisier
+	}
 	if noise > unfitNoise || changed && d.s.length(d.d) < onlyNoise*d.s.expected(out.Noise) {
 		out.worse(Bad)
 	}
-	out.Reasons = append(out.Reasons, finding.Of(finding.Noisier, "", out.Noise.Middle, out.Noise.Edge))
+	out.Reasons = append(out.Reasons, finding.Of(kind, "", out.Noise.Middle, out.Noise.Edge))
 }
 
 func (d *Doctor) effects(out *Opinion, changed bool) {
