@@ -199,16 +199,16 @@ func (t *Transformer) plan(left, right int, step float64) error {
 	}
 	spacing := 1 / (float64(n) * step)
 	last := n/2 - 1
-	t.first = max(1, int(math.Ceil(t.opt.From/spacing-1e-9)))
+	first := max(1, int(math.Ceil(t.opt.From/spacing-1e-9)))
 	if t.opt.To > 0 {
 		last = min(last, int(math.Floor(t.opt.To/spacing+1e-9)))
 	}
-	if last-t.first < 1 {
+	if last-first < 1 {
 		return fmt.Errorf("no two channels lie from %g to %g cm⁻¹; the interferogram gives %.4g to %.4g cm⁻¹, %.4g apart", t.opt.From, t.opt.To, spacing, spacing*float64(n/2-1), spacing)
 	}
-	at := make([]float64, last-t.first+1)
+	at := make([]float64, last-first+1)
 	for k := range at {
-		at[k] = spacing * float64(t.first+k)
+		at[k] = spacing * float64(first+k)
 	}
 	axis, err := spectrum.NewAxis(spectrum.ReciprocalCentimetre, at)
 	if err != nil {
@@ -218,7 +218,7 @@ func (t *Transformer) plan(left, right int, step float64) error {
 		t.fft, t.work = fourier.NewFFT(n), make([]float64, n)
 		t.long, t.short = make([]complex128, n/2+1), make([]complex128, n/2+1)
 	}
-	t.n, t.step, t.axis = n, step, axis
+	t.n, t.step, t.axis, t.first = n, step, axis, first
 	return nil
 }
 

@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/cmplx"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -264,6 +265,34 @@ func rising(n int, at func(i int) float64) []float64 {
 		x[i] = at(i)
 	}
 	return x
+}
+
+// TestRefusedBetween: an interferogram that cannot be transformed leaves the next as it would have been: one that is too coarse, one
+// with positions in another unit, and one that is too short for two channels in the range.
+func TestRefusedBetween(t *testing.T) {
+	damped := func(x float64) float64 { return math.Exp(-90*math.Abs(x)) * math.Cos(2*math.Pi*6000*x) }
+	good := interferogram(t, 100, 400, laser, damped)
+	tr, err := NewTransformer(Options{From: 4000, To: 4060})
+	if err != nil {
+		t.Fatal(err)
+	}
+	want, _, err := tr.Transform(good)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, bad := range map[string]spectrum.Spectrum{
+		"coarse":       interferogram(t, 100, 400, 10*laser, damped),
+		"another unit": interferogram(t, 100, 400, 1e4*laser, damped),
+		"short":        interferogram(t, 12, 30, laser, damped),
+	} {
+		if _, _, err := tr.Transform(bad); err == nil || !strings.Contains(err.Error(), "no two channels") {
+			t.Fatalf("%s: Transform gave %v, want that it has no two channels in the range", name, err)
+		}
+		got, _, err := tr.Transform(good)
+		if err != nil || !slices.Equal(got.Values, want.Values) {
+			t.Errorf("after one that is refused as %s: Transform gave other values than before (%v)", name, err)
+		}
+	}
 }
 
 // TestPoints: an interferogram over a count of points with a step is the same as one over the path difference.
