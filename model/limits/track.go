@@ -102,13 +102,9 @@ func measurePace(tracks []Track) pace {
 			last = p.Time
 		}
 	}
-	p := pace{}
-	if len(inside) > 0 {
-		slices.Sort(inside)
-		p.every = inside[len(inside)/2]
-	}
-	if p.every <= 0 {
-		p.every = 0
+	slices.Sort(inside)
+	p := pace{every: usualPause(inside)}
+	if p.every == 0 {
 		p.hours = hours(tracks, assumedEvery)
 		return p
 	}
@@ -122,6 +118,24 @@ func measurePace(tracks []Track) pace {
 	p.gap = max(p.gap, 2*p.every)
 	p.hours = hours(tracks, p.every)
 	return p
+}
+
+// usualPause returns the median of sorted pauses. Where it is zero, times are coarser than the pace: then it is the usual one of those above
+// zero, shared out among all, so that the nights in a run do not stretch it.
+func usualPause(pauses []time.Duration) time.Duration {
+	n := len(pauses)
+	if n == 0 {
+		return 0
+	}
+	if m := pauses[n/2]; m > 0 {
+		return m
+	}
+	for i, d := range pauses {
+		if d > 0 {
+			return time.Duration(float64(pauses[(i+n)/2]) * float64(n-i) / float64(n))
+		}
+	}
+	return 0
 }
 
 func hours(tracks []Track, every time.Duration) float64 {

@@ -15,6 +15,14 @@ func at(run string, seconds ...int) Track {
 	return t
 }
 
+// coarse returns n equal times for each multiple of a step, as a clock writes them that is read more often than it moves.
+func coarse(from, to, step, n int) (seconds []int) {
+	for s := from; s < to; s += step {
+		seconds = append(seconds, slices.Repeat([]int{s}, n)...)
+	}
+	return seconds
+}
+
 func TestMeasurePace(t *testing.T) {
 	tests := []struct {
 		name   string
@@ -33,14 +41,23 @@ func TestMeasurePace(t *testing.T) {
 			10 * time.Second, 199 * time.Second, 201 * time.Second, false},
 		{"days between runs do not stretch the gap to days", []Track{at("a", 0, 10, 20), at("b", 864000, 864010)},
 			10 * time.Second, 30 * time.Second, 10 * time.Minute, true},
+		{"six a minute, on whole minutes", []Track{at("a", coarse(0, 600, 60, 6)...), at("b", coarse(86400, 87000, 60, 6)...)},
+			10 * time.Second, time.Minute, time.Hour, true},
+		{"four a second, on whole seconds, with a night in one run", []Track{
+			at("a", slices.Concat(coarse(0, 100, 1, 4), coarse(43200, 43300, 1, 4))...), at("b", coarse(50000, 50100, 1, 4)...)},
+			time.Second / 4, 4 * time.Second, 6 * time.Second, false},
 	}
 	for _, tt := range tests {
 		p := measurePace(tt.tracks)
-		if p.every != tt.every || p.gap < tt.lo || p.gap > tt.hi || p.told != tt.told {
+		if (p.every-tt.every).Abs() > tt.every/10 || p.gap < tt.lo || p.gap > tt.hi || p.told != tt.told {
 			t.Errorf("%s: every %v, gap %v, told %v; want %v, between %v and %v, %v", tt.name, p.every, p.gap, p.told, tt.every, tt.lo, tt.hi, tt.told)
 		}
 	}
 	timeless := Track{Points: make([]Point, 90)}
+	stopped := at("a", coarse(0, 1, 1, 20)...)
+	if p := measurePace([]Track{stopped}); p.every != 0 || p.gap != 0 {
+		t.Errorf("20 spectra of one time: %+v, want no pace and no gap", p)
+	}
 	if p := measurePace([]Track{timeless}); p.every != 0 || p.gap != 0 || p.hours != 0.25 {
 		t.Errorf("90 spectra without times: %+v, want no pace, no gap and a quarter of an hour", p)
 	}
