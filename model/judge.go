@@ -98,7 +98,8 @@ func (j *Judger) Judge(d *Judgement, s spectrum.Spectrum) {
 	}
 }
 
-// read brings the spectrum to absorbance on the axis of the reference, or says why that cannot be.
+// read brings the spectrum to absorbance on the axis of the reference, or says why that cannot be. On another axis it is looked at before,
+// for what is made of a flat top is flat no more.
 func (j *Judger) read(s spectrum.Spectrum) *finding.Finding {
 	a, err := s.Absorbance()
 	if err != nil {
@@ -109,6 +110,11 @@ func (j *Judger) read(s spectrum.Spectrum) *finding.Finding {
 	if g.err != nil {
 		why := finding.Of(finding.OffAxis, g.err.Error())
 		return &why
+	}
+	if !g.to.Identity() {
+		if why := fitness.Check(a.Values); len(why) > 0 {
+			return &why[0]
+		}
 	}
 	g.to.Apply(j.raw, a.Values)
 	return nil

@@ -136,6 +136,43 @@ func TestJudgeNamesThePlace(t *testing.T) {
 	}
 }
 
+// finer returns the spectrum on a grid of another step that begins and ends where its own does.
+func finer(t *testing.T, s spectrum.Spectrum) spectrum.Spectrum {
+	t.Helper()
+	lo, hi := s.Axis.Range()
+	at := make([]float64, 2*s.Axis.Len()-13)
+	for i := range at {
+		at[i] = lo + (hi-lo)*float64(i)/float64(len(at)-1)
+	}
+	axis, err := spectrum.NewAxis(s.Axis.Unit(), at)
+	if err != nil {
+		t.Fatal(err)
+	}
+	to, err := spectrum.NewResampler(s.Axis, axis)
+	if err != nil {
+		t.Fatal(err)
+	}
+	values := make([]float64, len(at))
+	to.Apply(values, s.Values)
+	s.Axis, s.Values = axis, values
+	return s
+}
+
+// top cuts a spectrum off where its highest fifth begins.
+func top(s *spectrum.Spectrum) {
+	sorted := slices.Sorted(slices.Values(s.Values))
+	most := sorted[len(sorted)*4/5]
+	for i, v := range s.Values {
+		s.Values[i] = min(v, most)
+	}
+}
+
+func level(x []float64, v float64) {
+	for i := range x {
+		x[i] = v
+	}
+}
+
 func TestJudgeUnfit(t *testing.T) {
 	l, r := line(t, 1), reference(t)
 	good := stretch(t, l, 20, oatline.InUse, 1)[0]
@@ -154,6 +191,11 @@ func TestJudgeUnfit(t *testing.T) {
 	}{
 		{"flat", func(s *spectrum.Spectrum) { s.Values = make([]float64, 64) }, finding.Flat},
 		{"no number", func(s *spectrum.Spectrum) { s.Values[3] = math.NaN() }, finding.NotFinite},
+		{"the largest number where there is no value", func(s *spectrum.Spectrum) { s.Values[3] = math.MaxFloat64 }, finding.TooLarge},
+		{"a saturated detector", func(s *spectrum.Spectrum) { top(s) }, finding.Saturated},
+		{"a saturated detector on another grid", func(s *spectrum.Spectrum) { *s = finer(t, *s); top(s) }, finding.Saturated},
+		{"flat on another grid", func(s *spectrum.Spectrum) { *s = finer(t, *s); clear(s.Values); s.Values[0] = 1e-300 }, finding.NotPretreated},
+		{"flat on another grid, not at zero", func(s *spectrum.Spectrum) { *s = finer(t, *s); level(s.Values, 0.3) }, finding.Flat},
 		{"another axis", func(s *spectrum.Spectrum) { s.Axis = other }, finding.OffAxis},
 		{"raw intensity", func(s *spectrum.Spectrum) { s.Quantity = spectrum.Intensity }, finding.NotAbsorbance},
 	}

@@ -242,6 +242,22 @@ func TestBookCannot(t *testing.T) {
 		{"another axis", Dark, func() spectrum.Spectrum { s := b.dark(); s.Axis = other; return s }, "the checks so far"},
 		{"too few values", Dark, func() spectrum.Spectrum { s := b.dark(); s.Values = s.Values[1:]; return s }, "256 values and no axis"},
 		{"a dark of absorbances", Dark, func() spectrum.Spectrum { s := b.dark(); s.Quantity = spectrum.Absorbance; return s }, "holds absorbance"},
+		{"a dark of the largest number", Dark, func() spectrum.Spectrum { s := b.dark(); s.Values[7] = math.MaxFloat64; return s }, "channel 8 holds 1.79769e+308, which cannot be computed with"},
+		{"a reference of reflectances of the largest number", Reference, func() spectrum.Spectrum {
+			s := b.dark()
+			s.Values[7], s.Quantity = math.MaxFloat64, spectrum.Reflectance
+			return s
+		}, "channel 8 holds 1.79769e+308, which cannot be computed with"},
+		{"a reference without any absorbance", Reference, func() spectrum.Spectrum {
+			s := b.dark()
+			s.Values, s.Quantity = slices.Repeat([]float64{-200}, len(s.Values)), spectrum.Absorbance
+			return s
+		}, "channel 1 holds -200, which cannot be computed with"},
+		{"a standard of the largest number", Standard, func() spectrum.Spectrum {
+			s := b.dark()
+			s.Values[7], s.Quantity = math.MaxFloat64, spectrum.Absorbance
+			return s
+		}, "channel 8 holds 1.79769e+308, which cannot be computed with"},
 		{"an interferogram", Reference, func() spectrum.Spectrum { s := b.dark(); s.Quantity = spectrum.Interferogram; return s }, "no light can be told"},
 		{"a standard without a dark", Standard, b.standard, "no dark spectrum is there"},
 	} {

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"asusual/model/finding"
+	"asusual/model/light"
 	"asusual/model/spectrum"
 )
 
@@ -127,17 +128,19 @@ func (b *Book) lightOf(s spectrum.Spectrum) (lit []float64, full []int, perMS bo
 		l, err := b.store.Light(s)
 		return l.Values, l.Full, l.PerMS, err
 	case spectrum.Reflectance, spectrum.Transmittance:
-		return slices.Clone(s.Values), nil, false, nil
+		lit = slices.Clone(s.Values)
 	case spectrum.Absorbance:
 		lit = make([]float64, len(s.Values))
 		for i, a := range s.Values {
-			if lit[i] = math.Pow(10, -a); math.IsNaN(lit[i]) || math.IsInf(lit[i], 0) {
-				return nil, nil, false, fmt.Errorf("the reference spectrum holds an absorbance of %g in channel %d, which no light has", a, i+1)
-			}
+			lit[i] = math.Pow(10, -a)
 		}
-		return lit, nil, false, nil
+	default:
+		return nil, nil, false, fmt.Errorf("the reference spectrum holds %s, of which no light can be told", s.Quantity)
 	}
-	return nil, nil, false, fmt.Errorf("the reference spectrum holds %s, of which no light can be told", s.Quantity)
+	if i := light.OutOfRange(lit); i >= 0 {
+		return nil, nil, false, fmt.Errorf("the reference spectrum: channel %d holds %.6g, which cannot be computed with", i+1, s.Values[i])
+	}
+	return lit, nil, false, nil
 }
 
 // first takes one of the first references into the baseline.
@@ -262,12 +265,18 @@ func (b *Book) standard(s spectrum.Spectrum) []Result {
 	return append(rs, b.bands(a)...)
 }
 
-func (b *Book) absorbance(s spectrum.Spectrum) (spectrum.Spectrum, error) {
-	if s.Quantity != spectrum.Intensity {
-		return s.Absorbance()
+func (b *Book) absorbance(s spectrum.Spectrum) (a spectrum.Spectrum, err error) {
+	if s.Quantity == spectrum.Intensity {
+		made, err := b.store.Absorbance(s)
+		return made.Spectrum, err
 	}
-	made, err := b.store.Absorbance(s)
-	return made.Spectrum, err
+	if a, err = s.Absorbance(); err != nil {
+		return a, err
+	}
+	if i := light.OutOfRange(a.Values); i >= 0 {
+		return a, fmt.Errorf("the standard's spectrum: channel %d holds %.6g, which cannot be computed with", i+1, a.Values[i])
+	}
+	return a, nil
 }
 
 // bands places the bands of the certificate.

@@ -9,6 +9,7 @@ const (
 // Kinds that tell why a spectrum cannot be judged.
 const (
 	NotFinite     Kind = "not-finite"     // values: channel, from 1
+	TooLarge      Kind = "too-large"      // values: channel, from 1, its value
 	Flat          Kind = "flat"           // values: the value of every channel
 	Saturated     Kind = "saturated"      // values: channels at the top, the value they share
 	OffAxis       Kind = "off-axis"       // about: why it does not fit the axis of the reference

@@ -12,6 +12,7 @@ var English = sync.OnceValue(func() Words {
 		AboveQ:  "has a shape that usual spectra do not have (Q residual {0}, limit {1})",
 
 		NotFinite:     "channel {0} holds no number",
+		TooLarge:      "channel {0} holds {1}, which no absorbance can be",
 		Flat:          "all channels hold the same value, {0}",
 		Saturated:     "{0} channels stand at the same highest value, {1}, as a saturated detector writes them",
 		OffAxis:       "{about}",

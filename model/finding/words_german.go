@@ -14,6 +14,7 @@ var German = sync.OnceValue(func() Words {
 		AboveQ:  "hat eine Form, die gewohnte Spektren nicht haben (Q-Residuum {0}, Grenze {1})",
 
 		NotFinite:     "Kanal {0} enthält keine Zahl",
+		TooLarge:      "Kanal {0} enthält {1}; so groß kann keine Absorbanz sein",
 		Flat:          "alle Kanäle haben denselben Wert, {0}",
 		Saturated:     "{0} Kanäle stehen auf demselben höchsten Wert, {1}, wie ein übersättigter Detektor sie schreibt",
 		OffAxis:       "{about}",

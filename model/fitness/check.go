@@ -15,8 +15,12 @@ const maxClipped = 0.05
 // minClipped keeps a short spectrum with few digits from being called saturated by two equal values.
 const minClipped = 8
 
+// mostAbsorbance is the largest value either way that is looked at. No absorbance is anywhere near, nor is a count of a 32-bit detector
+// that is called one; what instruments write for no value at all often is beyond, and its powers would leave the range of numbers.
+const mostAbsorbance = 1e12
+
 // Check returns why the absorbance spectrum x cannot be judged, and nothing where it can: a value that is no
-// number, the same value in every channel, or a flat top as a saturated detector writes it.
+// number or too large to be one, the same value in every channel, or a flat top as a saturated detector writes it.
 func Check(x []float64) []finding.Finding {
 	lo, hi, sum, top := math.Inf(1), math.Inf(-1), 0.0, 0
 	for _, v := range x {
@@ -31,10 +35,8 @@ func Check(x []float64) []finding.Finding {
 			lo = v
 		}
 	}
-	if sum-sum != 0 { // a value is not finite, or all are too large to be summed
-		if first := slices.IndexFunc(x, func(v float64) bool { return math.IsNaN(v) || math.IsInf(v, 0) }); first >= 0 {
-			return []finding.Finding{finding.Of(finding.NotFinite, "", float64(first+1))}
-		}
+	if sum-sum != 0 || hi > mostAbsorbance || lo < -mostAbsorbance {
+		return unusable(x)
 	}
 	switch {
 	case lo == hi:
@@ -43,4 +45,13 @@ func Check(x []float64) []finding.Finding {
 		return []finding.Finding{finding.Of(finding.Saturated, "", float64(top), hi)}
 	}
 	return nil
+}
+
+// unusable names the first value that is no number, or the first that is too large.
+func unusable(x []float64) []finding.Finding {
+	if first := slices.IndexFunc(x, func(v float64) bool { return math.IsNaN(v) || math.IsInf(v, 0) }); first >= 0 {
+		return []finding.Finding{finding.Of(finding.NotFinite, "", float64(first+1))}
+	}
+	first := slices.IndexFunc(x, func(v float64) bool { return math.Abs(v) > mostAbsorbance })
+	return []finding.Finding{finding.Of(finding.TooLarge, "", float64(first+1), x[first])}
 }

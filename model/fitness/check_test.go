@@ -25,7 +25,11 @@ func TestCheck(t *testing.T) {
 		{"a plain spectrum", ramp(256, func([]float64) {}), ""},
 		{"a value that is no number", ramp(256, func(x []float64) { x[17] = math.NaN() }), finding.NotFinite},
 		{"an infinite value", ramp(256, func(x []float64) { x[0] = math.Inf(-1) }), finding.NotFinite},
-		{"values whose sum is not finite", ramp(256, func(x []float64) { scale(x, 1e308) }), ""},
+		{"values whose sum is not finite", ramp(256, func(x []float64) { scale(x, 1e308) }), finding.TooLarge},
+		{"the largest number in one channel, as for no value", ramp(256, func(x []float64) { x[255] = math.MaxFloat64 }), finding.TooLarge},
+		{"the lowest number in one channel", ramp(256, func(x []float64) { x[0] = -math.MaxFloat64 }), finding.TooLarge},
+		{"counts of 32 bits that are called absorbance", ramp(256, func(x []float64) { scale(x, 1<<32) }), ""},
+		{"a mark of -9999 in one channel", ramp(256, func(x []float64) { x[3] = -9999 }), ""},
 		{"NaN among them", ramp(256, func(x []float64) { scale(x, 1e308); x[255] = math.NaN() }), finding.NotFinite},
 		{"a flat top that rises once more", ramp(256, func(x []float64) { fill(x[100:120], 3); x[200] = 4 }), ""},
 		{"one value everywhere", ramp(256, func(x []float64) { fill(x, 0.4) }), finding.Flat},
@@ -50,6 +54,10 @@ func TestCheckNamesTheChannel(t *testing.T) {
 	got := Check(ramp(64, func(x []float64) { x[17] = math.NaN() }))
 	if len(got) != 1 || got[0].Values[0] != 18 {
 		t.Errorf("Check = %v, want one finding that names channel 18", got)
+	}
+	got = Check(ramp(64, func(x []float64) { x[17] = -1e30 }))
+	if len(got) != 1 || got[0].String() != "channel 18 holds -1e+30, which no absorbance can be" {
+		t.Errorf("Check = %v, want one finding that names channel 18 and its value", got)
 	}
 }
 

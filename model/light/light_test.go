@@ -133,6 +133,7 @@ func TestAbsorbanceRefused(t *testing.T) {
 		{"absorbance", []spectrum.Spectrum{dark}, []spectrum.Spectrum{white}, of(spectrum.Absorbance), "the spectrum oat holds absorbance; raw intensities are needed"},
 		{"no light", []spectrum.Spectrum{dark}, []spectrum.Spectrum{white}, counts(a, "oat", 0, 20, 60, 9, 60), "1 of 3 channels have no absorbance, 0 of them saturated and the others without light, more than 5 %; the first lies at 902 nm"},
 		{"no number", []spectrum.Spectrum{dark}, []spectrum.Spectrum{white}, counts(a, "oat", 0, 20, 60, math.NaN(), 60), "channel 2 holds NaN"},
+		{"the largest number", []spectrum.Spectrum{dark}, []spectrum.Spectrum{white}, counts(a, "oat", 0, 20, 60, math.MaxFloat64, 60), "channel 2 holds 1.79769e+308, which cannot be computed with"},
 		{"too few values", []spectrum.Spectrum{dark}, []spectrum.Spectrum{white}, counts(a, "oat", 0, 20, 60), "1 values and no axis"},
 		{"time below zero", []spectrum.Spectrum{dark}, []spectrum.Spectrum{white}, inMS(oat, -1), "integration time of -1ms"},
 	} {
@@ -394,7 +395,7 @@ func FuzzAbsorbance(f *testing.F) {
 		row := func() []float64 {
 			v := make([]float64, p)
 			for i := range v {
-				v[i] = float64(data[next%len(data)]) * math.Pow(2, float64(int8(data[(next*3+1)%len(data)])))
+				v[i] = float64(data[next%len(data)]) * math.Pow(2, float64(int8(data[(next*3+1)%len(data)]))/3)
 				next++
 			}
 			return v

@@ -111,12 +111,19 @@ func intensities(x spectrum.Spectrum, what string) error {
 	case x.Exposure < 0:
 		return fmt.Errorf("the %s %s has an integration time of %v", what, x.Name(), x.Exposure)
 	}
-	for i, v := range x.Values {
-		if math.IsNaN(v) || math.IsInf(v, 0) {
-			return fmt.Errorf("the %s %s: channel %d holds %v, no number", what, x.Name(), i+1, v)
-		}
+	if i := OutOfRange(x.Values); i >= 0 {
+		return fmt.Errorf("the %s %s: channel %d holds %.6g, which cannot be computed with", what, x.Name(), i+1, x.Values[i])
 	}
 	return nil
+}
+
+// mostLight is the largest value either way that is computed with: above what a counter of 64 bits holds, below what instruments write
+// for no value at all, whose squares would leave the range of numbers.
+const mostLight = 1e20
+
+// OutOfRange returns the first channel whose value is no number or too large to compute with, or -1.
+func OutOfRange(values []float64) int {
+	return slices.IndexFunc(values, func(v float64) bool { return !(math.Abs(v) <= mostLight) })
 }
 
 // nearest returns the spectrum of list nearest to x in time for which fits holds, or -1. Of two equally near, the earlier
