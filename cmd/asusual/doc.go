@@ -160,7 +160,8 @@
 //
 // How each line stands now and since when, its last spectrum, its instrument and who watches it. With
 //
-//	history = "postgres://line3@history.plant/asusual"
+//	[history]
+//	server = "postgres://line3@history.plant/asusual"
 //
 // the histories of many lines are on one PostgreSQL server: a watch keeps what it judges in its own file first, and brings it
 // there; while the server is away it waits in the file. The other commands read from the server.

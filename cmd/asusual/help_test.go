@@ -3,12 +3,14 @@ package main
 import (
 	"bytes"
 	"os"
+	"regexp"
 	"strings"
 	"testing"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
+	"asusual/cmd/asusual/config"
 	"asusual/cmd/asusual/words"
 )
 
@@ -174,6 +176,38 @@ func TestManual(t *testing.T) {
 	for line := range strings.SplitSeq(exitHelp(true), "\n") {
 		if line = strings.TrimPrefix(line, "  "); line != "EXIT STATUS" && !strings.Contains(manual, "\t"+line+"\n") {
 			t.Errorf("doc.go does not say %q", line)
+		}
+	}
+}
+
+// A setting that README or the manual names can be written where they say, in the file that init writes.
+func TestSettingsOfTheManualCanBeWritten(t *testing.T) {
+	sample := config.Sample(config.Answers{Line: "Filler 3", Watch: "spectra", Good: []string{"good"}, Reference: "line.reference"})
+	for _, c := range []struct {
+		file       string
+		setting    *regexp.Regexp
+		key, table int // groups of it: the setting and its table
+	}{
+		{"../../README.md", regexp.MustCompile("`([a-z-]+ = [^`]+)` under `\\[([a-z]+)\\]`"), 1, 2},
+		{"doc.go", regexp.MustCompile(`//\t\[([a-z]+)\]\n//\t([a-z-]+ = .+)\n`), 2, 1},
+	} {
+		b, err := os.ReadFile(c.file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		all := c.setting.FindAllStringSubmatch(string(b), -1)
+		if len(all) == 0 {
+			t.Errorf("%s names no setting and its table", c.file)
+		}
+		for _, m := range all {
+			head := "\n[" + m[c.table] + "]\n"
+			if strings.Count(sample, head) != 1 {
+				t.Errorf("%s: the file of init has no %q", c.file, head)
+			}
+			setting := strings.ReplaceAll(m[c.key], "…", "line3@history.plant/asusual")
+			if _, err := config.Decode("asusual.toml", strings.Replace(sample, head, head+setting+"\n", 1)); err != nil {
+				t.Errorf("%s: %s written under [%s]: %v", c.file, setting, m[c.table], err)
+			}
 		}
 	}
 }
