@@ -93,7 +93,10 @@ func TestLivePageOfAWatch(t *testing.T) {
 	}
 	command("learn", "--pretreat", "snv")
 
-	url, stop := watching(t, config, "127.0.0.1:0")
+	front := browser.NewFront(t)
+	first, stop := watching(t, config, "127.0.0.1:0")
+	front.Lead(strings.TrimSuffix(strings.TrimPrefix(first, "http://"), "/"))
+	url := front.URL()
 	b.Load(t, url, browser.View{Width: 1280})
 	b.Until(t, `document.querySelector("h1").textContent.startsWith("The process has changed, since about 20 November, 0") && document.querySelectorAll(".plot svg").length === 3`)
 	b.Eval(t, `(() => { document.getElementById("who").value = "Ada <b>"; document.getElementById("why").value = "pump is looked at"; document.getElementById("take").requestSubmit(); })()`, nil)
@@ -136,7 +139,8 @@ func TestLivePageOfAWatch(t *testing.T) {
 		t.Fatalf("export ends with %s, %v", records[len(records)-1], err)
 	}
 	b.Until(t, `document.getElementById("notice").textContent.startsWith("The watch was stopped at ")`)
-	watching(t, config, strings.TrimSuffix(strings.TrimPrefix(url, "http://"), "/"))
+	next, _ := watching(t, config, "127.0.0.1:0")
+	front.Lead(strings.TrimSuffix(strings.TrimPrefix(next, "http://"), "/"))
 	b.Load(t, url, browser.View{Width: 1280}) // before any spectrum comes
 	b.Until(t, `document.querySelectorAll("#distance path").length > 3 && document.getElementById("notice").textContent.startsWith("No spectra since 20 November, ")`)
 	b.Until(t, `document.querySelector("h1").textContent.toLowerCase().startsWith(`+strconv.Quote(ended.Verdict)+`)`)

@@ -109,6 +109,14 @@ func (b *Browser) open(t testing.TB) {
 // Call sends a command of the DevTools protocol and returns its result; what happens meanwhile is kept for Troubles.
 func (b *Browser) Call(t testing.TB, method string, params map[string]any, result any) {
 	t.Helper()
+	if failed := b.call(t, method, params, result); failed != "" {
+		t.Fatalf("%s: %s", method, failed)
+	}
+}
+
+// call is Call that returns the error of the command, "" for none.
+func (b *Browser) call(t testing.TB, method string, params map[string]any, result any) (failed string) {
+	t.Helper()
 	b.next++
 	msg := map[string]any{"id": b.next, "method": method, "params": params}
 	if b.session != "" {
@@ -137,14 +145,14 @@ func (b *Browser) Call(t testing.TB, method string, params map[string]any, resul
 			continue
 		}
 		if got.Error != nil {
-			t.Fatalf("%s: %s", method, got.Error)
+			return string(got.Error)
 		}
 		if result != nil {
 			if err := json.Unmarshal(got.Result, result); err != nil {
 				t.Fatalf("%s: %v", method, err)
 			}
 		}
-		return
+		return ""
 	}
 }
 
@@ -227,14 +235,22 @@ func (b *Browser) Eval(t testing.TB, expression string, into any) {
 // patience is how long a page may take for something, on a machine that is busy.
 const patience = time.Minute
 
-// Until waits on the page until an expression is true.
+// Until waits on the page until an expression is true, also where the page loads itself anew meanwhile.
 func (b *Browser) Until(t testing.TB, expression string) {
 	t.Helper()
-	var ok bool
-	b.Eval(t, fmt.Sprintf(`new Promise(done => { const end = performance.now() + %d; const ask = () => {
+	var got struct{ Result struct{ Value bool } }
+	wait := map[string]any{"returnByValue": true, "awaitPromise": true, "expression": fmt.Sprintf(`new Promise(done => {
+		const end = performance.now() + %d; const ask = () => {
 		let now = false; try { now = Boolean(%s); } catch (e) {}
-		if (now || performance.now() > end) done(now); else setTimeout(ask, 30); }; ask(); })`, patience.Milliseconds(), expression), &ok)
-	if !ok {
+		if (now || performance.now() > end) done(now); else setTimeout(ask, 30); }; ask(); })`, patience.Milliseconds(), expression)}
+	failed := b.call(t, "Runtime.evaluate", wait, &got)
+	for tries := 0; failed != "" && tries < 5; tries++ { // the page that was asked is no more
+		failed = b.call(t, "Runtime.evaluate", wait, &got)
+	}
+	if failed != "" {
+		t.Fatalf("%s: %s", expression, failed)
+	}
+	if !got.Result.Value {
 		var text string
 		b.Eval(t, `document.body.innerText.slice(0, 600)`, &text)
 		t.Fatalf("waited in vain for %s; the page says:\n%s", expression, text)

@@ -18,7 +18,10 @@ import (
 	"asusual/report/browser"
 )
 
-// serving answers for a site until stop is called, at an address that may be taken up again.
+// host is the host and port of an address.
+func host(url string) string { return strings.TrimSuffix(strings.TrimPrefix(url, "http://"), "/") }
+
+// serving answers for a site until stop is called.
 func serving(t *testing.T, s *Site, address string) (url string, stop func()) {
 	t.Helper()
 	l, err := Door{Address: address}.Listen()
@@ -203,7 +206,10 @@ func testFollows(t *testing.T, b *browser.Browser) {
 	}
 	s = sampleSite(t, o, false, at(11, 55))
 	l, u, r := s.Line("Filler 3"), sampleUsual(), rand.New(rand.NewPCG(4, 4))
-	url, stop := serving(t, s, "127.0.0.1:0")
+	front := browser.NewFront(t)
+	url := front.URL()
+	first, stop := serving(t, s, "127.0.0.1:0")
+	front.Lead(host(first))
 	b.Load(t, url, browser.View{Width: 1280})
 	until(t, b, `document.querySelectorAll(".plot svg").length === 3`)
 
@@ -236,7 +242,8 @@ func testFollows(t *testing.T, b *browser.Browser) {
 	until(t, b, `document.getElementById("notice").textContent === "The watch was stopped at 12:00. What stands here is how it was then."`)
 	ahead.Store(330)
 	again := sampleSite(t, o, false, at(12, 0))
-	serving(t, again, strings.TrimSuffix(strings.TrimPrefix(url, "http://"), "/"))
+	next, _ := serving(t, again, "127.0.0.1:0")
+	front.Lead(host(next))
 	until(t, b, `document.querySelector("h1").textContent === "As usual." && document.getElementById("notice").hidden`)
 	var wide int
 	b.Eval(t, `document.documentElement.scrollWidth`, &wide)
