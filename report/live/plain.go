@@ -51,16 +51,16 @@ func (p Plain) Serve(ctx context.Context, l *Listener) error {
 		})
 	}
 	mux.HandleFunc("GET /{$}", func(w http.ResponseWriter, r *http.Request) {
+		h := w.Header()
+		if p.Again > 0 { // also where the page cannot be made, or a screen would show that for ever
+			h.Set("Refresh", strconv.Itoa(int(p.Again/time.Second)))
+		}
 		html, _, ok := made(w, r)
 		if !ok {
 			return
 		}
-		h := w.Header()
 		h.Set("Content-Type", "text/html; charset=utf-8")
 		h.Set("Content-Security-Policy", "default-src 'none'; style-src '"+hashOf(style(html))+"'; img-src data:; base-uri 'none'; form-action 'none'; frame-ancestors 'none'")
-		if p.Again > 0 {
-			h.Set("Refresh", strconv.Itoa(int(p.Again/time.Second)))
-		}
 		w.Write(html)
 	})
 	return s.serve(ctx, l, headers(mux))

@@ -94,7 +94,8 @@ func TestAPlainPageBehindTheDoor(t *testing.T) {
 }
 
 func TestAPageThatCannotBeMade(t *testing.T) {
-	l := servePlain(t, Plain{Page: func(context.Context) ([]byte, []byte, error) { return nil, nil, errors.New("secret reason") }}, Door{Address: "127.0.0.1:0"})
+	l := servePlain(t, Plain{Page: func(context.Context) ([]byte, []byte, error) { return nil, nil, errors.New("secret reason") }, Again: 15 * time.Second},
+		Door{Address: "127.0.0.1:0"})
 	a, err := http.Get(l.URL())
 	if err != nil {
 		t.Fatal(err)
@@ -102,6 +103,9 @@ func TestAPageThatCannotBeMade(t *testing.T) {
 	defer a.Body.Close()
 	if b, err := io.ReadAll(a.Body); err != nil || a.StatusCode != http.StatusInternalServerError || strings.Contains(string(b), "secret") {
 		t.Errorf("GET / = %d %q, %v, want %d without the reason", a.StatusCode, b, err, http.StatusInternalServerError)
+	}
+	if got := a.Header.Get("Refresh"); got != "15" {
+		t.Errorf("GET / of a page that cannot be made is told to ask again after %q, want 15 s, or a screen shows that for ever", got)
 	}
 }
 
