@@ -153,8 +153,12 @@ func (p *livePage) join(ctx context.Context, w *monitor.Line) error {
 	if err != nil || last.Newest.IsZero() {
 		return err
 	}
+	from, err := p.recent(ctx, w.Name, last.Newest)
+	if err != nil {
+		return err
+	}
 	// To where the clock stands: a spectrum that lies after it bears a time that was taken back.
-	for r, err := range p.db.Spectra(ctx, history.Query{Line: w.Name, From: last.Newest.Add(-time.Hour), To: last.Newest.Add(1)}) {
+	for r, err := range p.db.Spectra(ctx, history.Query{Line: w.Name, From: from, To: last.Newest.Add(1)}) {
 		if err != nil {
 			return err
 		}
@@ -163,6 +167,22 @@ func (p *livePage) join(ctx context.Context, w *monitor.Line) error {
 		}
 	}
 	return nil
+}
+
+// recent returns from when on the page is told what was judged: the last hour, or the last day where the hour holds too few spectra to
+// tell how often they come.
+func (p *livePage) recent(ctx context.Context, line string, last time.Time) (time.Time, error) {
+	hour := last.Add(-time.Hour)
+	n := 0
+	for _, err := range p.db.Spectra(ctx, history.Query{Line: line, From: hour, To: last.Add(1)}) {
+		if err != nil {
+			return hour, err
+		}
+		if n++; n > 5 {
+			return hour, nil
+		}
+	}
+	return last.Add(-24 * time.Hour), nil
 }
 
 // recall shows how the line stood when the watch before ended, until the watch tells how it stands.
