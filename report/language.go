@@ -48,6 +48,9 @@ func (l *Language) condition(name string) string {
 	return name
 }
 
+// ConditionName says a condition in the language.
+func (l *Language) ConditionName(name string) string { return orEnglish(l).condition(name) }
+
 // group says the name of an uncharted group, such as "group 2026-11-25 A", in the language; the name that a person gave stays.
 func (l *Language) group(name string) string {
 	if id, ok := strings.CutPrefix(name, "group "); ok {

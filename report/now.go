@@ -267,6 +267,15 @@ func (l *Language) LiveTitle(line, site string) string {
 	return l.say("live.title", "line", line)
 }
 
+// LastSpectrum says when the newest spectrum came, with its day: a page whose script does not run may stand for days.
+func (l *Language) LastSpectrum(at time.Time, zone *time.Location) string {
+	if at.IsZero() {
+		return l.say("live.why.nothing")
+	}
+	t := newTeller(l, zone, at, at)
+	return l.say("live.last", "time", t.say("date.time", "date", t.shortDay(at), "time", at.In(t.zone).Format("15:04:05")))
+}
+
 // LiveWords are the words that the live page puts together itself while time goes on, by short names.
 func (l *Language) LiveWords() map[string]string {
 	p := l.Pictures

@@ -34,7 +34,8 @@ type livePage struct {
 func (v view) live(p livePage) []byte {
 	return v.document(
 		tag.Lines(tag.Each(p.scripts, func(name string) tag.Part { return tag.Script(tag.To("/static/" + name)) })),
-		tag.Block("body", tag.Parts{tag.Class("live"), p.line, tag.Attr("data-assets", v.Assets), tag.Attr("data-words", v.Words)},
+		tag.Block("body", tag.Parts{tag.Class("live"), p.line, tag.Attr("data-assets", v.Assets), tag.Attr("data-words", v.Words),
+			tag.Attr("data-now", v.Now), tag.Attr("data-offsets", v.Offsets)},
 			tag.Block("main", nil, p.header, p.main),
 			tag.Block("footer", nil,
 				tag.El("section", id("caution"), tag.El("h2", v.text("caution")),
@@ -50,9 +51,10 @@ func paragraph(text string) tag.Part { return tag.El("p", tag.Text(text)) }
 // id names an element for the scripts.
 func id(name string) tag.Part { return tag.Attr("id", name) }
 
-// noScript is for browsers that run none.
-func (v view) noScript() tag.Part {
-	return tag.El("noscript", tag.El("p", tag.Class("trouble"), v.text("script")))
+// notice is where the script says why what stands on the page is old. Until a script has run it says that none does, whether the
+// browser has none, could not get it or could not read it.
+func (v view) notice(role tag.Part) tag.Part {
+	return tag.El("p", id("notice"), tag.Class("unheard"), role, v.text("script"))
 }
 
 // link leads to an address of the site.
@@ -64,18 +66,17 @@ func (v view) lines() []byte {
 		scripts: []string{"stream.js", "lines.js"},
 		header: tag.Block("header", nil,
 			tag.El("h1", tag.Class("site"), tag.Text(v.Title)),
-			tag.El("p", id("notice"), tag.Attr("role", "status"), tag.Flag("hidden")),
-			v.noScript()),
-		main:     tag.Block("ul", tag.Class("lines"), tag.Each(v.Lines, summary.part)...),
+			v.notice(tag.Attr("role", "status"))),
+		main:     tag.Block("ul", tag.Class("lines"), tag.Each(v.Lines, v.summary)...),
 		colophon: tag.El("p", v.text("figures"), tag.Literal(" "), link("/lines.json", tag.Literal("JSON"))),
 	})
 }
 
-func (s summary) part() tag.Part {
+func (v view) summary(s summary) tag.Part {
 	return tag.El("li", id("line-"+s.ID),
 		link("/line/"+s.ID, tag.Text(s.Line)), tag.Literal(" "),
 		tag.El("span", tag.Class("what"), tag.Attr("aria-live", "polite"), tag.Text(s.Headline)), tag.Literal(" "),
-		tag.El("span", tag.Class("when")), tag.Literal(" "),
+		tag.El("span", tag.Class("when"), tag.Text(v.last(s.LastSpectrum))), tag.Literal(" "),
 		tag.El("span", tag.Class("fit"), tag.Text(s.Instrument)))
 }
 
@@ -109,16 +110,15 @@ func (v view) header() tag.Part {
 	return tag.Block("header", nil,
 		tag.El("p", tag.Class("kicker"),
 			tag.El("span", tag.Text(v.Kicker), tag.If(len(v.Lines) > 0, tag.Literal(" · "), link("/", v.text("all")))), tag.Literal(" "),
-			tag.El("span", id("clock"))),
+			tag.El("span", id("clock"), tag.Text(v.Last))),
 		tag.Block("div", tag.Parts{id("verdict"), tag.Attr("aria-live", "polite"), tag.Attr("aria-atomic", "true")},
 			tag.El("h1", id("headline"), tag.Text(v.Told.Headline)),
-			tag.El("p", id("notice"), tag.Flag("hidden"))),
+			v.notice(nil)),
 		tag.El("p", tag.Class("since"),
 			tag.El("span", id("since"), tag.Text(v.Told.Since)), tag.Literal(" "), tag.El("span", id("alarm"), tag.Text(v.Told.Alarm))),
 		tag.El("p", tag.Class("since"), id("instrument"), tag.Text(state)),
 		tag.El("p", tag.Class("why"), id("instrument-why"), tag.Each(why, func(text string) tag.Part { return tag.Text(text + " ") })),
-		tag.Parts{tag.If(v.Take, v.takeForm())},
-		v.noScript())
+		tag.If(v.Take, v.takeForm()))
 }
 
 // plot is where the script draws; told says what it shows.

@@ -58,6 +58,7 @@ const (
 	slot      = 2 * time.Second
 	maxKept   = 4000 // readings, however often the condition changes
 	maxGroups = 50   // on the page, the newest
+	fewPauses = 5    // that tell how often spectra come where the hour holds fewer: a night among them does not count
 )
 
 // A kept is the readings of one slot.
@@ -91,6 +92,7 @@ type Line struct {
 	usualSeq   uint64
 	picture    *usualPicture
 	readings   []kept // in order of time
+	pauses     []time.Duration // the newest between readings, also where the hour holds fewer
 	spectrum   []float64
 	spectrumAt time.Time
 	specSeq    uint64
@@ -196,6 +198,10 @@ func (l *Line) put(k kept) {
 	i := len(l.readings)
 	for i > 0 && l.readings[i-1].time.After(k.time) {
 		i--
+	}
+	if n := len(l.readings); n > 0 && i == n {
+		l.pauses = append(l.pauses, k.time.Sub(l.readings[n-1].time))
+		l.pauses = l.pauses[max(0, len(l.pauses)-fewPauses):]
 	}
 	l.readings = slices.Insert(l.readings, i, k)
 }

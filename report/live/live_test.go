@@ -743,8 +743,14 @@ func TestContours(t *testing.T) {
 	if got := contours(pts[:fewest-1]); got != nil {
 		t.Errorf("contours of %d points = %v, want none", fewest-1, got)
 	}
-	if got := contours(make([]chart.Point, 50)); len(got) > len(shares) {
-		t.Errorf("contours of one place = %v", got)
+	for _, c := range contours(make([]chart.Point, 50)) {
+		for _, ring := range c.Rings {
+			for _, q := range ring {
+				if d := math.Hypot(q[0], q[1]); !(d < 1e-9) { // nor is it no number
+					t.Errorf("the contour of %g round fifty spectra at one place comes to %v, want it there", c.Share, q)
+				}
+			}
+		}
 	}
 }
 
@@ -759,6 +765,33 @@ func inRings(p chart.Point, rings [][][2]float64) (in bool) {
 		}
 	}
 	return in
+}
+
+// A line with a spectrum every 90 minutes is quiet after five such pauses, and a night without any changes nothing of that; one of
+// which a single spectrum is known is quiet after two minutes.
+func TestQuietOfARareLine(t *testing.T) {
+	s, err := New(Options{Lines: []string{"Filler 3"}, Zone: zone})
+	if err != nil {
+		t.Fatal(err)
+	}
+	l := s.Line("Filler 3")
+	for _, c := range []struct {
+		minute int // since midnight
+		want   time.Duration
+	}{
+		{0, 2 * time.Minute}, {90, 450 * time.Minute}, {180, 450 * time.Minute}, {270, 450 * time.Minute}, {990, 450 * time.Minute}, {1080, 450 * time.Minute},
+	} {
+		l.Add(Reading{Time: at(0, c.minute), Distance: 0.5, Inside: true, Condition: "usual"})
+		if m, _ := l.tell(0, true); m.Standing.Quiet != c.want.Seconds() {
+			t.Errorf("after the spectrum of minute %d a pause is said after %g s, want %v", c.minute, m.Standing.Quiet, c.want)
+		}
+	}
+	for i := range 61 { // now one a minute: the hour tells it
+		l.Add(Reading{Time: at(19, i), Distance: 0.5, Inside: true, Condition: "usual"})
+	}
+	if m, _ := l.tell(0, true); m.Standing.Quiet != 300 {
+		t.Errorf("with a spectrum a minute a pause is said after %g s, want 300", m.Standing.Quiet)
+	}
 }
 
 // A spectrometer whose clock is ahead is shown by its own times.

@@ -70,6 +70,7 @@ type reading struct {
 	Spectra   int         `json:"spectra"`
 	Kind      string      `json:"kind"`
 	Condition string      `json:"condition"`
+	Name      string      `json:"name,omitempty"` // of the condition, as it is said, where it stands below the picture
 	Score     *[2]float64 `json:"score"`
 }
 
@@ -96,6 +97,11 @@ func offsets(zone *time.Location, from, to time.Time) []offset {
 	return all
 }
 
+// offsets are those of the times that a page shows.
+func (s *Site) offsets(now time.Time) []offset {
+	return offsets(s.opt.Zone, now.Add(-2*window), now.Add(window))
+}
+
 // tell returns what changed on the line since a number, or all of it, and the number of the latest change.
 func (l *Line) tell(since uint64, whole bool) (message, uint64) {
 	s := l.site
@@ -105,7 +111,7 @@ func (l *Line) tell(since uint64, whole bool) (message, uint64) {
 		since = 0
 	}
 	now := s.opt.Now()
-	m := message{Version: version, Assets: assets(), Whole: whole, Now: now, Offsets: offsets(s.opt.Zone, now.Add(-2*window), now.Add(window)),
+	m := message{Version: version, Assets: assets(), Whole: whole, Now: now, Offsets: s.offsets(now),
 		Site: s.opt.Site, Line: l.name}
 	if whole || l.standSeq > since || l.usualSeq > since {
 		m.Standing = l.stands(now)
@@ -117,7 +123,7 @@ func (l *Line) tell(since uint64, whole bool) (message, uint64) {
 	}
 	for _, k := range l.readings {
 		if k.seq > since {
-			m.Readings = append(m.Readings, k.told())
+			m.Readings = append(m.Readings, k.told(s.lang))
 		}
 	}
 	if l.specSeq > since && l.spectrum != nil && l.picture != nil {
@@ -126,11 +132,14 @@ func (l *Line) tell(since uint64, whole bool) (message, uint64) {
 	return m, l.seq
 }
 
-func (k kept) told() reading {
+func (k kept) told(l *report.Language) reading {
 	r := reading{First: k.first, Time: k.time, Spectra: k.n, Kind: k.kind, Condition: k.condition}
 	if k.kind != unfit {
 		d, lo, hi := figures(k.distance, 4), figures(k.low, 4), figures(k.high, 4)
 		r.Distance, r.Low, r.High, r.Score = &d, &lo, &hi, &[2]float64{figures(k.at.X, 5), figures(k.at.Y, 5)}
+	}
+	if k.kind == elsewhere || k.kind == unfit {
+		r.Name = l.ConditionName(k.condition)
 	}
 	return r
 }
@@ -149,6 +158,9 @@ func (l *Line) quiet() time.Duration {
 	var gaps []time.Duration
 	for i := max(1, len(l.readings)-60); i < len(l.readings); i++ {
 		gaps = append(gaps, l.readings[i].time.Sub(l.readings[i-1].time))
+	}
+	if len(gaps) < len(l.pauses) { // a line of few spectra an hour
+		gaps = slices.Clone(l.pauses)
 	}
 	if len(gaps) == 0 {
 		return 2 * time.Minute
@@ -284,7 +296,7 @@ func (s *Site) survey() (survey, uint64) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	now := s.opt.Now()
-	all := survey{Version: version, Assets: assets(), Now: now, Offsets: offsets(s.opt.Zone, now.Add(-2*window), now.Add(window)), Site: s.opt.Site}
+	all := survey{Version: version, Assets: assets(), Now: now, Offsets: s.offsets(now), Site: s.opt.Site}
 	for _, l := range s.lines {
 		st := l.stands(now)
 		all.Lines = append(all.Lines, summary{ID: l.id, Line: l.name, Verdict: st.Verdict, Headline: st.Words.Headline,

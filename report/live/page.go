@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"path"
 	"sync"
+	"time"
 
 	"asusual/report"
 )
@@ -58,12 +59,17 @@ type view struct {
 	Kicker string
 	ID     string // of the line
 	Assets string
-	Words  string            // JSON, for the script
-	Text   map[string]string // what stands on the page as it is
-	Told   report.Told
-	Lines  []summary // of all lines of the site, where there are several
-	Take   bool      // somebody may acknowledge
-	Name   bool      // somebody may name a group
+	Words  string // JSON, for the script
+	// Now and Offsets are the time at which the page is made and the clocks of the site, for the script until it is told them.
+	Now, Offsets string
+	Text         map[string]string // what stands on the page as it is
+	Told         report.Told
+	Last         string    // when the newest spectrum came
+	Lines        []summary // of all lines of the site, where there are several
+	Take         bool      // somebody may acknowledge
+	Name         bool      // somebody may name a group
+
+	last func(at time.Time) string // says when the newest spectrum came
 }
 
 func (s *Site) view() view {
@@ -71,7 +77,13 @@ func (s *Site) view() view {
 	if err != nil {
 		words = []byte("{}") // strings can always be written
 	}
-	v := view{Tag: s.lang.Tag, Assets: assets(), Words: string(words), Text: s.lang.LiveTexts(),
+	now := s.opt.Now()
+	clocks, err := json.Marshal(s.offsets(now))
+	if err != nil {
+		clocks = []byte("[]") // numbers can always be written
+	}
+	v := view{Tag: s.lang.Tag, Assets: assets(), Words: string(words), Now: now.UTC().Format(time.RFC3339Nano), Offsets: string(clocks),
+		Text: s.lang.LiveTexts(), last: func(at time.Time) string { return s.lang.LastSpectrum(at, s.opt.Zone) },
 		Take: s.opt.Acknowledge != nil, Name: s.opt.Name != nil}
 	if len(s.lines) > 1 {
 		all, _ := s.survey()
@@ -95,6 +107,7 @@ func (l *Line) page(w http.ResponseWriter, _ *http.Request) {
 	v := l.site.view()
 	m, _ := l.tell(0, true)
 	v.ID, v.Title, v.Kicker, v.Told = l.id, l.site.lang.LiveTitle(l.name, l.site.opt.Site), l.name, m.Standing.Words
+	v.Last = v.last(m.Standing.LastSpectrum)
 	show(w, http.StatusOK, v.line())
 }
 

@@ -125,7 +125,7 @@ const draw = (() => {
     if (last && last.distance !== null && last.t > t0 && last.distance <= hi) {
       p.add("circle", { class: "newest", cx: fixed(x(last.t)), cy: fixed(y(last.distance)), r: 6 });
     }
-    conditions(p, stretches(readings.filter((r) => r.t >= t0), quiet, (r) => (r.kind === "elsewhere" || r.kind === "unfit" ? r.condition : null)), x);
+    conditions(p, stretches(readings.filter((r) => r.t >= t0), quiet, (r) => (r.kind === "elsewhere" || r.kind === "unfit" ? r.name : null)), x);
     // The first and last times, and between them round ones that stand clear of both.
     const step = narrow ? 15 : 10, xt = [[t0, s.clock(t0)], [t1, s.clock(t1)]];
     for (let t = Math.ceil((t0 + s.offset(t0)) / (step * 6e4)) * step * 6e4 - s.offset(t0); t <= t1; t += step * 6e4) {

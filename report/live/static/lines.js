@@ -3,7 +3,12 @@
 (() => {
   const { words, write, say } = stream;
   let lines = [];
-  const take = (m) => { lines = m.lines; };
+  const take = (m) => {
+    lines = m.lines;
+    // A watch that was started anew may have other lines, which the list as it was made does not.
+    const shown = [...document.querySelectorAll(".lines li")].map((e) => e.id);
+    if (shown.join(" ") !== lines.map((l) => "line-" + l.id).join(" ")) location.reload();
+  };
   const look = () => {
     for (const l of lines) {
       const e = document.getElementById("line-" + l.id);
@@ -16,9 +21,7 @@
       e.querySelector(".when").classList.toggle("loud", Boolean(old));
       e.classList.toggle("then", Boolean(old) || stream.lost());
     }
-    const notice = document.getElementById("notice"), lost = stream.lost() ? stream.trouble(0, 0) : "";
-    write(notice, lost);
-    notice.hidden = lost === "";
+    stream.notice(stream.trouble(0, 0));
   };
   stream.follow("/events", take, look);
 })();

@@ -88,13 +88,12 @@
     return t;
   };
 
-  // look says what time alone changes: how old the last spectrum is, and whether what stands here is old.
+  // look says what time alone changes: how old the last spectrum is, and whether what stands here is old. Before the first event
+  // the page stands as it was made.
   const look = () => {
-    if (!standing) return;
-    const newest = standing.last_spectrum ? Date.parse(standing.last_spectrum) : 0, old = stream.trouble(newest, standing.quiet_after_s * 1000);
-    write(by("clock"), newest ? say(words.last, { time: stream.when(newest, true) }) + " · " + say(words.ago, { lasts: stream.lasts(stream.now() - newest) }) : words.never);
-    write(by("notice"), old);
-    by("notice").hidden = old === "";
+    const newest = standing && standing.last_spectrum ? Date.parse(standing.last_spectrum) : 0, old = stream.trouble(newest, standing ? standing.quiet_after_s * 1000 : 0);
+    if (standing) write(by("clock"), newest ? say(words.last, { time: stream.when(newest, true) }) + " · " + say(words.ago, { lasts: stream.lasts(stream.now() - newest) }) : words.never);
+    stream.notice(old);
     document.body.classList.toggle("then", old !== "");
     if (performance.now() - drawn > 5000) plan();
   };

@@ -4,7 +4,8 @@
 const stream = (() => {
   const deadAfter = 6500, words = JSON.parse(document.body.dataset.words);
   let source = null, last = "", heard = performance.now(), wait = 1000, timer = 0;
-  let base = Date.now(), at = performance.now(), lost = 0, ended = false, offsets = [];
+  // Until the first event the time is that at which the page was made.
+  let base = Date.parse(document.body.dataset.now), at = performance.now(), lost = 0, ended = false, offsets = JSON.parse(document.body.dataset.offsets);
 
   // now is the time by the clock of the watch, since that of this screen may be wrong.
   const now = () => base + (performance.now() - at);
@@ -74,9 +75,10 @@ const stream = (() => {
     wait = Math.min(wait * 2, 10000);
   };
 
-  // follow takes each event, and looks once a second at what time alone changes.
+  // follow takes each event, and looks at once and then once a second at what time alone changes.
   const follow = (address, take, look) => {
     open(address, take, look);
+    look();
     setInterval(() => {
       if (source && performance.now() - heard > deadAfter) gone(address, take, look);
       else look();
@@ -94,5 +96,13 @@ const stream = (() => {
   // write sets a text where it is another, so that nobody is told the same again.
   const write = (e, text) => { if (e && e.textContent !== text) e.textContent = text; };
 
-  return { follow, now, clock, when, offset, lasts, say, words, trouble, write, lost: () => lost !== 0 };
+  // notice says why what stands here is old, or "" for nothing. Until it is called the page says that its script does not run.
+  const notice = (text) => {
+    const e = document.getElementById("notice");
+    write(e, text);
+    e.classList.remove("unheard");
+    e.hidden = text === "";
+  };
+
+  return { follow, now, clock, when, offset, lasts, say, words, trouble, write, notice, lost: () => lost !== 0 };
 })();
