@@ -91,7 +91,7 @@ type Line struct {
 	usual      *Usual
 	usualSeq   uint64
 	picture    *usualPicture
-	readings   []kept // in order of time
+	readings   []kept          // in order of time
 	pauses     []time.Duration // the newest between readings, also where the hour holds fewer
 	spectrum   []float64
 	spectrumAt time.Time
