@@ -188,6 +188,9 @@ func TestDecodeNamesTheLine(t *testing.T) {
 		{"promise", "[[line]]\nname = 'a'\npromise = 'never'", `f.toml: line 3: promise "never": not of the form "1 per 30 days"`},
 		{"one of two", "[[line]]\nname = 'a'\n[line.instrument]\ndark = 'd.csv'", `f.toml: line 3: [line.instrument] has only one of dark and reference; an absorbance needs both`},
 		{"folders in each other", "[[line]]\nname = 'a'\nwatch = 'x'\ngood = 'x/good'", `f.toml: line 3: the watched folder and the known-good folder lie in each other; known-good spectra need a folder of their own`},
+		{"history in the watched folder", "[[line]]\nname = 'a'\nwatch = 'x'\n[history]\nfile = 'x/h'\n[reports]\nfolder = 'y'", `f.toml: line 3: watch: the history, x/h, lies in x, which is watched, and would be read as spectra; give the spectra a folder of their own, or have [history] file name another place`},
+		{"reports in the watched folder", "[[line]]\nname = 'a'\nwatch = 'x'\n[reports]\nfolder = 'x/out'", `f.toml: line 3: watch: the folder of the reports, x/out, lies in x, which is watched, and would be read as spectra; give the spectra a folder of their own, or have [reports] folder name another place`},
+		{"state among the instrument's own", "[[line]]\nname = 'a'\nwatch = 'x'\n[line.instrument]\nfrom = 'checks'\n[signal]\nstate = 'checks/now.json'", `f.toml: line 5: from: the state file, checks/now.json, lies in checks, which is watched, and would be read as spectra; give the spectra a folder of their own, or have [signal] state name another place`},
 		{"language", "[site]\nlanguage = 'tlh'", `f.toml: line 2: language: "tlh" is not a language of the reports; they speak en and de`},
 		{"two troubles", "[site]\nnam = 'a'\n[[line]]\nname = 'b'\ncomponents = -1", "f.toml: line 2: unknown key \"nam\" in [site]; is \"name\" meant?\nf.toml: line 5: components is -1; it must be a whole number, 0 or above"},
 		{"pattern of a name", "[[line]]\nname = 'a'\n[line.spectra]\nname-pattern = 'YYYYMMDD'", `f.toml: line 4: name-pattern: "YYYYMMDD" does not have hh once; a pattern is like YYYYMMDD-hhmmss`},
@@ -377,4 +380,33 @@ func FuzzDecode(f *testing.F) {
 			}
 		}
 	})
+}
+
+// A folder in which everything lies may be watched where the patterns of files leave out what the program writes, or what it writes is hidden.
+func TestWatchingTheFolderOfEverything(t *testing.T) {
+	for _, c := range []struct {
+		name, text string
+		refused    int // how much of what is written there would be read
+	}{
+		{"as it stands", "", 3},
+		{"by the type of files", "[line.spectra]\nfiles = ['*.spc', '*.dx']", 0},
+		{"by a type that reports have, too", "[line.spectra]\nfiles = ['*.CSV']", 1},
+		{"by a folder", "[line.spectra]\nfiles = ['spectra/*']", 0},
+		{"what is written is hidden", "[history]\nfile = '.own/h'\n[reports]\nfolder = '.reports'\n[signal]\nstate = '.state.json'", 0},
+		{"what is written lies above", "[history]\nfile = '../h'\n[reports]\nfolder = '../reports'\n[signal]\nstate = '../state.json'", 0},
+	} {
+		whole, err := filepath.Abs("asusual.toml")
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, file := range []string{"asusual.toml", whole} {
+			for _, folder := range []string{".", filepath.Dir(whole)} {
+				_, err := Decode(file, "[[line]]\nname = 'a'\nwatch = '"+folder+"'\n"+c.text)
+				var e *Error
+				if got := errors.As(err, &e); got != (c.refused > 0) || got && len(e.Problems) != c.refused {
+					t.Errorf("%s: %s that watches %s: Decode = %v, want %d problems", c.name, file, folder, err, c.refused)
+				}
+			}
+		}
+	}
 }

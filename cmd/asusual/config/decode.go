@@ -86,6 +86,7 @@ func decode(d *document, vals map[string]any) *Config {
 	if t := top.table("live"); t != nil {
 		decodeLive(t, &c.Live)
 	}
+	apart(d, c)
 	top.end()
 	return c
 }
