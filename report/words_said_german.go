@@ -41,6 +41,7 @@ var germanPhrases = []phrase{
 	{"* (centre of gravity)", "{1} (Schwerpunkt)"},
 	{"* channels lie within * of it; 5 are needed", "{1} Kanäle liegen näher als {2}; 5 werden gebraucht"},
 	{"no maximum lies within * of it", "näher als {1} liegt kein Gipfel"},
+	{"the first dark spectra lie no further from 0 counts than noise takes them, of which no share can be taken", "die ersten Dunkelspektren liegen nicht weiter von 0 Zählungen, als Rauschen sie bringt; davon lässt sich kein Anteil nehmen"},
 	{"the first dark spectra lie at 0 counts, of which no share can be taken", "die ersten Dunkelspektren liegen bei 0 Zählungen, von denen sich kein Anteil nehmen lässt"},
 	{"the reference spectrum and those before it do not both say their integration time; their levels cannot be compared", "das Referenzspektrum und die davor nennen nicht beide ihre Integrationszeit; ihre Pegel sind nicht zu vergleichen"},
 	{"the reference spectrum: channel * holds *, which cannot be computed with", "das Referenzspektrum: Kanal {1} enthält {2}, womit sich nicht rechnen lässt"},

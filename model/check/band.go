@@ -55,6 +55,9 @@ type Certificate struct {
 	Bands  []Band
 }
 
+// about names a stated band.
+func (c *Certificate) about(b Band) string { return fmt.Sprintf("%.6g %s", b.At, c.Unit.Symbol()) }
+
 // usualWindow keeps a band's neighbours out: the bands of rare-earth standards stand 60 nm apart or more.
 const usualWindow = 15 // nm
 

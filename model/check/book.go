@@ -109,7 +109,28 @@ func NewBook(set Settings, state BookState) (*Book, error) {
 	if b.store, err = light.NewStore(set.Light); err != nil {
 		return nil, err
 	}
-	return b, b.restore()
+	if err := b.restore(); err != nil {
+		return nil, err
+	}
+	b.dropBands()
+	return b, nil
+}
+
+// dropBands drops results of bands that the certificate states no longer: nobody measures them anew.
+func (b *Book) dropBands() {
+	s := &b.State
+	var last time.Time
+	s.Latest = slices.DeleteFunc(slices.Clone(s.Latest), func(r Result) bool {
+		if r.Time.After(last) {
+			last = r.Time
+		}
+		return r.Measure == BandAt && (b.set.Standard == nil || !slices.ContainsFunc(b.set.Standard.Bands, func(band Band) bool {
+			return b.set.Standard.about(band) == r.About
+		}))
+	})
+	if now := b.worst(); now != s.Stands && s.Stands != "" {
+		s.Stands, s.Since = now, last
+	}
 }
 
 // restore fills the store from the state, and checks that the state fits together.
@@ -198,8 +219,7 @@ func (b *Book) remember(rs []Result, at time.Time) {
 	s := &b.State
 	measured := slices.ContainsFunc(rs, func(r Result) bool { return r.Measure != NotMeasured })
 	for _, r := range rs {
-		same := func(o Result) bool { return o.Measure == r.Measure && o.About == r.About }
-		if i := slices.IndexFunc(s.Latest, same); i >= 0 {
+		if i := slices.IndexFunc(s.Latest, r.same); i >= 0 {
 			s.Latest[i] = r
 		} else {
 			s.Latest = append(s.Latest, r)

@@ -201,6 +201,78 @@ func TestBookReturns(t *testing.T) {
 	}
 }
 
+// TestDarkTakenOff: of a detector that takes its darkness off by itself, only noise is left, of which no share can be taken; nor is one that
+// was taken before told any longer.
+func TestDarkTakenOff(t *testing.T) {
+	b := newBench(t)
+	b.darkness = 0
+	k := b.book(Settings{})
+	for i := range 10 {
+		if i == 9 {
+			k.State.Latest = append(k.State.Latest, Result{Measure: DarkLevel, About: "20ms", State: fitness.Bad})
+		}
+		rs := k.Add(Dark, b.dark())
+		if level := of(rs, DarkLevel); i >= 5 && len(level) > 0 || len(of(rs, DarkNoise)) != min(i/5, 1) {
+			t.Errorf("dark %d: %v, want its noise and no level", i+1, rs)
+		}
+	}
+	if state, _, why := k.Instrument(); state != fitness.Fit || len(why) != 1 || why[0].Kind != finding.CannotCheck {
+		t.Errorf("Instrument = %v, %v; want fit, and why the level is not known", state, why)
+	}
+	b.noise = 9
+	k.Add(Dark, b.dark())
+	k.Add(Dark, b.dark())
+	if state, _, why := k.Instrument(); state == fitness.Fit {
+		t.Errorf("with three times the noise: Instrument = %v, %v; want that it is not fit", state, why)
+	}
+}
+
+// TestResultsNotRenewed: a result of darks with another integration time stands as long as one of them is kept, and one of a band as
+// long as the certificate states it.
+func TestResultsNotRenewed(t *testing.T) {
+	b := newBench(t)
+	k := b.book(Settings{Light: light.Options{Keep: 6}})
+	for range 6 {
+		k.Add(Dark, b.dark())
+	}
+	b.darkness = 2400
+	k.Add(Dark, b.dark())
+	b.darkness = 800
+	for i := range 6 {
+		if state, _, _ := k.Instrument(); state != fitness.Bad {
+			t.Errorf("before dark %d of 10 ms: Instrument = %v, want unfit by the last of 20 ms", i+1, state)
+		}
+		s := b.dark()
+		s.Exposure = 10 * time.Millisecond
+		k.Add(Dark, s)
+	}
+	if state, since, why := k.Instrument(); state != fitness.Fit || len(why) > 0 || !since.Equal(monday.Add(13*time.Hour)) {
+		t.Errorf("after the last dark of 20 ms went: Instrument = %v since %v, %v; want fit since now", state, since, why)
+	}
+
+	set := Settings{Standard: oxides}
+	k = b.book(set)
+	b.shift = 5
+	b.round(k)
+	if state, _, _ := k.Instrument(); state != fitness.Bad {
+		t.Fatalf("Instrument = %v with an axis 5 nm off, want unfit", state)
+	}
+	cert := *oxides
+	cert.Bands = []Band{{At: 1945.7}}
+	for _, c := range []*Certificate{nil, &cert} {
+		again, err := NewBook(Settings{Standard: c}, k.State)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if state, since, why := again.Instrument(); state != fitness.Fit || len(why) > 0 || !since.Equal(monday.Add(time.Duration(b.hours)*time.Hour)) {
+			t.Errorf("with another certificate: Instrument = %v since %v, %v; want fit since the last check", state, since, why)
+		}
+	}
+	if state, _, _ := k.Instrument(); state != fitness.Bad {
+		t.Errorf("a book with another certificate changed the state of the first: %v", state)
+	}
+}
+
 // TestBookResumes: a book that is kept as JSON and taken up again gives what one without a break gives.
 func TestBookResumes(t *testing.T) {
 	one, two := newBench(t), newBench(t)

@@ -10,6 +10,10 @@ import (
 	"asusual/model/spectrum"
 )
 
+// surely is how many times the noise of a channel a dark level lies from zero, at least, where a share of it says anything. An instrument
+// that takes its darkness off by itself writes zero and noise. Chosen so that the median of 16 channels wanders by less than a tenth of it.
+const surely = 10
+
 // dark checks a dark spectrum.
 func (b *Book) dark(s spectrum.Spectrum) []Result {
 	if err := b.store.AddDark(s); err != nil {
@@ -23,10 +27,7 @@ func (b *Book) dark(s spectrum.Spectrum) []Result {
 	}
 	hot := HotIn(s.Values)
 	past.Last = slices.Clone(s.Values)
-	about := ""
-	if s.Exposure > 0 {
-		about = s.Exposure.String()
-	}
+	about := exposure(s)
 	if past.N < b.set.First {
 		past.N++
 		past.Level += (level - past.Level) / float64(past.N)
@@ -35,12 +36,12 @@ func (b *Book) dark(s spectrum.Spectrum) []Result {
 			past.Pairs++
 			past.Noise += (noise*noise - past.Noise) / float64(past.Pairs)
 		}
-		return []Result{
-			{Measure: DarkLevel, About: about, Value: 0, Unit: "%", Limit: l.DarkLevel},
-		}
+		rs := []Result{{Measure: DarkLevel, About: about, Value: 0, Unit: "%", Limit: l.DarkLevel}}
+		b.dropDarks(about, rs)
+		return rs
 	}
-	rs := []Result{cannot("dark level", "the first dark spectra lie at 0 counts, of which no share can be taken")}
-	if past.Level != 0 {
+	rs := []Result{cannot("dark level", "the first dark spectra lie no further from 0 counts than noise takes them, of which no share can be taken")}
+	if math.Abs(past.Level) > surely*math.Sqrt(past.Noise) {
 		moved := 100 * (level - past.Level) / math.Abs(past.Level)
 		away := math.Abs(moved)
 		rs[0] = result(DarkLevel, away, "%", l.DarkLevel, finding.Of(finding.DarkLevel, "", moved, l.DarkLevel.Next(away)))
@@ -53,7 +54,32 @@ func (b *Book) dark(s spectrum.Spectrum) []Result {
 	for i := range rs {
 		rs[i].About = about
 	}
+	b.dropDarks(about, rs)
 	return rs
+}
+
+// dropDarks drops earlier results of darks that none of the new ones takes the place of: of that integration time, and of those of
+// which no dark is kept any more, so that none is computed with.
+func (b *Book) dropDarks(about string, rs []Result) {
+	s := &b.State
+	kept := func(of string) bool {
+		return slices.ContainsFunc(s.Darks, func(d spectrum.Spectrum) bool { return exposure(d) == of })
+	}
+	s.Latest = slices.DeleteFunc(s.Latest, func(old Result) bool {
+		switch old.Measure {
+		case DarkLevel, DarkNoise, Hot:
+			return !kept(old.About) || old.About == about && !slices.ContainsFunc(rs, old.same)
+		}
+		return false
+	})
+}
+
+// exposure names the integration time of a spectrum, "" where it does not say.
+func exposure(s spectrum.Spectrum) string {
+	if s.Exposure > 0 {
+		return s.Exposure.String()
+	}
+	return ""
 }
 
 // darkPast returns the past of the darks of that integration time, a new one if there is none. The oldest goes where there
@@ -292,7 +318,7 @@ func (b *Book) bands(a spectrum.Spectrum) []Result {
 	lo, hi := axis.Range()
 	var rs []Result
 	for _, band := range std.Bands {
-		about := fmt.Sprintf("%.6g %s", band.At, std.Unit.Symbol())
+		about := std.about(band)
 		if band.At < lo || band.At > hi {
 			rs = append(rs, missing(about, band.At, fmt.Sprintf("the axis goes from %.6g to %.6g %s", lo, hi, std.Unit.Symbol())))
 			continue

@@ -42,6 +42,9 @@ type Result struct {
 	Finding finding.Finding `json:"finding,omitzero"` // why it is not fit, or cannot be told; no kind otherwise
 }
 
+// same reports whether another result takes the place of this one.
+func (r Result) same(o Result) bool { return o.Measure == r.Measure && o.About == r.About }
+
 // result makes a result; why is the finding if it is not fit.
 func result(m Measure, value float64, unit string, limit Pair, why finding.Finding) Result {
 	r := Result{Measure: m, Value: value, Unit: unit, Limit: limit, State: limit.State(value)}
