@@ -136,7 +136,7 @@ func askWatch(ctx context.Context, path string, r Request, held *keep.Held) (non
 					return a, err
 				}
 			}
-			return none, fmt.Errorf("no answer from the watch that has the history (%w); does it watch line %q? alarms shows whether it was done after all", held, r.Line)
+			return none, fmt.Errorf("no answer from the watch that has the history (%w); does it watch line %q? asusual acknowledge --log shows whether it was done after all", held, r.Line)
 		}
 	}
 }

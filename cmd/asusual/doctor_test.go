@@ -154,6 +154,36 @@ func TestDoctorLooksAtTheLivePage(t *testing.T) {
 	}
 }
 
+// Without shifts the whole day is one, of which there is a report all the same.
+func TestDoctorWithoutShifts(t *testing.T) {
+	for tag, want := range map[string]string{"en": "the whole day is one shift, and its report comes after midnight", "de": "der ganze Tag gilt als eine, und ihr Bericht kommt nach Mitternacht"} {
+		e := &examination{app: &app{}, config: &config.Config{}, tag: tag, now: at("2026-11-25T12:00:00Z")}
+		e.times()
+		if last := e.found[len(e.found)-1]; last.Check != "shifts.none" || !strings.HasSuffix(last.Text, want) {
+			t.Errorf("without shifts doctor says %q, want %q", last.Text, want)
+		}
+		span := e.config.Plan().Last(e.now)
+		if midnight := at("2026-11-25T00:00:00Z"); !span.To.Equal(midnight) || span.To.Sub(span.From) != 24*time.Hour {
+			t.Errorf("the last shift then is %+v, want the day until %v", span, midnight)
+		}
+	}
+}
+
+// What is wrong with a folder is said in the language of the site.
+func TestDoctorSaysReasonsInGerman(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "a.csv")
+	if err := os.WriteFile(file, []byte("900,1\n901,2\n"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	for watch, want := range map[string]string{file: ": kein Ordner", file + ".d": ": keine solche Datei und kein solcher Ordner"} {
+		e := &examination{app: &app{}, config: &config.Config{Site: config.Site{Language: report.German()}}, tag: "de", pace: map[string]float64{}}
+		e.watched(config.Line{Name: "Filler 3", Watch: watch})
+		if len(e.found) != 1 || e.found[0].Check != "watch.bad" || !strings.HasSuffix(e.found[0].Text, want) {
+			t.Errorf("watched(%s) = %+v, want a text that ends with %q", watch, e.found, want)
+		}
+	}
+}
+
 // The server of a history is looked at: its clock, by seconds, what may be done there, what it holds, and what waits for it.
 func TestDoctorLooksAtTheServer(t *testing.T) {
 	server := startServer(t)

@@ -2,8 +2,11 @@ package main
 
 import (
 	"bytes"
+	"go/ast"
+	"go/token"
 	"os"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -209,5 +212,43 @@ func TestSettingsOfTheManualCanBeWritten(t *testing.T) {
 				t.Errorf("%s: %s written under [%s]: %v", c.file, setting, m[c.table], err)
 			}
 		}
+	}
+}
+
+// Whatever the program says of a command, in whichever language, is a command that it has, with options that it has.
+func TestCommandsThatAreNamedAreThere(t *testing.T) {
+	command := regexp.MustCompile(`\basusual ([a-z]+)((?: --[a-z-]+)*)`)
+	no := []string{"live", "reference", "archive", "on", "auf"} // no commands: what else follows the name
+	n := 0
+	for _, s := range sources(t) {
+		if s.test || isTool(s.room) {
+			continue
+		}
+		ast.Inspect(s.file, func(node ast.Node) bool {
+			text, ok := node.(*ast.BasicLit)
+			if !ok || text.Kind != token.STRING {
+				return true
+			}
+			for _, m := range command.FindAllStringSubmatch(text.Value, -1) {
+				if slices.Contains(no, m[1]) {
+					continue
+				}
+				n++
+				c, _, err := (&app{out: &bytes.Buffer{}, errOut: &bytes.Buffer{}}).rootCommand(nil).Find(m[1:2])
+				if err != nil || !c.HasParent() {
+					t.Errorf("%s says %q, which is no command: %v", s.name, m[0], err)
+					continue
+				}
+				for option := range strings.FieldsSeq(m[2]) {
+					if c.Flag(option[2:]) == nil {
+						t.Errorf("%s says %q, but %s has no %s", s.name, m[0], m[1], option)
+					}
+				}
+			}
+			return true
+		})
+	}
+	if n < 50 {
+		t.Errorf("%d commands are named, want all that are said", n)
 	}
 }

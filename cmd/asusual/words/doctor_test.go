@@ -64,3 +64,14 @@ func TestDoctorPutsIn(t *testing.T) {
 		t.Errorf("Doctor in German = %q, want %q", got, want)
 	}
 }
+
+// German has one word for one thing, the one that pages have.
+func TestDoctorInGermanSpeaksAsPagesDo(t *testing.T) {
+	for key, text := range doctorGerman() {
+		for _, w := range []struct{ other, word string }{{"Verlauf", "Historie"}, {"eobacht", "überwachen"}, {"Instrument", "Gerät"}, {" watch ", "die Überwachung"}} {
+			if strings.Contains(strings.ReplaceAll(text, "asusual watch ", ""), w.other) {
+				t.Errorf("%s: %q says %q for %q", key, text, w.other, w.word)
+			}
+		}
+	}
+}
