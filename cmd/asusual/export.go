@@ -9,6 +9,7 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -78,11 +79,9 @@ func (a *app) export(ctx context.Context, o exportOptions) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, db.Close()) }()
-	lines := []string{o.line}
-	if o.line == "" {
-		if lines, err = db.Lines(ctx); err != nil {
-			return err
-		}
+	lines, err := o.lines(ctx, c, db)
+	if err != nil {
+		return err
 	}
 	for _, line := range lines {
 		q.Line = line
@@ -124,6 +123,24 @@ func (o exportOptions) query(c *config.Config) (q history.Query, err error) {
 		return q, wrongUse("--to %s is not after --from %s", o.to, o.from)
 	}
 	return q, nil
+}
+
+// lines returns the lines that are meant, by the names that the history has for them: the one that was named, without regard to case, or all.
+func (o exportOptions) lines(ctx context.Context, c *config.Config, db *history.DB) ([]string, error) {
+	there, err := db.Lines(ctx)
+	if err != nil || o.line == "" {
+		return there, err
+	}
+	if slices.Contains(there, o.line) {
+		return []string{o.line}, nil
+	}
+	if i := slices.IndexFunc(there, func(name string) bool { return strings.EqualFold(name, o.line) }); i >= 0 {
+		return there[i : i+1], nil
+	}
+	if l, err := c.Find(o.line); err == nil { // nothing came yet
+		return []string{l.Name}, nil
+	}
+	return nil, &words.NoLineThere{Line: o.line, History: db.Path(), There: there}
 }
 
 // openHistory opens the history of the configuration to be read.

@@ -34,14 +34,12 @@ func (a *app) exportMonth(ctx context.Context, o exportOptions, dir string) (err
 		return err
 	}
 	defer func() { err = errors.Join(err, db.Close()) }()
-	m := archive.Month{Name: o.month, Zone: c.Zone(), Lines: []string{o.line}}
+	m := archive.Month{Name: o.month, Zone: c.Zone()}
 	if _, _, err := m.Period(); err != nil {
 		return wrongUse("--month: %v", err)
 	}
-	if o.line == "" {
-		if m.Lines, err = db.Lines(ctx); err != nil {
-			return err
-		}
+	if m.Lines, err = o.lines(ctx, c, db); err != nil {
+		return err
 	}
 	p := a.progress()
 	p.step("writing the month", 0, 0)
