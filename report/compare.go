@@ -23,7 +23,7 @@ type Compare struct {
 	Verdict   Verdict
 	Reasons   []finding.Finding
 	Effect    float64 // the difference of the two, in spreads of usual between runs
-	Low, High float64 // its interval of 95 %
+	Low, High float64 // its interval of 99 %
 	Witnesses int     // the runs or blocks of time that it rests on, of both periods
 	// FalseAlarms is the share of comparisons of two usual periods that are called changed, measured on simulated lines;
 	// 0 if it is not known.

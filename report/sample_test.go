@@ -140,6 +140,7 @@ func samplePeriodCompare() Compare {
 		Conditions: []Share{{"usual", 6*time.Hour + 43*time.Minute, 34 * time.Hour}, {"rinse", 22 * time.Minute, 110 * time.Minute}},
 		Scores:     h.Scores, Spectrum: h.Spectrum,
 	}
+	c.Spectrum.Sigma = nil
 	c.Spectrum.UsualName, c.Spectrum.PeriodName, c.Spectrum.DiffQuantity, c.Spectrum.BandName = "last week", "today", "difference", "95 % of chance"
 	r := rand.New(rand.NewPCG(1, 2))
 	for range 3000 {

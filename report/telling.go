@@ -26,13 +26,21 @@ func newTeller(l *Language, zone *time.Location, from, to time.Time) *teller {
 	return &teller{orEnglish(l), zone, from.In(zone), to.In(zone)}
 }
 
+// shortPeriod is how long a period may be for an hour before and after it to be told by the clock alone: in a longer one, with an hour that
+// the clocks leap in spring, two moments would look alike.
+const shortPeriod = 21 * time.Hour
+
 // clock says a time of the period by the clock on the wall, such as 14:05, and any other time with its day.
 func (t *teller) clock(at time.Time) string {
 	if at.IsZero() {
 		return none
 	}
 	at = at.In(t.zone)
-	if t.to.Sub(t.from) <= 25*time.Hour && !at.Before(t.from.Add(-time.Hour)) && !at.After(t.to.Add(time.Hour)) {
+	from, to := t.from, t.to
+	if to.Sub(from) <= shortPeriod {
+		from, to = from.Add(-time.Hour), to.Add(time.Hour)
+	}
+	if to.Sub(from) <= 25*time.Hour && !at.Before(from) && !at.After(to) {
 		return at.Format("15:04")
 	}
 	return t.say("date.time", "date", t.shortDay(at), "time", at.Format("15:04"))

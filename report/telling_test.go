@@ -98,3 +98,30 @@ func TestClocksChange(t *testing.T) {
 		t.Errorf("clock = %q, want 05:59", got)
 	}
 }
+
+// TestClock: a time near a shift is told by the clock, but never so that two moments look alike: in a shift of a whole day half past eleven
+// of the evening before bears its day.
+func TestClock(t *testing.T) {
+	midnight := at(0, 0)
+	for _, tt := range []struct {
+		from, to, at time.Time
+		want         string
+	}{
+		{at(6, 0), at(14, 0), at(14, 0), "14:00"},
+		{at(6, 0), at(14, 0), at(5, 0), "05:00"},
+		{at(6, 0), at(14, 0), at(15, 0), "15:00"},
+		{at(6, 0), at(14, 0), at(15, 1), "25 November, 15:01"},
+		{at(6, 0), at(14, 0), at(4, 59), "25 November, 04:59"},
+		{midnight, at(24, 0), at(0, 30), "00:30"},
+		{midnight, at(24, 0), at(23, 30), "23:30"},
+		{midnight, at(24, 0), at(0, -30), "24 November, 23:30"},
+		{midnight, at(24, 0), at(24, 30), "26 November, 00:30"},
+		{midnight, at(24, 0), at(24, 0), "00:00"}, // its end
+		{midnight, at(23, 0), at(23, 30), "25 November, 23:30"}, // a day of 23 hours, in which the clocks leap
+		{midnight, at(48, 0), at(12, 0), "25 November, 12:00"},
+	} {
+		if got := newTeller(nil, shiftZone, tt.from, tt.to).clock(tt.at); got != tt.want {
+			t.Errorf("in %v to %v, clock(%v) = %q, want %q", tt.from, tt.to, tt.at, got, tt.want)
+		}
+	}
+}

@@ -125,7 +125,7 @@ func englishHandover() map[string]string {
 		"far.together": "Not far, but lasting: one by one the spectra lie within the limit ({last} of it {over}); together they have moved.",
 		"far.cannot":   "As far as it could be judged: {last} of the limit at the end.",
 		"far.typical":  "Typical is {typical}.",
-		"far.hour":     "in the last hour",
+		"far.hour":     "in the last hour of production",
 		"far.since":    "since {when}",
 		"far.peak":     "Furthest at {when}: {peak} times the limit.",
 		"far.share":    "{share} of {n} spectra lay within the limits.",

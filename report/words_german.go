@@ -133,7 +133,7 @@ func germanHandover() map[string]string {
 		"far.together": "Nicht weit, aber anhaltend: einzeln liegen die Spektren innerhalb der Grenze ({last} davon {over}); zusammen haben sie sich bewegt.",
 		"far.cannot":   "So weit es sich beurteilen ließ: {last} der Grenze am Ende.",
 		"far.typical":  "Typisch ist {typical}.",
-		"far.hour":     "in der letzten Stunde",
+		"far.hour":     "in der letzten Stunde der Produktion",
 		"far.since":    "seit {when}",
 		"far.peak":     "Am weitesten um {when}: das {peak}-Fache der Grenze.",
 		"far.share":    "{share} von {n} Spektren lagen innerhalb der Grenzen.",

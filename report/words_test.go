@@ -110,7 +110,7 @@ func TestGerman(t *testing.T) {
 	}
 	html := regexp.MustCompile(`(?s)<style>.*?</style>|data:image/png;base64,[A-Za-z0-9+/=&#;]+`).ReplaceAllString(string(p.HTML), "")
 	for _, want := range []string{`lang="de"`, "Der Prozess hat sich verändert, seit etwa 11:20.", "Mittwoch, 25. November 2026, 06:00–14:00 Uhr.",
-		"Das 2,4-Fache der Grenze in der letzten Stunde.", "69 % von 2.511 Spektren", "1 je 30 Tage", "gewohnt", "am selben Ort wie Gruppe 2026-11-12 A, 12. November, 14:05–14:40."} {
+		"Das 2,4-Fache der Grenze in der letzten Stunde der Produktion.", "69 % von 2.511 Spektren", "1 je 30 Tage", "gewohnt", "am selben Ort wie Gruppe 2026-11-12 A, 12. November, 14:05–14:40."} {
 		if !strings.Contains(html, want) {
 			t.Errorf("the German handover does not say %q", want)
 		}

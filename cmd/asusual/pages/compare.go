@@ -232,15 +232,18 @@ func (s Source) compareSpectra(ctx context.Context, this, that *side, chance flo
 		}
 		return one.name
 	}
+	if means[0] == nil || means[1] == nil { // one of them against usual would be another picture than its caption says
+		return chart.SpectrumPlot{}, nil
+	}
 	p, err := spectrumPlot(s.Reference, s.Language, name(this, that), means[0])
-	if err != nil || means[0] == nil || means[1] == nil {
+	if err != nil {
 		return p, err
 	}
 	other, err := spectrumPlot(s.Reference, s.Language, that.name, means[1])
 	if err != nil {
 		return p, err
 	}
-	p.Usual, p.UsualName = means[1], name(that, this)
+	p.Usual, p.Sigma, p.UsualName = means[1], nil, name(that, this) // how far usual spectra spread is not how far those of the period do
 	for i, v := range other.Difference {
 		p.Difference[i] -= v
 	}
