@@ -58,3 +58,40 @@ func TestCourseMindsTheChecks(t *testing.T) {
 		}
 	}
 }
+
+// TestUnfitCannotSayAsUsual: a lamp that lost two thirds of its light tells as little that all is as usual as that it has changed, however
+// usual the spectra look; once it is mended, the verdict is what the spectra say, since then.
+func TestUnfitCannotSayAsUsual(t *testing.T) {
+	l, r := line(t, 1), reference(t)
+	why := []finding.Finding{finding.Of(finding.LightLevel, "all channels", 33, 50)}
+	day := stretch(t, l, 20, oatline.InUse, 120)
+	j, c := model.NewJudger(r), model.NewCourse(r, model.CourseState{})
+	var d model.Judgement
+	for i, s := range day {
+		switch i {
+		case 0, 60: // before the first spectrum, when there are too few to say anything, and in the midst
+			c.Check(fitness.Bad, time.Time{}, why)
+		case 40, 80:
+			c.Check(fitness.Fit, time.Time{}, nil)
+		}
+		j.Judge(&d, s)
+		turn := c.Add(s.Time, &d, j.Absorbance())
+		want, state := verdict.AsUsual, fitness.Fit
+		since := day[i/40*40].Time
+		if i < 40 || i >= 60 && i < 80 {
+			want, state = verdict.CannotSay, fitness.Bad
+			if since = day[0].Time; i >= 60 {
+				since = day[60].Time
+			}
+			if len(turn.Reasons) != 1 || turn.Reasons[0].Kind != finding.LightLevel {
+				t.Fatalf("spectrum %d: reasons %v, want the lamp's", i, turn.Reasons)
+			}
+		}
+		if turn.Verdict != want || turn.Instrument != state || !turn.Since.Equal(since) {
+			t.Fatalf("spectrum %d: %v since %v, instrument %s; want %v since %v, %s", i, turn.Verdict, turn.Since, turn.Instrument, want, since, state)
+		}
+		if turn.Opened != nil || turn.Closed != nil {
+			t.Errorf("spectrum %d: an episode begins or ends, want none: the checks are no part of episodes", i)
+		}
+	}
+}

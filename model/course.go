@@ -130,7 +130,7 @@ func (c *Course) Add(at time.Time, d *Judgement, raw []float64) Turn {
 }
 
 // Check takes what the instrument's own checks say of it, by dark, reference and standard spectra, since when, and why. It stands until
-// the next: an instrument that is unfit by its checks cannot tell that the process has changed.
+// the next: by an instrument that is unfit by its checks nothing can be said of the process.
 func (c *Course) Check(state fitness.State, since time.Time, why []finding.Finding) {
 	s := &c.State
 	s.Checked, s.CheckedWhy = state, why
@@ -201,27 +201,27 @@ func (c *Course) look(changed, now bool) {
 	s.Opinion = c.doctor.Look(&s.Instrument, changed)
 }
 
-// stand says the verdict: the process has changed only where the instrument is fit to say so.
+// stand says the verdict. What an unfit instrument shows is no sign of anything: neither that the process has changed, nor that it has not.
 func (c *Course) stand(t *Turn, step verdict.Step) {
 	s := &c.State
 	v, since := step.Verdict, step.Since
 	t.Instrument, t.Reasons = s.worse(s.Opinion.State), s.Opinion.Hint
 	var more []finding.Finding
 	switch {
-	case v == verdict.Changed && s.Checked == fitness.Bad:
-		v, since, t.Reasons = verdict.CannotSay, time.Time{}, s.CheckedWhy
-	case v == verdict.Changed && s.Opinion.State == fitness.Bad:
-		v, since, t.Reasons = verdict.CannotSay, time.Time{}, s.Opinion.Reasons
 	case v == verdict.CannotSay && s.Verdict.Unfit > 0.5:
 		more = []finding.Finding{finding.Of(finding.MostUnfit, "")}
 		t.Instrument, t.Reasons = fitness.Bad, more
+	case s.Checked == fitness.Bad:
+		v, since, t.Reasons = verdict.CannotSay, time.Time{}, s.CheckedWhy
+	case s.Opinion.State == fitness.Bad:
+		v, since, t.Reasons = verdict.CannotSay, time.Time{}, s.Opinion.Reasons
 	}
 	if t.Instrument != "" {
 		s.fits(t.Instrument, s.Verdict.Last, more)
 	}
 	if v != s.Stands || s.Since.IsZero() {
 		s.Stands, s.Since = v, s.Verdict.Last
-		if !since.IsZero() {
+		if !since.IsZero() && v != verdict.AsUsual { // which it may have been before the instrument could tell
 			s.Since = since
 		}
 	}
