@@ -19,6 +19,9 @@ const (
 	CannotSay Verdict = "cannot say"
 )
 
+// Known reports whether it is one of the three.
+func (v Verdict) Known() bool { return v == AsUsual || v == Changed || v == CannotSay }
+
 // A Handover is what the report of a shift says. Times are shown in Zone (nil: UTC). A zero time means that it is not
 // known or does not apply.
 type Handover struct {

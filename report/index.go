@@ -21,6 +21,7 @@ type Index struct {
 type IndexLine struct {
 	Name   string
 	Shifts []IndexShift
+	Unread []string // what the index needs of a report and could not read, by its place relative to the index
 }
 
 // An IndexShift is one report.
@@ -46,6 +47,7 @@ type (
 	}
 	lineView struct {
 		Name, ID, State string
+		Unread          []string // sentences
 		Months          []monthView
 	}
 	monthView struct {
@@ -101,6 +103,9 @@ func (ln IndexLine) view(l *Language, zone *time.Location, id string) lineView {
 	shifts := slices.Clone(ln.Shifts)
 	slices.SortStableFunc(shifts, func(a, b IndexShift) int { return b.From.Compare(a.From) })
 	v := lineView{Name: ln.Name, ID: id, State: l.say("index.empty")}
+	for _, file := range ln.Unread {
+		v.Unread = append(v.Unread, l.say("index.unread", "file", file))
+	}
 	if len(shifts) == 0 {
 		return v
 	}

@@ -18,6 +18,7 @@ type (
 		Name   string
 		Months []monthFigures
 		Shifts []IndexShift // the newest first
+		Unread []string
 	}
 	monthFigures struct {
 		Month                      string // 2026-11
@@ -30,7 +31,7 @@ func (x Index) figures() indexFigures {
 	zone := cmp.Or(x.Zone, time.UTC)
 	f := indexFigures{Site: x.Site, Lines: []lineFigures{}}
 	for _, ln := range x.Lines {
-		line := lineFigures{Name: ln.Name, Shifts: slices.Clone(ln.Shifts)}
+		line := lineFigures{Name: ln.Name, Shifts: slices.Clone(ln.Shifts), Unread: ln.Unread}
 		slices.SortStableFunc(line.Shifts, func(a, b IndexShift) int { return b.From.Compare(a.From) })
 		for i, s := range line.Shifts {
 			line.Shifts[i].From, line.Shifts[i].To = s.From.In(zone), s.To.In(zone)

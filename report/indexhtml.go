@@ -25,6 +25,7 @@ func (ln lineView) lede() tag.Part {
 func (ln lineView) part(day string) tag.Part {
 	return tag.Block("section", tag.Attr("id", ln.ID),
 		tag.El("h2", tag.Text(ln.Name)),
+		tag.Lines(tag.Each(ln.Unread, paragraph)),
 		tag.Lines(tag.Each(ln.Months, func(m monthView) tag.Part { return m.part(ln.Name, day) })))
 }
 

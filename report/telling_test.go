@@ -116,7 +116,7 @@ func TestClock(t *testing.T) {
 		{midnight, at(24, 0), at(23, 30), "23:30"},
 		{midnight, at(24, 0), at(0, -30), "24 November, 23:30"},
 		{midnight, at(24, 0), at(24, 30), "26 November, 00:30"},
-		{midnight, at(24, 0), at(24, 0), "00:00"}, // its end
+		{midnight, at(24, 0), at(24, 0), "00:00"},               // its end
 		{midnight, at(23, 0), at(23, 30), "25 November, 23:30"}, // a day of 23 hours, in which the clocks leap
 		{midnight, at(48, 0), at(12, 0), "25 November, 12:00"},
 	} {

@@ -277,6 +277,7 @@ func englishDetails() map[string]string {
 
 		"index.title":      "Reports",
 		"index.state":      "{verdict} at the end of the {shift} shift, {day}.",
+		"index.unread":     "{file} could not be read: its report is not listed here. Write it anew: asusual handover, with its date and shift.",
 		"index.empty":      "no reports yet.",
 		"index.day":        "{weekday} {day}",
 		"index.count.one":  "1 shift, {changed} changed, {cannot} cannot say",

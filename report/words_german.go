@@ -284,6 +284,7 @@ func germanDetails() map[string]string {
 
 		"index.title":      "Berichte",
 		"index.state":      "{verdict} am Ende der Schicht {shift}, {day}.",
+		"index.unread":     "{file} war nicht zu lesen: sein Bericht steht nicht in diesem Verzeichnis. Er lässt sich neu schreiben: asusual handover, mit Datum und Schicht.",
 		"index.empty":      "noch keine Berichte.",
 		"index.day":        "{weekday} {day}.",
 		"index.count.one":  "1 Schicht, {changed} verändert, {cannot} ohne Aussage",

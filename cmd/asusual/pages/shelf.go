@@ -166,8 +166,9 @@ func (s Shelf) Index() error {
 				continue // its page was not written to the end
 			}
 			one, err := s.read(path)
-			if err != nil {
-				return err
+			if err != nil || !one.Verdict.Known() || !one.To.After(one.From) { // one damaged file keeps no other report from the index
+				entry.Unread = append(entry.Unread, s.fromHere(path))
+				continue
 			}
 			if one.Line == line {
 				entry.Shifts = append(entry.Shifts, s.entry(path, one))
@@ -196,11 +197,18 @@ func (s Shelf) read(path string) (summary, error) {
 	return one, nil
 }
 
+// fromHere is a path as the index gives it: relative to its own folder, with slashes; "" where there is none.
+func (s Shelf) fromHere(path string) string {
+	rel, err := filepath.Rel(s.Folder, path)
+	if err != nil {
+		return ""
+	}
+	return filepath.ToSlash(rel)
+}
+
 func (s Shelf) entry(path string, one summary) report.IndexShift {
 	e := report.IndexShift{Name: one.Shift, From: one.From, To: one.To, Verdict: one.Verdict, Since: one.Since, Episodes: one.Episodes, Strip: make([]float64, len(one.Strip))}
-	if rel, err := filepath.Rel(s.Folder, filepath.Join(filepath.Dir(path), HandoverName)); err == nil {
-		e.Href = filepath.ToSlash(rel)
-	}
+	e.Href = s.fromHere(filepath.Join(filepath.Dir(path), HandoverName))
 	for i, v := range one.Strip {
 		e.Strip[i] = math.NaN()
 		if v != nil {

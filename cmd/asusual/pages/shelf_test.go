@@ -58,6 +58,32 @@ func TestIndexOverTheFolder(t *testing.T) {
 	}
 }
 
+// TestADamagedReportIsNamed: what the index needs of one report is damaged, and all others are listed; the damaged one is named, in each way
+// that a file can be: cut off, empty, no JSON, of something else.
+func TestADamagedReportIsNamed(t *testing.T) {
+	s := shelved(t, 12)
+	for i, text := range []string{`{"version": 1, "line": "Fil`, "", "oats", `{"line": "Filler 3", "verdict": "fine"}`} {
+		from := start.Add(-time.Duration(i) * 8 * time.Hour)
+		name := filepath.Join(from.Format(time.DateOnly), []string{"day", "night", "evening"}[i%3], summaryName)
+		if err := os.WriteFile(filepath.Join(s.Folder, name), []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		if err := s.Index(); err != nil {
+			t.Fatalf("Index with %q = %v, want the others listed", text, err)
+		}
+		b, err := os.ReadFile(filepath.Join(s.Folder, "index.html"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if n := strings.Count(string(b), `/handover.html"`); n != 11-i {
+			t.Errorf("with %d damaged the index leads to %d reports, want %d", i+1, n, 11-i)
+		}
+		if want := filepath.ToSlash(name) + " could not be read: its report is not listed here."; !strings.Contains(string(b), want) {
+			t.Errorf("the index does not say %q", want)
+		}
+	}
+}
+
 // A report whose page could not be written has all that the index needs: once the page is there nothing is missing.
 func TestAReportWhosePageIsNotWritten(t *testing.T) {
 	folder := t.TempDir()
