@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
+	"slices"
 	"text/tabwriter"
 	"time"
 
@@ -14,6 +15,7 @@ import (
 	"asusual/cmd/asusual/config"
 	"asusual/cmd/asusual/words"
 	"asusual/model/alarm"
+	"asusual/model/verdict"
 	"asusual/monitor"
 	"asusual/monitor/history"
 	"asusual/monitor/keep"
@@ -104,10 +106,9 @@ func (a *app) tellStatus(_ context.Context, o statusOptions) error {
 				kept = append(kept, s)
 			}
 		}
-		if b.Lines = kept; len(kept) == 0 {
-			return fmt.Errorf("line %q: the watch knows none of that name", o.line)
-		}
+		b.Lines = kept
 	}
+	b.Lines = withUnwatched(b.Lines, c.Lines, o.line)
 	now := a.now()
 	p := pulseOf(b, isFree(c.History), now, c.Zone())
 	a.status = statusOf(b, p)
@@ -127,6 +128,19 @@ func (a *app) tellStatus(_ context.Context, o statusOptions) error {
 	}
 	_, err = fmt.Fprintf(a.out, "%s\n", p.words)
 	return err
+}
+
+// withUnwatched adds the lines of the configuration of which the state file says nothing, of all of them or of the only one asked for:
+// the watch may have been told to watch others, or a line have been added since it began.
+func withUnwatched(told []monitor.Status, all []config.Line, only string) []monitor.Status {
+	for _, l := range all {
+		known := slices.ContainsFunc(told, func(s monitor.Status) bool { return s.Line == l.Name })
+		if !known && (only == "" || only == l.Name) {
+			told = append(told, monitor.Status{Line: l.Name, Verdict: verdict.CannotSay.String(), Instrument: "unknown",
+				Trouble: "no watch has told of it; asusual watch without --line watches all, and one that runs learns of a new line when it begins anew"})
+		}
+	}
+	return told
 }
 
 // serverWords says how the server of the history stood when the watch gave its last sign of life.

@@ -2,6 +2,8 @@ package main
 
 import (
 	"bytes"
+	"encoding/json"
+	"os"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -78,5 +80,29 @@ func TestStatusJSONCountsAll(t *testing.T) {
 	b := monitor.Bulletin{Lines: []monitor.Status{{Line: "Filler 3", Copies: 12, Own: 34}}}
 	if err := a.statusJSON(b, pulse{}, time.UTC); err != nil || !strings.Contains(out.String(), `"copies":12,"own":34`) {
 		t.Errorf("status --json = %v, want the copies and the own in it:\n%s", err, out.String())
+	}
+}
+
+// A line that the watch was not told of is not passed over: nothing can be said of it.
+func TestStatusOfALineThatNobodyWatches(t *testing.T) {
+	dir, now := t.TempDir(), at("2026-11-25T12:00:00Z")
+	state, err := json.Marshal(monitor.Bulletin{PID: 1, Started: now, Heartbeat: now, Lines: []monitor.Status{{Line: "Filler 3", Verdict: "as usual", Since: now}}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, text := range map[string]string{"asusual.toml": "[[line]]\nname = \"Filler 3\"\n[[line]]\nname = \"Filler 4\"\n[signal]\nstate = \"state.json\"\n", "state.json": string(state)} {
+		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for only, want := range map[string]int{"": statusCannotSay, "Filler 3": statusDone, "filler 4": statusCannotSay} {
+		var out bytes.Buffer
+		a := &app{out: &out, configFile: filepath.Join(dir, "asusual.toml"), now: func() time.Time { return now }}
+		if err := a.tellStatus(t.Context(), statusOptions{line: only}); err != nil || a.status != want {
+			t.Errorf("status --line %q = %v, exit status %d, want %d:\n%s", only, err, a.status, want, &out)
+		}
+		if said := strings.Contains(out.String(), "Filler 4: cannot say.\n  trouble: no watch has told of it; "); said != (only != "Filler 3") {
+			t.Errorf("status --line %q says of Filler 4: %v\n%s", only, said, &out)
+		}
 	}
 }

@@ -11,7 +11,8 @@ status says what a running watch is doing, by its state file: the verdict of eac
 spectrum, how many come a second and how far the watch is behind, the instrument, the alarm, and the last sign of life.
 It asks nothing of the watch and needs no server: it works over a network share, too.
 
-The exit status tells the verdict, the worst where there are several lines. Where nobody watches, it is 11.`,
+The exit status tells the verdict, the worst where there are several lines. Of a line of the
+configuration that nobody watches nothing can be said; where nobody watches at all, the exit status is 11.`,
 		Example: `
   $ asusual status
   $ asusual status --line "Filler 3" --json
@@ -30,9 +31,9 @@ shown too: with --history, or with histories under [site] in the configuration.
 With --listen it writes no file, and shows the page in a browser, new every quarter of a minute. Other computers reach
 it only with a token, as the live page of a watch.
 
-Nothing can be said now of a line that nobody watches, nor of one whose last spectrum is older than --fresh or
-lies as far ahead, which is an hour where it is not given; how it last stood is named beside. The exit status tells the worst of all lines; where a
-history did not answer, nothing can be said of all.`,
+Nothing can be said now of a line that nobody watches, nor of one whose last spectrum is older than --fresh or lies as
+far ahead, which is an hour where it is not given; how it last stood is named beside. The exit status tells the worst of
+all lines; where a history did not answer, nothing can be said of all.`,
 		Example: `
   $ asusual site
   $ asusual site --history ../filler-4/asusual.history --out lines.html
