@@ -149,6 +149,7 @@ var germanPhrases = []phrase{
 	{"position * of channel * does not go on from *; an axis only rises or only falls", "Position {1} von Kanal {2} setzt {3} nicht fort; eine Achse steigt nur oder fällt nur"},
 	{"the file ends in the middle of a line, *; was it cut off?", "die Datei endet mitten in einer Zeile, {1}; wurde sie abgeschnitten?"},
 	{"the file ends in the middle of this row, *; was it cut off, or is it still being written?", "die Datei endet mitten in dieser Zeile, {1}; wurde sie abgeschnitten, oder wird sie noch geschrieben?"},
+	{"* columns or more, the lines before have *: *", "{1} Spalten oder mehr, die Zeilen davor haben {2}: {3}"},
 	{"* columns, the lines before have *: *", "{1} Spalten, die Zeilen davor haben {2}: {3}"},
 	{"*; the file ends in this line, was it cut off?", "{1}; die Datei endet in dieser Zeile, wurde sie abgeschnitten?"},
 	{"raw intensities need the columns sample, dark and reference, found *; add the one that is missing, or say that the quantity is intensity", "rohe Intensitäten brauchen die Spalten sample, dark und reference, gefunden: {1}; die fehlende ergänzen, oder sagen, dass die Größe intensity ist"},

@@ -216,6 +216,33 @@ func TestReadStops(t *testing.T) {
 	}
 }
 
+// TestLineOfDelimiters asserts that a line of nothing but delimiters takes little memory, and that what stands behind them is not lost.
+func TestLineOfDelimiters(t *testing.T) {
+	var good strings.Builder
+	for i := range 9000 {
+		fmt.Fprintf(&good, "%d,0.4\n", 900+i)
+	}
+	commas := strings.Repeat(",", maxLine-32)
+	for _, tt := range []struct{ name, line, want string }{
+		{"nothing behind them", "9900,0.4" + commas, ""},
+		{"something behind them", "9900,0.4" + commas + " 7", "line 9001: 16385 columns or more, the lines before have 2"},
+		{"numbers between them", strings.Repeat("1,", maxLine/2-32), "line 9001: 16385 columns or more, the lines before have 2"},
+	} {
+		rd := NewReader(Options{})
+		ss, bad := collect(t, rd, good.String()+tt.line+"\n", "oat.csv")
+		if tt.want == "" && (len(ss) != 1 || len(ss[0].Values) != 9001 || len(bad) > 0) || tt.want != "" && (len(bad) != 1 || !strings.Contains(bad[0], tt.want)) {
+			t.Errorf("%s: %d spectra, %v; want %q", tt.name, len(ss), bad, tt.want)
+		}
+		if cap(rd.fields) > 2*mostColumns {
+			t.Errorf("%s: room for %d fields is kept, want %d at most", tt.name, cap(rd.fields), 2*mostColumns)
+		}
+	}
+	names := "id,900,901,902" + commas + "x"
+	if _, bad := collect(t, NewReader(Options{}), names+"\na,1,2,3\n", "day.csv"); len(bad) != 1 {
+		t.Errorf("a table with a million names: %v, want a reason", bad)
+	}
+}
+
 func ExampleRead_unreadable() {
 	table := "time,900,901,902\n2026-11-25 06:00,0.1,0.2,0.3\n2026-11-25 06:01,0.1,NaN,0.3\n"
 	for s, err := range Read(strings.NewReader(table), Source{Name: "day.csv"}, Options{}) {

@@ -78,6 +78,9 @@ func (rd *Reader) plainLines(c *columns) {
 	rd.at, c.values = at, values
 }
 
+// mostColumns is how many columns a file of columns may have: as many as a sheet of the usual spreadsheets.
+const mostColumns = 1 << 14
+
 // columnsLine takes any line: a comment, what stands above the first two numbers, or a channel. A delimiter at the end of a
 // line makes an empty field, which is dropped.
 func (rd *Reader) columnsLine(c *columns, line []byte) error {
@@ -89,7 +92,7 @@ func (rd *Reader) columnsLine(c *columns, line []byte) error {
 	if isBlank(line) {
 		return nil
 	}
-	rd.fields = c.d.split(rd.fields[:0], line)
+	rd.fields = c.d.splitMost(rd.fields[:0], line, mostColumns)
 	c.d.settle(rd.fields)
 	if c.n == 0 {
 		f := dropEmpty(rd.fields, 2)
@@ -105,6 +108,9 @@ func (rd *Reader) columnsLine(c *columns, line []byte) error {
 	if len(f) != c.n {
 		if !rd.in.whole && len(f) < c.n {
 			return rd.bad(no, "the file ends in the middle of a line, %s; was it cut off?", show(line))
+		}
+		if len(f) > mostColumns {
+			return rd.bad(no, "%d columns or more, the lines before have %d: %s", len(f), c.n, show(line))
 		}
 		return rd.bad(no, "%d columns, the lines before have %d: %s", len(f), c.n, show(line))
 	}

@@ -38,7 +38,19 @@ func (d dialect) markName() string {
 // split appends the fields of a line to dst, without blanks and quotation marks around them. The
 // fields lie in line.
 func (d dialect) split(dst [][]byte, line []byte) [][]byte {
+	return d.splitMost(dst, line, maxChannels+1<<6)
+}
+
+// splitMost is split for a line that has no more than so many fields: what stands behind them is one more, so that a line of
+// nothing but delimiters takes little memory. There is none where nothing but delimiters stands there.
+func (d dialect) splitMost(dst [][]byte, line []byte, most int) [][]byte {
 	for more := true; more; {
+		if len(dst) == most {
+			if rest := bytes.Trim(line, " \t\r"+string(rune(d.delim))); len(rest) > 0 {
+				dst = append(dst, rest)
+			}
+			break
+		}
 		var f []byte
 		f, line, more = d.field(line)
 		dst = append(dst, f)
