@@ -55,6 +55,9 @@ func Learn(t *Training, opt Options) (*Reference, error) {
 		}
 	}
 	l.ref.Learning.LeftOut, l.ref.Learning.Unused = t.leftOut, t.unused
+	if err := l.ref.validate(); err != nil { // or it would be written, and nothing could read it
+		return nil, fmt.Errorf("the reference would be of no use: %w; %d components on %d channels leave too little over: use fewer", err, l.ref.PCA.K, l.ref.PCA.P)
+	}
 	return l.ref, nil
 }
 

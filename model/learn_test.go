@@ -237,6 +237,28 @@ func TestLearnIgnoresTheOrder(t *testing.T) {
 	}
 }
 
+// few keeps every so many channels, p of them.
+func few(t *testing.T, all []spectrum.Spectrum, p int) []spectrum.Spectrum {
+	t.Helper()
+	step := all[0].Axis.Len() / p
+	var at []float64
+	for j := range p {
+		at = append(at, all[0].Axis.At(j*step))
+	}
+	axis, err := spectrum.NewAxis(all[0].Axis.Unit(), at)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, s := range all {
+		values := make([]float64, p)
+		for j := range values {
+			values[j] = s.Values[j*step]
+		}
+		all[i].Axis, all[i].Values = axis, values
+	}
+	return all
+}
+
 func TestLearnRefuses(t *testing.T) {
 	l := line(t, 5)
 	flat := stretch(t, l, 0, oatline.InUse, 40)
@@ -265,10 +287,13 @@ func TestLearnRefuses(t *testing.T) {
 		{"one spectrum", stretch(t, l, 0, oatline.InUse, 1), model.Options{}, "1 good spectrum, at least 10"},
 		{"constant spectra", flat, model.Options{}, "all channels hold the same value"},
 		{"two axes that do not meet", half, model.Options{}, "two axes that do not meet"},
+		{"as many components as channels", few(t, stretch(t, l, 0, oatline.InUse, 60), 8), model.Options{Components: 8, Pretreat: []pretreat.Step{}}, "8 components on 8 channels leave too little over: use fewer"},
 		{"more components than spectra", stretch(t, l, 0, oatline.InUse, 30), model.Options{Components: 40}, "components"},
 	}
 	for _, tt := range tests {
-		tt.opt.Pretreat = snv
+		if tt.opt.Pretreat == nil {
+			tt.opt.Pretreat = snv
+		}
 		r, err := model.Learn(gather(tt.spectra), tt.opt)
 		if err == nil || r != nil || !strings.Contains(err.Error(), tt.want) {
 			t.Errorf("Learn(%s) = %v, %v; want an error with %q", tt.name, r, err, tt.want)
