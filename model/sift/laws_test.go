@@ -228,6 +228,39 @@ func TestFindOfLittle(t *testing.T) {
 	}
 }
 
+// TestFindOfOneBadRun: where a start-up and strays leave next to nothing of one short run, that is what is said.
+func TestFindOfOneBadRun(t *testing.T) {
+	least := 30
+	for seed := range uint64(600) {
+		const n, p = 30, 20
+		rng := rand.New(rand.NewPCG(seed, 1))
+		height, tau := 10+200*rng.Float64(), 2+10*rng.Float64()
+		x := mat.NewDense(n, p, nil)
+		for i := range n {
+			for j := range p {
+				v := rng.NormFloat64() + height*math.Exp(-float64(i)/tau)*float64(j%3-1)
+				if i >= 25 && i%2 == 1 {
+					v += 30 * rng.NormFloat64()
+				}
+				x.Set(i, j, v)
+			}
+		}
+		s, err := Find(x, []holdout.Range{{Name: "a", From: 0, To: n}}, 1, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i, keep := range s.Keep {
+			if keep != (s.Why[i].Kind == "") {
+				t.Fatalf("line %d: spectrum %d is kept: %v, because of %v", seed, i+1, keep, s.Why[i])
+			}
+		}
+		least = min(least, s.Kept())
+	}
+	if least >= fewestKept {
+		t.Errorf("Find keeps %d or more of 600 such runs, want fewer of some: the test asks nothing", least)
+	}
+}
+
 func TestFindRefuses(t *testing.T) {
 	b := newBlend(t, oatline.Settings{Seed: 1, Channels: 64}, 6, 10, nil, 0)
 	for name, do := range map[string]func() error{

@@ -17,6 +17,9 @@ const (
 	// the invented line lose less than one spectrum in 500; the tests hold it to that.
 	apart = 6
 
+	// fewestKept is how many rows the model of a round is made from, at least: of fewer there is no direction.
+	fewestKept = 10
+
 	// doubtful is how far a spectrum must lie from all that is kept for its distance from its own run to count.
 	doubtful = 2
 )
@@ -29,8 +32,18 @@ func (s *Sifted) settle(x *mat.Dense, runs []holdout.Range, core, out []bool, rn
 			s.Keep[i] = core[i] && !out[g]
 		}
 	}
+	if s.Kept() < fewestKept { // next to nothing agrees with anything
+		s.Findings = append(s.Findings, finding.Of(finding.TooFewToSift, "", float64(s.Kept()), fewestRows))
+		for i := range s.Keep {
+			s.Keep[i] = true
+		}
+		return
+	}
 	var j judged
 	for range rounds {
+		if s.Kept() < fewestKept {
+			break
+		}
 		j = judge(x, runs, s.Keep, rng, each)
 		s.Runs = s.Runs[:0]
 		for g, r := range runs {
