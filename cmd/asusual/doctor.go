@@ -312,6 +312,9 @@ func (e *examination) signals(ctx context.Context) {
 	if opt.Broker == nil {
 		return
 	}
+	if isBare(opt.Broker) {
+		e.look("", "mqtt.bare", "broker", opt.Broker.Broker)
+	}
 	broker := *opt.Broker
 	broker.Client = "" // another name than the watch's, which the broker would throw out
 	broker.Wait = brokerWait

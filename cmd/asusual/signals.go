@@ -5,6 +5,8 @@ import (
 	"crypto/x509"
 	"fmt"
 	"log/slog"
+	"net"
+	"net/url"
 	"os"
 	"os/exec"
 	"strings"
@@ -16,6 +18,19 @@ import (
 
 // passwordVariable is where the environment has the password of the broker, where no file has it.
 const passwordVariable = "ASUSUAL_MQTT_PASSWORD"
+
+// isBare reports whether the password of a broker goes over a network as it is.
+func isBare(o *mqtt.Options) bool {
+	if o == nil || o.Password == "" {
+		return false
+	}
+	u, err := url.Parse(o.Broker)
+	if err != nil || u.Scheme != "mqtt" {
+		return false
+	}
+	ip := net.ParseIP(u.Hostname())
+	return !strings.EqualFold(u.Hostname(), "localhost") && (ip == nil || !ip.IsLoopback())
+}
 
 // signals returns who is told how the lines stand, besides the state file. What cannot work is an error now, not at the first
 // change.

@@ -1,11 +1,13 @@
 package main
 
 import (
+	"context"
 	"os"
 	"path/filepath"
 	"testing"
 
 	"asusual/cmd/asusual/config"
+	"asusual/monitor/mqtt"
 )
 
 // Who is told is made from the settings; the password is the first line of its file, or stands in the environment.
@@ -18,22 +20,47 @@ func TestSignals(t *testing.T) {
 		}
 	}
 	t.Setenv(passwordVariable, "from outside")
-	mqtt := config.MQTT{Broker: "mqtt://broker", Topic: "plant", Client: "filler", User: "line"}
-	opt, err := signals(config.Signal{MQTT: mqtt}, nil)
+	broker := config.MQTT{Broker: "mqtt://broker", Topic: "plant", Client: "filler", User: "line"}
+	opt, err := signals(config.Signal{MQTT: broker}, nil)
 	if err != nil || opt.Broker == nil || opt.Prefix != "plant" || opt.Broker.Client != "filler" || opt.Broker.User != "line" || opt.Broker.Password != "from outside" {
-		t.Errorf("signals(%+v) = %+v, %v, want the password of the environment", mqtt, opt.Broker, err)
+		t.Errorf("signals(%+v) = %+v, %v, want the password of the environment", broker, opt.Broker, err)
 	}
-	mqtt.PasswordFile = secret
-	if opt, err = signals(config.Signal{MQTT: mqtt}, nil); err != nil || opt.Broker.Password != "oats and rye" {
-		t.Errorf("signals(%+v) = %+v, %v, want the first line of the file", mqtt, opt.Broker, err)
+	broker.PasswordFile = secret
+	if opt, err = signals(config.Signal{MQTT: broker}, nil); err != nil || opt.Broker.Password != "oats and rye" {
+		t.Errorf("signals(%+v) = %+v, %v, want the first line of the file", broker, opt.Broker, err)
 	}
 	if opt, err = signals(config.Signal{}, nil); err != nil || opt.Broker != nil || opt.Command != nil {
 		t.Errorf("signals of nothing = %+v, %v, want nobody told", opt, err)
 	}
-	mqtt.Trust = filepath.Join(dir, "no.pem")
-	for _, s := range []config.Signal{{MQTT: mqtt}, {Command: []string{filepath.Join(dir, "no-such-program")}}} {
+	broker.Trust = filepath.Join(dir, "no.pem")
+	for _, s := range []config.Signal{{MQTT: broker}, {Command: []string{filepath.Join(dir, "no-such-program")}}} {
 		if _, err := signals(s, nil); err == nil {
 			t.Errorf("signals(%+v) = no error, want one", s)
 		}
+	}
+}
+
+// A password that others on the network can read is said; where there is none, or nobody else to read it, there is nothing to say.
+func TestPasswordsOnTheNetwork(t *testing.T) {
+	for _, c := range []struct {
+		broker, password string
+		want             bool
+	}{
+		{"mqtt://broker.plant", "oats", true}, {"mqtt://192.0.2.1:1884", "oats", true}, {"mqtt://broker.plant", "", false}, {"mqtts://broker.plant", "oats", false},
+		{"mqtt://localhost:1883", "oats", false}, {"mqtt://127.0.0.1", "oats", false}, {"mqtt://[::1]:1883", "oats", false},
+	} {
+		if got := isBare(&mqtt.Options{Broker: c.broker, Password: c.password}); got != c.want {
+			t.Errorf("isBare(%s, %q) = %v, want %v", c.broker, c.password, got, c.want)
+		}
+	}
+	if isBare(nil) {
+		t.Error("isBare of no broker = true")
+	}
+	t.Setenv(passwordVariable, "oats")
+	ctx, cancel := context.WithCancel(t.Context())
+	cancel() // no broker is asked
+	e := &examination{app: &app{}, config: &config.Config{Signal: config.Signal{MQTT: config.MQTT{Broker: "mqtt://192.0.2.1"}}}}
+	if e.signals(ctx); len(e.found) == 0 || e.found[0].Check != "mqtt.bare" || e.found[0].State != look || e.found[0].Try == "" {
+		t.Errorf("doctor finds %+v, want first that the password can be read", e.found)
 	}
 }

@@ -56,6 +56,9 @@ func (a *app) watch(ctx context.Context, o watchOptions, given func(option strin
 	if err != nil {
 		return err
 	}
+	if isBare(tell.Broker) {
+		log.Warn("the password of the broker goes over the network as it is", "broker", tell.Broker.Broker)
+	}
 	db, err := history.Open(ctx, c.History, "asusual watch")
 	if err != nil {
 		return err

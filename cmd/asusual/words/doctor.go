@@ -92,6 +92,8 @@ func doctorEnglishHere() map[string]string {
 		"signal.bad":     "[signal] cannot work: {reason}",
 		"signal.bad.try": "mend [signal] in the configuration; its file paths start at the folder of that file",
 		"mqtt":           "the broker {broker} answers",
+		"mqtt.bare":      "the password for the broker {broker} goes over the network as it is",
+		"mqtt.bare.try":  "mqtts:// in broker of [signal.mqtt], where the broker speaks TLS; trust, if this computer does not know its certificate",
 		"mqtt.bad":       "the broker {broker} does not answer as it should: {reason}",
 		"mqtt.bad.try":   "the address, the port and the firewall; user and password-file; trust for mqtts",
 
@@ -213,6 +215,8 @@ func doctorGermanHere() map[string]string {
 		"signal.bad":     "[signal] kann nicht wirken: {reason}",
 		"signal.bad.try": "[signal] in der Konfiguration berichtigen; Pfade beginnen beim Ordner dieser Datei",
 		"mqtt":           "der Broker {broker} antwortet",
+		"mqtt.bare":      "das Passwort für den Broker {broker} geht unverschlüsselt über das Netz",
+		"mqtt.bare.try":  "mqtts:// in broker von [signal.mqtt], wenn der Broker TLS spricht; dazu trust, wenn dieser Rechner sein Zertifikat nicht kennt",
 		"mqtt.bad":       "der Broker {broker} antwortet nicht, wie er soll: {reason}",
 		"mqtt.bad.try":   "Adresse, Port und Firewall; user und password-file; trust bei mqtts",
 

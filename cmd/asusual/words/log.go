@@ -17,6 +17,7 @@ var triesOfLog = []struct{ begins, try string }{
 	{"the command is not run again", "the same command by hand, as the user who runs the watch; it is run again when the verdict changes or the watch is started again"},
 	{"the command was stopped", "a longer command-limit under [signal] in " + config.Name + ", or a command that ends sooner"},
 	{"the command did not do its work", "the same command by hand, as the user who runs the watch; its path and arguments stand under [signal] in " + config.Name},
+	{"the password of the broker goes over the network", "mqtts:// in broker under [signal.mqtt] in " + config.Name + ", where the broker speaks TLS; trust, if this computer does not know its certificate"},
 	{"the broker is away", "look whether the broker runs and answers this computer, and at its address under [signal.mqtt] in " + config.Name + "; asusual doctor tries it"},
 	{"the broker does not take a message", "the right to write to that topic, at the broker"},
 	{"a table begins with the rows of another one", ""},
