@@ -27,8 +27,13 @@ const channels = 64
 
 var monday = time.Date(2026, 11, 23, 6, 0, 0, 0, time.UTC)
 
-// learn learns a reference of the invented line from six runs.
+// learn learns a reference of the invented line from six runs, scaled by its standard normal variate.
 func learn(seed uint64) (*model.Reference, error) {
+	return learnBy(seed, pretreat.Step{Name: "snv"})
+}
+
+// learnBy is learn with other steps of pretreatment, or none.
+func learnBy(seed uint64, steps ...pretreat.Step) (*model.Reference, error) {
 	line, err := oatline.New(oatline.Settings{Channels: channels, Seed: seed})
 	if err != nil {
 		return nil, err
@@ -43,7 +48,7 @@ func learn(seed uint64) (*model.Reference, error) {
 			t.Add(model.Usual, sp)
 		}
 	}
-	return model.Learn(t, model.Options{Name: "test", Now: monday, Components: 3, Pretreat: []pretreat.Step{{Name: "snv"}}})
+	return model.Learn(t, model.Options{Name: "test", Now: monday, Components: 3, Pretreat: steps})
 }
 
 // learned is the reference of the tests, learned once.

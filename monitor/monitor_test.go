@@ -16,6 +16,8 @@ import (
 
 	"asusual/model"
 	"asusual/model/oatline"
+	"asusual/model/pretreat"
+	"asusual/model/spectrum"
 	"asusual/monitor"
 	"asusual/monitor/history"
 )
@@ -413,38 +415,57 @@ func TestReread(t *testing.T) {
 	}
 }
 
+// Whatever a file holds, and whether or not the pretreatment scales it: nothing that is no number comes out, and the others are judged.
 func TestAbsurdValues(t *testing.T) {
-	b := newBench(t)
-	spectra := produced(t, 30)
-	for i, v := range []float64{1e300, -1e300, 1e160, 1e-300, 0, math.MaxFloat64, 40} {
-		for c := range spectra[10+i].Values {
-			spectra[10+i].Values[c] = v
-			if c%2 == 0 {
-				spectra[10+i].Values[c] = -v / 3
+	for _, steps := range [][]pretreat.Step{{{Name: "snv"}}, nil, {{Name: "derivative", Window: 40, Degree: 2, Order: 1}}} {
+		ref, err := learnBy(1, steps...)
+		if err != nil {
+			t.Fatal(err)
+		}
+		b := newBench(t)
+		spectra := produced(t, 30)
+		for i, v := range []float64{1e300, -1e300, 1e160, 1e-300, 0, math.MaxFloat64, 40, 1e12, -1e11} {
+			for c := range spectra[10+i].Values {
+				spectra[10+i].Values[c] = v / (1 + float64(c)/100) // no two alike, as of a full detector
+				if c%2 == 0 {
+					spectra[10+i].Values[c] /= -3
+				}
 			}
 		}
-	}
-	for _, s := range spectra {
-		var out bytes.Buffer
-		for c, v := range s.Values {
-			fmt.Fprintf(&out, "%g,%g\n", s.Axis.At(c), v)
+		spectra[19].Values[channels/2] = math.MaxFloat64
+		for _, s := range spectra {
+			var out bytes.Buffer
+			for c, v := range s.Values {
+				fmt.Fprintf(&out, "%g,%g\n", s.Axis.At(c), v)
+			}
+			b.put(fileName(s), out.Bytes(), s.Time)
 		}
-		b.put(fileName(s), out.Bytes(), s.Time)
-	}
-	b.catchUp()
-	c := b.counts()
-	if c.Judged+c.Unreadable != 30 || c.Judged < 23 {
-		t.Errorf("Counts = %+v, want 30 received, at least the 23 good ones judged", c)
-	}
-	for _, r := range b.records() {
-		for _, v := range append(r.Scores, r.T2, r.Q, r.Distance) {
-			if math.IsNaN(v) || math.IsInf(v, 0) {
-				t.Fatalf("record %+v holds what is no number", r)
+		line := b.line()
+		line.References = monitor.Always{Reference: monitor.Of(ref)}
+		line.Read.Quantity = spectrum.Absorbance // and no counts of a detector, as which they would be refused
+		if err := monitor.CatchUp(t.Context(), line); err != nil {
+			t.Fatalf("%v: CatchUp = %v, want nil", steps, err)
+		}
+		if c := b.counts(); c.Judged+c.Unreadable != 30 || c.Judged < 20 {
+			t.Errorf("%v: Counts = %+v, want 30 received, at least the 20 good ones judged", steps, c)
+		}
+		for _, r := range b.records() {
+			for _, v := range append(r.Scores, r.T2, r.Q, r.Distance) {
+				if math.IsNaN(v) || math.IsInf(v, 0) {
+					t.Fatalf("%v: record %+v holds what is no number", steps, r)
+				}
+			}
+			for _, f := range r.Reasons {
+				for _, v := range f.Values {
+					if math.IsNaN(v) || math.IsInf(v, 0) {
+						t.Fatalf("%v: record %+v has a reason that holds what is no number", steps, r)
+					}
+				}
 			}
 		}
-	}
-	if s, err := b.db.State(t.Context(), "Filler 3"); err != nil || s.Course == nil {
-		t.Errorf("State = %v, want one", err)
+		if s, err := b.db.State(t.Context(), "Filler 3"); err != nil || s.Course == nil {
+			t.Errorf("%v: State = %v, want one", steps, err)
+		}
 	}
 }
 
