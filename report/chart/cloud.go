@@ -145,8 +145,9 @@ func (p *panel) cloud(pts []vg.Point) {
 	}
 }
 
-// outline draws the line round the part that holds the given share of the points, by marching over the cells.
+// outline draws the line round the part that holds the given share of the points within the panel, by marching over the cells.
 func (p *panel) outline(pn pen, pts []vg.Point, share float64) {
+	pts = slices.DeleteFunc(pts, func(q vg.Point) bool { return !p.holds(q) })
 	if len(pts) < fewest {
 		for _, q := range pts {
 			p.s.mark(Outside, q, pn.ink, 0.8)

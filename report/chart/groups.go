@@ -49,13 +49,13 @@ func (c SpectrumPlot) drawGroup(p *panel, name string, lowest bool, w *Words) {
 	moved := c.moved()
 	c.drawDifference(p, moved, 0.22)
 	yt, power := ticks(p.y.lo, p.y.hi, 3)
-	p.yAxis(localise(yt, w), withPower(name, power))
+	p.yAxis(localise(yt, w), name, power)
 	if lowest {
 		xt, _ := ticks(p.x.lo, p.x.hi, map[Size]int{Half: 6, Full: 12}[c.Size])
 		p.xAxis(localise(xt, w), c.Axis.Unit)
 	}
 	if !c.everywhere(moved) { // what is named everywhere is named nowhere
-		c.nameMoved(p, moved)
+		c.nameMoved(p, moved, w)
 	}
 }
 

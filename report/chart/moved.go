@@ -3,7 +3,6 @@ package chart
 import (
 	"math"
 	"slices"
-	"strconv"
 
 	"gonum.org/v1/plot/vg"
 )
@@ -73,8 +72,18 @@ func (c SpectrumPlot) fillMoved(p *panel, moved []movement) {
 	}
 }
 
+// decimals are how many a place on the axis is said with: so many that neighbouring channels can about be told apart.
+func (a Axis) decimals() int {
+	apart := gapOf(a.At) / 3
+	if apart <= 0 {
+		return 0
+	}
+	return max(0, int(math.Round(-math.Log10(apart))))
+}
+
 // nameMoved writes the position at the three movements that lie furthest out.
-func (c SpectrumPlot) nameMoved(p *panel, moved []movement) {
+func (c SpectrumPlot) nameMoved(p *panel, moved []movement, w *Words) {
+	decimals := c.DiffAxis.decimals()
 	by := slices.Clone(moved)
 	slices.SortStableFunc(by, func(a, b movement) int { return int(math.Copysign(1, b.excess-a.excess)) })
 	for _, m := range by[:min(3, len(by))] {
@@ -84,7 +93,7 @@ func (c SpectrumPlot) nameMoved(p *panel, moved []movement) {
 		if d < 0 {
 			al, dy = align{0, -1}, -4
 		}
-		text := strconv.FormatFloat(c.DiffAxis.At[m.peak], 'f', 0, 64) + " " + c.Axis.Unit
+		text := w.decimal(number(c.DiffAxis.At[m.peak], decimals)) + " " + c.Axis.Unit
 		p.s.name(hueText, p.r, text, []spot{
 			{pt(q.X, q.Y+dy), al}, {pt(q.X+14, q.Y+dy), al}, {pt(q.X-14, q.Y+dy), al}, {pt(q.X+16, q.Y), align{1, 0}},
 		})

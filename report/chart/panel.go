@@ -24,7 +24,13 @@ func newPanel(s *sheet, left, bottom, right, top vg.Length) *panel {
 
 func (p *panel) at(x, y float64) vg.Point { return pt(p.x.at(x), p.y.at(y)) }
 
+// holds reports whether a place lies within the panel.
+func (p *panel) holds(q vg.Point) bool { return within(vg.Rectangle{Min: q, Max: q}, p.r) }
+
 const tickLength = vg.Length(2.5)
+
+// edge is the paper that stays free at the sides of the sheet.
+const edge = vg.Length(2)
 
 // xAxis draws the lower axis: its line, ticks and figures, and below them the label.
 func (p *panel) xAxis(ticks []tick, label string) {
@@ -35,17 +41,19 @@ func (p *panel) xAxis(ticks []tick, label string) {
 		x := p.x.at(t.at)
 		p.s.line(pen{width: hair, ink: inkSoft}, pt(x, y), pt(x, y-tickLength))
 		w := tickText.width(t.label)
-		if x-w/2 < free { // figures never run into each other
+		from := max(edge, min(x-w/2, p.s.w-edge-w)) // nor over the edge of the sheet
+		if from < free {                            // figures never run into each other
 			continue
 		}
-		free = x + w/2 + 3
-		p.s.text(tickText, pt(x, y-tickLength-2), align{0, -1}, t.label)
+		free = from + w + 3
+		p.s.text(tickText, pt(from, y-tickLength-2), align{1, -1}, t.label)
 	}
 	p.s.text(labelText, pt(p.r.Max.X, y-tickLength-11.5), align{-1, -1}, label)
 }
 
-// yAxis draws the left axis. Its label stands above the axis, level, where it can be read without turning the head.
-func (p *panel) yAxis(ticks []tick, label string) {
+// yAxis draws the left axis. Its label stands above the axis, level, where it can be read without turning the head: the name of what is
+// shown and its ends, such as the unit and the power of ten, which stay whole where the name is too long for the sheet.
+func (p *panel) yAxis(ticks []tick, name string, ends ...string) {
 	x := p.r.Min.X
 	p.s.line(pen{width: hair, ink: inkSoft}, p.r.Min, pt(x, p.r.Max.Y))
 	for _, t := range ticks {
@@ -53,7 +61,7 @@ func (p *panel) yAxis(ticks []tick, label string) {
 		p.s.line(pen{width: hair, ink: inkSoft}, pt(x, y), pt(x-tickLength, y))
 		p.s.text(tickText, pt(x-tickLength-2, y), align{-1, 0}, t.label)
 	}
-	p.s.text(labelText, pt(4, p.r.Max.Y+6), align{1, 1}, label)
+	p.s.text(labelText, pt(4, p.r.Max.Y+6), align{1, 1}, labelText.fitted(name, ends, p.s.w-4-edge))
 }
 
 // rules draws a light rule at each tick, behind the data.

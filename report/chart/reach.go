@@ -43,7 +43,7 @@ func (c ReachPlot) Draw() ([]byte, error) {
 	}
 	upper.y.lo, upper.y.hi = e.padded()
 	yt, power := ticks(upper.y.lo, upper.y.hi, 3)
-	upper.yAxis(localise(yt, words), withPower(c.Quantity, power))
+	upper.yAxis(localise(yt, words), c.Quantity, power)
 	upper.curve(pen{width: medium, ink: greyMid}, c.Axis.At, c.Usual, gapOf(c.Axis.At))
 	s.name(greyText, upper.r, words.MeanUsual, upper.besides(greyText.width(words.MeanUsual), c.Axis.At, c.Usual, true, [][]float64{c.Usual}))
 	c.drawLower(lower, words)
@@ -101,12 +101,12 @@ func (c ReachPlot) drawLower(p *panel, w *Words) {
 		p.s.name(greyText, p.r, w.NotSeen, spots)
 	}
 	xt, _ := ticks(p.x.lo, p.x.hi, map[Size]int{Half: 6, Full: 12}[c.Size])
-	p.xAxis(xt, c.Axis.Unit)
+	p.xAxis(localise(xt, w), c.Axis.Unit)
 	label := c.Height
 	if label == "" {
 		label = w.SmallestBand
 	}
-	p.yAxis(localise(yt, w), withPower(label, power))
+	p.yAxis(localise(yt, w), label, power)
 }
 
 // hatchUnseen hatches the stretches where no band would be seen, and returns the spots for the name of each.

@@ -46,11 +46,7 @@ func (c RepeatsPlot) Draw() ([]byte, error) {
 	}
 	p.curve(pen{width: medium, ink: hue}, c.Axis.At, c.Deviations[last], gap)
 	xt, _ := ticks(p.x.lo, p.x.hi, map[Size]int{Half: 6, Full: 12}[c.Size])
-	p.xAxis(xt, c.Axis.Unit)
-	label := words.FromMean
-	if c.Quantity != "" {
-		label += ", " + c.Quantity
-	}
-	p.yAxis(localise(yt, words), withPower(label, power))
+	p.xAxis(localise(xt, words), c.Axis.Unit)
+	p.yAxis(localise(yt, words), words.FromMean, c.Quantity, power)
 	return s.png()
 }

@@ -54,7 +54,11 @@ func distanceTicks(top float64) []tick {
 			if v <= 2 || v > top*1.001 || m != 1 && top > 100 && v > 5 {
 				continue
 			}
-			ticks = append(ticks, tick{v, strconv.FormatFloat(v, 'f', -1, 64)})
+			label := strconv.FormatFloat(v, 'f', -1, 64)
+			if v >= 1e6 { // which would be wider than the margin
+				label = "10" + raise(int(math.Round(math.Log10(v))))
+			}
+			ticks = append(ticks, tick{v, label})
 		}
 	}
 	return ticks
@@ -95,7 +99,11 @@ func ticks(lo, hi float64, n int) (all []tick, power string) {
 		power = "×10" + raise(e)
 	}
 	decimals := max(0, -int(math.Floor(math.Log10(d/unit)+1e-9)))
-	for i := math.Ceil(lo/d - 1e-9); i <= math.Floor(hi/d+1e-9); i++ {
+	first, last := math.Ceil(lo/d-1e-9), math.Floor(hi/d+1e-9)
+	if !(last-first <= float64(n)+1) || first+1 == first { // so little beside lo that no number can tell the steps apart
+		return nil, ""
+	}
+	for i := first; i <= last; i++ {
 		all = append(all, tick{i * d, number(i*d/unit, decimals)})
 	}
 	return all, power

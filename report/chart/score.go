@@ -59,6 +59,7 @@ type ScorePlot struct {
 	SecondName     string
 	First, Last    time.Time // of the period; zero: not written
 	Whole          bool
+	OneScore       bool // there is no second score: y says nothing, and the limit is a line at either end of its reach along x
 	Size           Size
 	Words          *Words // nil: English
 }
@@ -72,6 +73,9 @@ func (c ScorePlot) Draw() ([]byte, error) {
 	s := newSheet(w, min(w*1.04, 360))
 	p := newPanel(s, 30, 27, s.w-13, s.h-20)
 	c.setView(p)
+	if c.OneScore {
+		p.y.lo, p.y.hi = -1, 1
+	}
 	if c.Whole {
 		c.spreadOut(p)
 	}
@@ -81,15 +85,23 @@ func (c ScorePlot) Draw() ([]byte, error) {
 	}
 	xt, xp := ticksOf(p.x, nx, 34)
 	yt, yp := ticksOf(p.y, ny, 20)
-	p.cloud(p.places(c.Usual))
+	if c.OneScore {
+		yt, yp = nil, ""
+		p.strip(c.Usual)
+	} else {
+		p.cloud(p.places(c.Usual))
+	}
 	c.drawPeriod(p)
 	c.drawClusters(p)
 	c.drawLimit(p)
-	if len(c.Second) > 0 {
+	switch {
+	case len(c.Second) > 0 && c.OneScore:
+		p.stripEnds(pen{width: medium, ink: ink}, c.Second, 0.9)
+	case len(c.Second) > 0:
 		p.outline(pen{width: medium, ink: ink}, p.places(c.Second), 0.9)
 	}
 	p.xAxis(localise(xt, c.words()), withPower(c.XLabel, xp))
-	p.yAxis(localise(yt, c.words()), withPower(c.YLabel, yp))
+	p.yAxis(localise(yt, c.words()), c.YLabel, yp)
 	if p.x.warp != nil || p.y.warp != nil {
 		s.text(tickText, pt(p.r.Max.X, p.r.Max.Y+6), align{-1, 1}, c.words().MapNote)
 	}
@@ -163,7 +175,11 @@ func (p *panel) places(pts []Point) []vg.Point {
 }
 
 func (c ScorePlot) drawLimit(p *panel) {
-	if c.Limit != nil {
+	switch {
+	case c.Limit == nil:
+	case c.OneScore:
+		p.upright(pen{width: thin, ink: ink}, c.Limit.X-c.Limit.A, c.Limit.X+c.Limit.A)
+	default:
 		p.ellipse(pen{width: 2 * thin, ink: paper}, *c.Limit)
 		p.ellipse(pen{width: thin, ink: ink}, *c.Limit)
 	}
@@ -190,7 +206,7 @@ const smallest = vg.Length(4)
 
 // circle draws the mark of a cluster that is small on this scale.
 func (p *panel) circle(at vg.Point) {
-	if !within(vg.Rectangle{Min: at, Max: at}, p.r) {
+	if !p.holds(at) {
 		return
 	}
 	var run []vg.Point
@@ -239,18 +255,10 @@ func (c ScorePlot) drawNames(p *panel) {
 		c.nameEnds(p, w)
 	}
 	if c.PeriodName != "" && len(c.Period) > 0 {
-		at := p.centre(c.Period)
-		p.target(at, hue, true)
-		p.s.name(hueText, p.r, c.PeriodName, around(at, 9))
+		p.nameCentre(hueText, c.PeriodName, centre(c.Period), true)
 	}
 	if len(c.Second) > 0 {
-		marks := make([]Mark, len(c.Second))
-		for i, q := range c.Second {
-			marks[i] = Mark{X: q.X, Y: q.Y}
-		}
-		at := p.centre(marks)
-		p.target(at, ink, false)
-		p.s.name(nameText, p.r, c.SecondName, around(at, 9))
+		p.nameCentre(nameText, c.SecondName, centre(c.second()), false)
 	}
 	for _, far := range []bool{true, false} { // a wedge has but one place to stand
 		for _, cl := range c.Clusters {
@@ -260,7 +268,7 @@ func (c ScorePlot) drawNames(p *panel) {
 		}
 	}
 	if c.Limit != nil {
-		p.s.name(greyText, p.r, w.Limit, rim(p, *c.Limit))
+		p.s.name(greyText, p.r, w.Limit, c.limitSpots(p))
 	}
 	if len(c.Usual) > 0 {
 		p.s.name(greyText, p.r, w.Usual, c.usualSpots(p))
@@ -301,8 +309,27 @@ func (p *panel) target(at vg.Point, clr color.RGBA, full bool) {
 	p.s.stamp(at, r, clr, func(dx, dy float64) float64 { return square(dx, dy, r) - square(dx, dy, r-4) })
 }
 
-// centre returns the middle of the marks that are not in a named condition.
-func (p *panel) centre(marks []Mark) vg.Point {
+// second returns the second period as marks.
+func (c ScorePlot) second() []Mark {
+	marks := make([]Mark, len(c.Second))
+	for i, q := range c.Second {
+		marks[i] = Mark{X: q.X, Y: q.Y}
+	}
+	return marks
+}
+
+// nameCentre draws the centre of a period and writes its name there. One out of sight is told by the wedge that points to it.
+func (p *panel) nameCentre(t textStyle, name string, centre Point, full bool) {
+	if !p.x.inside(centre.X) || !p.y.inside(centre.Y) {
+		return
+	}
+	at := p.at(centre.X, centre.Y)
+	p.target(at, t.ink, full)
+	p.s.name(t, p.r, name, around(at, 9))
+}
+
+// centre returns the middle of the marks that are not in a named condition; where all are, that of the first.
+func centre(marks []Mark) Point {
 	var x, y, n float64
 	for _, m := range marks {
 		if m.Kind != Elsewhere {
@@ -310,7 +337,7 @@ func (p *panel) centre(marks []Mark) vg.Point {
 		}
 	}
 	if n == 0 {
-		return p.kept(marks[0].X, marks[0].Y)
+		return Point{marks[0].X, marks[0].Y}
 	}
-	return p.kept(x/n, y/n)
+	return Point{x / n, y / n}
 }

@@ -212,16 +212,26 @@ func (p *panel) pointTo(t textStyle, name string, to Point) {
 	p.s.name(t, p.r, name, []spot{{in, al}, {pt(in.X, in.Y+11), al}, {pt(in.X, in.Y-11), al}})
 }
 
-// nameBeyond says how many spectra of the period lie beyond each edge. Those in a named condition that is out of sight
-// are told by its name already.
+// nameBeyond says how many spectra lie beyond each edge, and of which period where two are shown. Those in a named condition that is
+// out of sight are told by its name already.
 func (c ScorePlot) nameBeyond(p *panel, w *Words) {
+	if len(c.Second) == 0 || c.PeriodName == "" {
+		p.nameBeyond(hueText, w.Beyond, c.Period)
+	} else {
+		p.nameBeyond(hueText, c.PeriodName+": "+w.Beyond, c.Period)
+	}
+	p.nameBeyond(nameText, c.SecondName+": "+w.Beyond, c.second())
+}
+
+// nameBeyond points to the marks beyond each edge and says how many they are.
+func (p *panel) nameBeyond(t textStyle, said string, marks []Mark) {
 	type side struct {
 		n    int
 		x, y float64
 	}
 	var sides [4]side
-	for _, m := range c.Period {
-		if m.Kind == Elsewhere || p.x.inside(m.X) && p.y.inside(m.Y) {
+	for _, m := range marks {
+		if !m.Kind.Expected() || p.x.inside(m.X) && p.y.inside(m.Y) {
 			continue
 		}
 		k := 0
@@ -241,8 +251,8 @@ func (c ScorePlot) nameBeyond(p *panel, w *Words) {
 	}
 	for _, sd := range sides {
 		if sd.n > 0 {
-			text := strings.Replace(w.Beyond, "{n}", strconv.Itoa(sd.n), 1)
-			p.pointTo(hueText, text, Point{sd.x / float64(sd.n), sd.y / float64(sd.n)})
+			text := strings.Replace(said, "{n}", strconv.Itoa(sd.n), 1)
+			p.pointTo(t, text, Point{sd.x / float64(sd.n), sd.y / float64(sd.n)})
 		}
 	}
 }

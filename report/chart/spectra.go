@@ -146,7 +146,7 @@ func (c SpectrumPlot) drawUpper(p *panel, w *Words) {
 		p.curve(pen{width: strong, ink: hue}, x, c.Period, gap)
 	}
 	yt, power := ticks(p.y.lo, p.y.hi, 4)
-	p.yAxis(localise(yt, w), withPower(c.Quantity, power))
+	p.yAxis(localise(yt, w), c.Quantity, power)
 	name := c.UsualName
 	if name == "" {
 		name = w.UsualBand
@@ -211,8 +211,8 @@ func (c SpectrumPlot) drawLower(p *panel, moved []movement, w *Words) {
 	if label == "" {
 		label = w.Difference
 	}
-	p.yAxis(localise(yt, w), withPower(label, power))
-	c.nameMoved(p, moved)
+	p.yAxis(localise(yt, w), label, power)
+	c.nameMoved(p, moved, w)
 	if name := c.BandName; len(c.Band) > 0 {
 		if name == "" {
 			name = w.UsualBand

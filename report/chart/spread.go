@@ -50,8 +50,12 @@ func (c SpreadPlot) Draw() ([]byte, error) {
 	s.name(greyText, p.r, words.Limit, []spot{{pt(p.x.at(1)+3, p.r.Max.Y-3), align{1, -1}}})
 	xt := distanceTicks(p.x.hi)
 	yt, _ := ticks(0, p.y.hi, 4)
-	p.xAxis(localise(xt, words), words.Distance)
-	p.yAxis(localise(yt, words), words.Share+", %")
+	label := words.Distance
+	if p.x.hi > 2 {
+		label += ", " + words.DistanceNote
+	}
+	p.xAxis(localise(xt, words), label)
+	p.yAxis(localise(yt, words), words.Share, "%")
 	c.nameTop(p, hueText, c.ThisName, this)
 	c.nameTop(p, greyText, c.ThatName, that)
 	return s.png()

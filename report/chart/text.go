@@ -77,6 +77,26 @@ func (t textStyle) width(text string) (w vg.Length) {
 	return w
 }
 
+// fitted returns a name and its ends in a row; where they are wider than the room the name is shortened.
+func (t textStyle) fitted(name string, ends []string, room vg.Length) string {
+	tail := ""
+	for _, s := range ends {
+		if s != "" {
+			tail += ", " + s
+		}
+	}
+	if t.width(name+tail) <= room {
+		return name + tail
+	}
+	letters := []rune(name)
+	for n := len(letters) - 1; n > 0; n-- {
+		if text := strings.TrimRight(string(letters[:n]), " ,;(") + "…" + tail; t.width(text) <= room {
+			return text
+		}
+	}
+	return "…" + tail
+}
+
 // capHeight is the height of a capital of Liberation Sans as a share of its size.
 const capHeight = 0.69
 
@@ -143,11 +163,12 @@ func around(p vg.Point, d vg.Length) []spot {
 
 // name writes a name at the best of the spots: within the room, hiding no other name, over as little ink as may be, and
 // among equals the first. If there is none, it stands at the first spot, moved into the room: a name may touch another
-// but is never lost or cut.
+// but is never lost. One that is wider than the room ends in an ellipsis.
 func (s *sheet) name(t textStyle, room vg.Rectangle, text string, spots []spot) {
 	if text == "" || len(spots) == 0 {
 		return
 	}
+	text = t.fitted(text, nil, room.Max.X-room.Min.X-4)
 	w, h := t.width(text), t.height()
 	box := func(at vg.Point) vg.Rectangle {
 		return vg.Rectangle{Min: pt(at.X-2, at.Y-2.5), Max: pt(at.X+w+2, at.Y+h+2)}

@@ -120,9 +120,5 @@ func (t Trend) draw(p *panel, w *Words) {
 	for _, name := range names {
 		name()
 	}
-	label := t.Name
-	if t.Unit != "" {
-		label += ", " + t.Unit
-	}
-	p.yAxis(localise(yt, w), withPower(label, power))
+	p.yAxis(localise(yt, w), t.Name, t.Unit, power)
 }
