@@ -71,6 +71,7 @@ func TestInBrowser(t *testing.T) {
 	t.Run("empty", func(t *testing.T) { testEmpty(t, b) })
 	t.Run("lines", func(t *testing.T) { testLines(t, b) })
 	t.Run("enciphered", func(t *testing.T) { testEnciphered(t, b) })
+	t.Run("one score", func(t *testing.T) { testOneScore(t, b) })
 	t.Run("old", func(t *testing.T) { testOld(t, b) })
 }
 
@@ -309,4 +310,40 @@ func testOld(t *testing.T, b *browser.Browser) {
 	until(t, b, `document.querySelector("h1").textContent === "The process has changed, since about 25 November, 11:31."`)
 	until(t, b, `document.querySelector("#distance .m-outside") && [...document.querySelectorAll("#distance text")].some(e => e.textContent === "11:30")`)
 	keepPicture(t, b, "live-old")
+}
+
+// testOneScore shows a line whose reference has one score: the limit is two upright lines, usual four strips, and the axis that says
+// nothing has no figures.
+func testOneScore(t *testing.T, b *browser.Browser) {
+	s := sampleSite(t, Options{}, false, at(11, 55))
+	u, r := sampleUsual(), rand.New(rand.NewPCG(1, 2))
+	u.OneScore, u.Limit.B, u.Conditions, u.Carried[1], u.Reference.Fingerprint = true, 0, nil, 0, "of one score"
+	for i := range u.Scores {
+		u.Scores[i].Y = 0
+	}
+	l := s.Line("Filler 3")
+	l.Know(u)
+	for i := range 40 {
+		one := sampleReading(r, u, at(11, 55).Add(time.Duration(i)*time.Second), 0)
+		one.Score.Y = 0
+		l.Add(one)
+	}
+	url, _ := serving(t, s, "127.0.0.1:0")
+	b.Load(t, url, browser.View{Width: 1280})
+	until(t, b, `document.querySelectorAll(".plot svg").length === 3`)
+	keepPicture(t, b, "live-one-score")
+	var got struct {
+		Limits, Strips int
+		Words          []string
+		Low            float64 // of the limits, as a share of the height of the strips
+	}
+	b.Eval(t, `(() => { const all = (q) => [...document.querySelectorAll("#scores " + q)], limits = all("path.limit"), strips = all("path[class^=c]");
+		return { Limits: limits.length, Strips: strips.length, Words: all("text").map(e => e.textContent),
+			Low: Math.min(...limits.map(e => e.getBBox().height)) / Math.max(...strips.map(e => e.getBBox().height)) }; })()`, &got)
+	if got.Limits != 2 || got.Strips != 4 || !(got.Low >= 1) {
+		t.Errorf("with one score there are %d lines of the limit, %d strips of usual, and the lines have %g of their height; want 2 lines, 4 strips, and the whole height", got.Limits, got.Strips, got.Low)
+	}
+	if text := strings.Join(got.Words, " "); !strings.Contains(text, "limit") || !strings.Contains(text, "usual") || strings.Contains(text, "t₂") || strings.Contains(text, "×10") {
+		t.Errorf("with one score the picture says %q, want the limit and usual named, and no second score", text)
+	}
 }

@@ -14,6 +14,7 @@ type usualPicture struct {
 	Fingerprint    string       `json:"fingerprint"`
 	Cloud          []contour    `json:"cloud"`
 	Limit          [][2]float64 `json:"limit,omitempty"` // a closed line
+	Ends           []float64    `json:"ends,omitempty"`  // the limit where there is one score alone: it lies between
 	Conditions     []place      `json:"conditions,omitempty"`
 	Labels         [2]string    `json:"labels"` // of the two scores
 	Unit           string       `json:"unit"`
@@ -45,7 +46,13 @@ func drawUsual(u Usual, l *report.Language) *usualPicture {
 	for i := range p.Labels {
 		p.Labels[i] = l.ScoreLabel(i+1, u.Carried[i])
 	}
-	if u.Limit != nil {
+	switch {
+	case u.OneScore:
+		p.Cloud, p.Labels[1] = strips(u.Scores), ""
+		if u.Limit != nil {
+			p.Ends = []float64{figures(u.Limit.X-u.Limit.A, 5), figures(u.Limit.X+u.Limit.A, 5)}
+		}
+	case u.Limit != nil:
 		p.Limit = rim(*u.Limit)
 	}
 	for _, c := range u.Conditions {
@@ -100,9 +107,7 @@ const fewest = 40
 // contours returns the lines round the parts of the usual spectra, the widest first. The density is a Gaussian kernel's, its width
 // by Scott's rule for two dimensions (Scott 1992, Multivariate Density Estimation, section 6.3).
 func contours(pts []chart.Point) []contour {
-	pts = slices.DeleteFunc(slices.Clone(pts), func(p chart.Point) bool {
-		return math.IsNaN(p.X+p.Y) || math.IsInf(p.X, 0) || math.IsInf(p.Y, 0)
-	})
+	pts = finite(pts)
 	if len(pts) < fewest {
 		return nil
 	}
@@ -118,6 +123,33 @@ func contours(pts []chart.Point) []contour {
 		if at > 0 {
 			all = append(all, contour{Share: share, Rings: g.rings(at)})
 		}
+	}
+	return all
+}
+
+// finite returns the points that lie somewhere.
+func finite(pts []chart.Point) []chart.Point {
+	return slices.DeleteFunc(slices.Clone(pts), func(p chart.Point) bool {
+		return math.IsNaN(p.X+p.Y) || math.IsInf(p.X, 0) || math.IsInf(p.Y, 0)
+	})
+}
+
+// strips are the contours where there is one score alone: between which values of it each share lies in the middle, over a height
+// from −1 to 1 that says nothing.
+func strips(pts []chart.Point) (all []contour) {
+	pts = finite(pts)
+	if len(pts) < fewest {
+		return nil
+	}
+	x := make([]float64, len(pts))
+	for i, p := range pts {
+		x[i] = p.X
+	}
+	slices.Sort(x)
+	for _, share := range shares {
+		cut := int((1 - share) / 2 * float64(len(x)))
+		lo, hi := figures(x[cut], 5), figures(x[len(x)-1-cut], 5)
+		all = append(all, contour{Share: share, Rings: [][][2]float64{{{lo, -1}, {hi, -1}, {hi, 1}, {lo, 1}}}})
 	}
 	return all
 }

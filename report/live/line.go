@@ -17,6 +17,7 @@ type Usual struct {
 	Same       []string      // fingerprints of versions before it with the same usual: what they judged goes on being shown
 	Scores     []chart.Point // of good spectra, in the plane of the first two scores
 	Limit      *chart.Ellipse
+	OneScore   bool // there is no second score, and of the limit the reach along the first counts
 	Conditions []chart.Cluster
 	Carried    [2]float64 // the share of usual variation that each of the two scores carries
 	Axis       chart.Axis // p channels

@@ -17,7 +17,7 @@ func Usual(ref *model.Reference) live.Usual {
 		Reference: Source{Reference: ref}.reference(), Same: ref.SameUsual(), Axis: axis(ref.Axis()), Mean: ref.Picture.Mean, SD: ref.Picture.SD, Typical: ref.Picture.Typical,
 	}
 	p := scorePlot(ref, nil)
-	u.Scores, u.Limit, u.Conditions = p.Usual, p.Limit, p.Clusters
+	u.Scores, u.Limit, u.OneScore, u.Conditions = p.Usual, p.Limit, p.OneScore, p.Clusters
 	for i, share := range carried(ref) {
 		if i < len(u.Carried) {
 			u.Carried[i] = share / 100

@@ -10,13 +10,17 @@ import (
 	"asusual/report/chart"
 )
 
-// scorePlot draws the usual cloud, its limit and the conditions in the plane of the first two scores.
+// scorePlot draws the usual cloud, its limit and the conditions in the plane of the first two scores, or along the only one.
 func scorePlot(ref *model.Reference, l *report.Language) chart.ScorePlot {
 	p := chart.ScorePlot{XLabel: scoreLabel(ref, l, 0), YLabel: scoreLabel(ref, l, 1)}
 	for _, t := range ref.Picture.Scores {
 		p.Usual = append(p.Usual, plane(t))
 	}
-	if lambda := ref.PCA.Eigenvalues; len(lambda) > 1 {
+	switch lambda := ref.PCA.Eigenvalues; len(lambda) {
+	case 0:
+	case 1:
+		p.OneScore, p.Limit = true, &chart.Ellipse{A: math.Sqrt(lambda[0] * ref.Limits.T2)}
+	default:
 		p.Limit = &chart.Ellipse{A: math.Sqrt(lambda[0] * ref.Limits.T2), B: math.Sqrt(lambda[1] * ref.Limits.T2)}
 	}
 	for _, c := range ref.Conditions {

@@ -39,3 +39,28 @@ func TestPlane(t *testing.T) {
 		}
 	}
 }
+
+// T² of one score is t²/λ: its limit is a line at ±√(λ·T²), and there is no second axis (learn --components 1).
+func TestOneScore(t *testing.T) {
+	ref := newBench(t).src.Reference
+	if p := scorePlot(ref, nil); p.OneScore || p.Limit == nil || p.Limit.B == 0 {
+		t.Fatalf("the score plot of %d scores has %+v, want an ellipse", ref.PCA.K, p.Limit)
+	}
+	ref.PCA.K, ref.PCA.Eigenvalues = 1, ref.PCA.Eigenvalues[:1]
+	for i, s := range ref.Picture.Scores {
+		ref.Picture.Scores[i] = s[:1]
+	}
+	p := scorePlot(ref, nil)
+	if p.YLabel != "" || !p.OneScore || p.Limit == nil {
+		t.Fatalf("the score plot of one score has the label %q along y, and the limit %v, want none and one", p.YLabel, p.Limit)
+	}
+	if t2 := p.Limit.A * p.Limit.A / ref.PCA.Eigenvalues[0]; math.Abs(t2-ref.Limits.T2) > 1e-9*ref.Limits.T2 {
+		t.Errorf("at the limit T² is %g, want %g", t2, ref.Limits.T2)
+	}
+	if _, err := p.Draw(); err != nil {
+		t.Errorf("Draw() = %v, want a picture", err)
+	}
+	if u := Usual(ref); !u.OneScore || u.Limit == nil {
+		t.Errorf("the live page has one score: %t, its limit %v; want both", u.OneScore, u.Limit)
+	}
+}

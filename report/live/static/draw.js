@@ -200,6 +200,7 @@ const draw = (() => {
       inner.append(node("path", { class: "c" + Math.round(100 * c.share), "fill-rule": "evenodd", d: c.rings.map((r) => path(place(r), true)).join("") }));
     }
     for (const c of u.conditions || []) inner.append(node("path", { class: "place", d: path(place(c.line), true) }));
+    for (const v of u.ends || []) inner.append(node("path", { class: "limit", d: `M${fixed(x(v))} ${p.y1}V${p.y0}` }));
     if (u.limit) inner.append(node("path", { class: "limit", d: path(place(u.limit), true) }));
     let beyond = 0;
     newest.forEach((r, i) => {
@@ -210,7 +211,8 @@ const draw = (() => {
     names(p, s, newest, place, x, y);
     if (beyond) p.name(say(words.beyond, { n: beyond }), "", [[p.x1 - 4, p.y1 + 14, "end"], [p.x0 + 6, p.y1 + 14, "start"]]);
     const xt = ticks(view[0], view[1], 5, words), yt = ticks(view[2], view[3], 6, words);
-    yAxis(p, y, yt.at, u.labels[1] + yt.power);
+    if (u.labels[1]) yAxis(p, y, yt.at, u.labels[1] + yt.power);
+    else yAxis(p, y, []); // one score alone
     xAxis(p, x, xt.at, p.y0, u.labels[0] + xt.power);
     p.show();
   };
@@ -230,6 +232,7 @@ const draw = (() => {
       else wedge(p, c, place);
     }
     if (u.limit) p.name(s.words.limit, "", place(u.limit).filter((_, i) => i % 4 === 1).flatMap((q) => [[q[0] + 5, q[1] - 4, "start"], [q[0] - 5, q[1] - 4, "end"], [q[0] + 5, q[1] + 13, "start"]]));
+    if (u.ends) p.name(s.words.limit, "", u.ends.flatMap((v) => [[x(v) + 5, p.y1 + 14, "start"], [x(v) - 5, p.y1 + 14, "end"]]));
     const ring = u.cloud && u.cloud.length ? place(u.cloud[u.cloud.length - 1].rings[0]) : [];
     if (ring.length) {
       const low = ring.reduce((m, q) => (q[1] > m[1] ? q : m));
@@ -249,7 +252,7 @@ const draw = (() => {
 
   // extent reaches over usual and its limit, and over the newest spectra in production as far as usual can still be seen.
   const extent = (u, newest) => {
-    const core = [...(u.limit || []), ...(u.cloud || []).flatMap((c) => c.rings.flat())];
+    const core = [...(u.limit || []), ...(u.ends || []).map((v) => [v, 0]), ...(u.cloud || []).flatMap((c) => c.rings.flat())];
     const pts = newest.filter((r) => r.kind !== "elsewhere").map((r) => r.score);
     const base = bounds(core.length ? core : pts.length ? pts : [[0, 0]]), all = bounds([...pts, [base[0], base[2]], [base[1], base[3]]]);
     const most = 6, w = base[1] - base[0], h = base[3] - base[2];
