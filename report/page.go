@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"image/png"
+	"sync"
 
 	"asusual/report/chart"
 	"asusual/report/tag"
@@ -109,15 +110,17 @@ func (a *album) add(name string, d drawing, alt, caption string) figure {
 	return f
 }
 
-// wide draws a picture in both sizes: the full width for paper and screens, the half for a telephone.
+// wide draws a picture in both sizes, at once: the full width for paper and screens, the half for a telephone.
 func (a *album) wide(name string, full, half drawing, alt, caption string) figure {
+	var narrow []byte
+	var err error
+	var drawn sync.WaitGroup
+	drawn.Go(func() { narrow, err = half.Draw() })
 	f := a.add(name, full, alt, caption)
+	drawn.Wait()
 	f.Wide = true
-	if f.Trouble != "" {
-		return f
-	}
-	if b, err := half.Draw(); err == nil {
-		f.Narrow = tag.PNG(b)
+	if f.Trouble == "" && err == nil {
+		f.Narrow = tag.PNG(narrow)
 	}
 	return f
 }

@@ -142,6 +142,16 @@ func (p *Passing) Pull(t, parts []float64) *Pull {
 	return by
 }
 
+// Alone returns how large a change has to be for one spectrum by itself to come to a threshold of a leap from a level known for
+// certain, without what log Q tells: infinity where none asks.
+func (p *Passing) Alone(by *Pull) float64 {
+	alone := math.Inf(1)
+	for i := range p.l.Leaps {
+		alone = min(alone, p.l.Leaps[i].Threshold/by.leaps[i].length)
+	}
+	return alone
+}
+
 // straight returns of how many spectra it is sure that memories move straight with a change of that size.
 func (a *Ahead) straight(by *Pull, size float64) int {
 	n := upTo(a.far, a.l.Clip*(1-near)-size*by.far)
@@ -166,39 +176,29 @@ func upTo(values []float64, most float64) int {
 
 // A Room is what an Ahead is asked in. Its zero value is ready to use.
 type Room struct {
-	leaps     []waysOn
-	questions []memoryOn
-	taken     int // spectra that were looked at whether they move straight, and log Q taken of them
+	logs      []float64  // log Q of the spectra so far, as a feature
+	questions []memoryOn // those of log Q, as far as they were asked
+	leaps     []waysOn   // those of log Q and those in which something was drawn in
+	plain     []int      // of each leap: so many spectra are known to be drawn in nowhere
+	passed    int        // the leap whose answer passed last
 	u         []float64
 }
 
 // Seen returns after how many spectra the change of that size is seen, 0 if it is not; q returns the Q residual that a spectrum
-// then has. It is not to be relied on where sure is false.
-func (a *Ahead) Seen(by *Pull, size float64, q func(j int) float64, room *Room) (after int, sure bool) {
+// then has. It looks from spectrum first on and then at those before it, so that who guesses well is answered soon; with first 0 it
+// is the first time that is returned. It is not to be relied on where sure is false.
+func (a *Ahead) Seen(by *Pull, size float64, q func(j int) float64, first int, room *Room) (after int, sure bool) {
 	c := &asking{Ahead: a, by: by, size: size, residual: q, room: room, straight: a.straight(by, size)}
 	c.start()
-	for j := Sustained - 1; j < a.n; j += Sustained {
-		if !c.passes(j) {
-			if c.unsure {
-				return 0, false
+	first = min(max(first, 0), a.n) / Sustained * Sustained
+	for _, part := range [...][2]int{{first, a.n}, {0, first}} {
+		for j := part[0] + Sustained - 1; j < part[1] && !c.unsure; j += Sustained {
+			if after := c.around(j); after > 0 {
+				return after, true
 			}
-			continue
-		}
-		first, last := j, j
-		for first > j-Sustained+1 && c.passes(first-1) {
-			first--
-		}
-		for last < first+Sustained-1 && last+1 < a.n && c.passes(last+1) {
-			last++
-		}
-		if c.unsure {
-			return 0, false
-		}
-		if last == first+Sustained-1 {
-			return last + 1, true
 		}
 	}
-	return 0, true
+	return 0, !c.unsure
 }
 
 // An asking is one call of Seen.
@@ -216,12 +216,13 @@ type asking struct {
 func (c *asking) start() {
 	r := c.room
 	if len(r.leaps) != len(c.leaps) || len(r.questions) != len(c.questions) {
-		*r = Room{leaps: make([]waysOn, len(c.leaps)), questions: make([]memoryOn, len(c.questions)), u: make([]float64, c.l.Len())}
+		*r = Room{leaps: make([]waysOn, len(c.leaps)), questions: make([]memoryOn, len(c.questions)), plain: make([]int, len(c.leaps)), u: make([]float64, c.l.Len())}
 	}
-	r.taken = 0
+	r.logs = r.logs[:0]
+	clear(r.plain)
 	for i := range c.leaps {
-		w := &c.leaps[i]
-		if r.leaps[i].taking = false; w.q.From == c.log {
+		r.leaps[i].taking = false
+		if w := &c.leaps[i]; w.q.From == c.log {
 			r.leaps[i].from(w, 0, nil, 0)
 		}
 	}
@@ -232,72 +233,129 @@ func (c *asking) start() {
 	}
 }
 
-// follow takes all spectra up to j, as far as they have to be taken one after another: log Q, and what was drawn in. It reports
-// whether that can be done.
-func (c *asking) follow(j int) bool {
-	l, r := c.l, c.room
-	for ; r.taken <= j; r.taken++ {
-		f := l.clip((math.Log(max(c.residual(r.taken), l.FloorQ)) - l.Center[c.log]) / l.Scale[c.log])
-		for i := range r.questions {
-			if q := &r.questions[i]; q.q != nil {
-				if q.addOne(f); q.far[r.taken] > q.most {
-					return false
-				}
-			}
-		}
-		for i := range r.leaps {
-			w, from, y := &r.leaps[i], &c.leaps[i], c.by.leaps[i].y
-			if !w.taking {
-				if !from.drawn(r.taken, y, c.size) {
-					continue
-				}
-				w.from(from, r.taken, y, c.size)
-			}
-			if y == nil {
-				w.now.y[0] = w.q.White[0] * f // a single feature is not turned
-			} else {
-				for x, v := range from.y[r.taken*w.d:][:w.d] {
-					w.now.y[x] = v + c.size*y[x]
-				}
-			}
-			if w.take(); w.since == r.taken && r.taken > 0 {
-				if passes, sure := w.passes(r.taken, &pull{}, 0, r.u); passes || !sure {
-					return false // it is held from here on, which is not followed
-				}
-			}
-		}
+// around returns after how many spectra the change is seen with spectrum j among those that pass, 0 where it is not. At most
+// Sustained−1 before j are looked at: what came before them was looked at from another j.
+func (c *asking) around(j int) int {
+	if !c.passes(j) {
+		return 0
 	}
-	return j < c.straight
+	first, last := j, j
+	for first > j-Sustained+1 && c.passes(first-1) {
+		first--
+	}
+	for last < first+Sustained-1 && last+1 < c.n && c.passes(last+1) {
+		last++
+	}
+	if c.unsure || last < first+Sustained-1 {
+		return 0
+	}
+	return last + 1
 }
 
-// passes reports whether some answer to spectrum j reaches its threshold, and notes where it is not sure.
+// passes reports whether some answer to spectrum j reaches its threshold, and notes where it is not sure. What moves straight is
+// asked first: log Q has to be taken spectrum by spectrum.
 func (c *asking) passes(j int) bool {
-	if c.unsure || !c.follow(j) {
+	if c.unsure || j >= c.straight {
 		c.unsure = true
 		return false
 	}
-	passes, sure := false, true
-	for i := range c.questions {
-		if q := &c.room.questions[i]; q.q != nil {
-			passes, sure = q.passes(j, nil, 0)
-		} else {
-			passes, sure = c.questions[i].passes(j, &c.by.questions[i], c.size)
-		}
-		if passes || !sure {
-			c.unsure = !sure
-			return passes
-		}
+	if n := len(c.leaps); n > 0 && c.leaps[c.room.passed].q.From != c.log && c.leapPasses(c.room.passed, j) {
+		return true
 	}
-	for i := range c.leaps {
-		if w := &c.room.leaps[i]; w.taking {
-			passes, sure = w.passes(j, &pull{}, 0, c.room.u)
-		} else {
-			passes, sure = c.leaps[i].passes(j, &c.by.leaps[i], c.size, c.room.u)
+	for _, log := range [...]bool{false, true} {
+		for i := range c.questions {
+			if (c.questions[i].q.From == c.log) == log && c.questionPasses(i, j) {
+				return true
+			}
 		}
-		if passes || !sure {
-			c.unsure = !sure
-			return passes
+		for i := range c.leaps {
+			if (c.leaps[i].q.From == c.log) == log && c.leapPasses(i, j) {
+				c.room.passed = i
+				return true
+			}
 		}
 	}
 	return false
+}
+
+// questionPasses is passes for one question.
+func (c *asking) questionPasses(i, j int) bool {
+	if c.unsure {
+		return false
+	}
+	q := &c.questions[i]
+	if q.q.From != c.log {
+		passes, sure := q.passes(j, &c.by.questions[i], c.size)
+		c.unsure = !sure
+		return passes && sure
+	}
+	q = &c.room.questions[i]
+	for x := len(q.far); x <= j; x++ {
+		q.addOne(c.logQ(x))
+	}
+	if q.far[j] > q.most {
+		c.unsure = true
+		return false
+	}
+	passes, sure := q.passes(j, nil, 0)
+	c.unsure = !sure
+	return passes && sure
+}
+
+// logQ returns log Q of spectrum j as a feature; those before it were asked for already.
+func (c *asking) logQ(j int) float64 {
+	r, l := c.room, c.l
+	if j == len(r.logs) {
+		r.logs = append(r.logs, l.clip((math.Log(max(c.residual(j), l.FloorQ))-l.Center[c.log])/l.Scale[c.log]))
+	}
+	return r.logs[j]
+}
+
+// leapPasses is passes for one leap.
+func (c *asking) leapPasses(i, j int) bool {
+	if c.unsure {
+		return false
+	}
+	w := c.take(i, j)
+	if c.unsure {
+		return false
+	}
+	p := &pull{}
+	if !w.taking {
+		p = &c.by.leaps[i]
+	}
+	passes, sure := w.passes(j, p, c.size, c.room.u)
+	c.unsure = !sure
+	return passes && sure
+}
+
+// take returns leap i such that spectrum j can be asked. Where it has to be taken spectrum by spectrum, for it is that of log Q or
+// something was drawn in, it is taken up to j; it is not sure where a leap is held from a spectrum on, which is not followed.
+func (c *asking) take(i, j int) *waysOn {
+	r, from, y := c.room, &c.leaps[i], c.by.leaps[i].y
+	w := &r.leaps[i]
+	if !w.taking {
+		length := c.by.leaps[i].length * c.size
+		for r.plain[i] <= j && !from.drawn(r.plain[i], y, c.size, length) {
+			r.plain[i]++
+		}
+		if r.plain[i] > j {
+			return from
+		}
+		w.from(from, r.plain[i], y, c.size)
+	}
+	for x := len(w.n); x <= j && !c.unsure; x++ {
+		if y == nil {
+			w.now.y[0] = w.q.White[0] * c.logQ(x) // a single feature is not turned
+		} else {
+			for f, v := range from.y[x*w.d:][:w.d] {
+				w.now.y[f] = v + c.size*y[f]
+			}
+		}
+		if w.take(); w.since == x && x > 0 {
+			passes, sure := w.passes(x, &pull{}, 0, r.u)
+			c.unsure = passes || !sure
+		}
+	}
+	return w
 }

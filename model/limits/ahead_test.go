@@ -94,7 +94,7 @@ func TestAheadIsStep(t *testing.T) {
 			by, log := p.Pull(m.T, m.Parts), 0.1*a.rng.Float64()
 			for size := 0.05; size < 1.5; size *= 1.15 {
 				q := func(j int) float64 { return a.points[j].Q * (1 + log*size*size) }
-				got, sure := ahead.Seen(by, size, q, &room)
+				got, sure := ahead.Seen(by, size, q, 0, &room)
 				if !sure {
 					unsure++
 					continue
@@ -148,7 +148,7 @@ func BenchmarkAhead(b *testing.B) {
 	var room Room
 	b.ReportAllocs()
 	for b.Loop() {
-		if after, sure := ahead.Seen(by, 0.1, q, &room); !sure || after > 0 {
+		if after, sure := ahead.Seen(by, 0.1, q, 0, &room); !sure || after > 0 {
 			b.Fatalf("seen after %d spectra (sure: %v), want a change that is not seen", after, sure)
 		}
 	}

@@ -20,6 +20,7 @@ type waysOn struct {
 	y, p, sum, level []float64 // a spectrum a row: features, P of a mark there, Σv, and v̄ before it
 	n                []float64 // of the innovations in v̄
 	alpha, beta      []float64 // before it
+	off, offBy       []float32 // how far its innovations are from v̄, and the most that this moves for a |δ| of 1
 
 	root, by []float32 // of the marks of each octave, of each spectrum: the largest root of an answer, and the most that it moves for a |δ| of 1
 
@@ -53,16 +54,21 @@ func (w *waysOn) begin(q *Leap, r *Leaping, n int) {
 func (w *waysOn) straight() {
 	d, n, alpha, beta := w.d, w.now.N, 0.0, 0.0
 	last, sum, level := slices.Clone(w.now.Y), slices.Clone(w.now.Sum), slices.Clone(w.now.Level)
+	w.off, w.offBy = make([]float32, len(w.n)), make([]float32, len(w.n))
 	for j := range w.n {
 		w.n[j], w.alpha[j], w.beta[j] = n, alpha, beta
-		in := max(1/(n+1), 1/w.q.Base)
+		in, off, offBy := max(1/(n+1), 1/w.q.Base), 0.0, 0.0
+		byA, byB := w.moved(j)
 		for c, g := range w.gain {
 			i := j*d + c
 			v := (w.y[i] - w.q.Phi[c]*last[c]) * g.a
 			sum[c] += v
 			w.p[i], w.sum[i], w.level[i] = g.a*v-g.b*sum[c], sum[c], level[c]
+			off += (v - level[c]) * (v - level[c])
+			offBy = max(offBy, math.Abs(byA*g.a+byB*g.b))
 			level[c] += in * (v - level[c])
 		}
+		w.off[j], w.offBy[j] = float32(math.Sqrt(off)), float32(offBy)
 		copy(last, w.y[j*d:])
 		n, alpha, beta = min(n+1, w.q.Base), (1-in)*alpha, (1-in)*beta
 		if j == 0 {
@@ -74,15 +80,23 @@ func (w *waysOn) straight() {
 	w.bound()
 }
 
-// drawn reports whether the innovations of spectrum j may be drawn in, with a change by size times y from the first on.
-func (w *waysOn) drawn(j int, y []float64, size float64) bool {
-	alpha, beta := -w.alpha[j], 1-w.beta[j]
+// moved returns by how much a δ and b δ the innovations of spectrum j move against the level before it.
+func (w *waysOn) moved(j int) (a, b float64) {
 	if j == 0 {
-		alpha, beta = 1, 0
+		return 1, 0
 	}
+	return -w.alpha[j], 1 - w.beta[j]
+}
+
+// drawn reports whether the innovations of spectrum j may be drawn in, with a change by size times y, of that length, from the first on.
+func (w *waysOn) drawn(j int, y []float64, size, length float64) bool {
+	if far := float64(w.off[j]) + length*float64(w.offBy[j]); far*far*sure < w.q.Stray {
+		return false
+	}
+	byA, byB := w.moved(j)
 	sum, past, told, level := 0.0, w.p[j*w.d:][:w.d], w.sum[j*w.d:][:w.d], w.level[j*w.d:][:w.d]
 	for c, g := range w.gain {
-		v := (past[c]+g.b*told[c])*w.q.Sigma[c] - level[c] + size*y[c]*(alpha*g.a+beta*g.b)
+		v := (past[c]+g.b*told[c])*w.q.Sigma[c] - level[c] + size*y[c]*(byA*g.a+byB*g.b)
 		sum += v * v
 	}
 	return !(sum < w.q.Stray*(1-near))

@@ -152,10 +152,10 @@ func Measure(s holdout.Set, p *holdout.Placed, l *limits.Limits, opt Options) (*
 	groups := grouped(changes)
 	errs := make([]error, len(groups))
 	opt.Each(len(groups), func(i int) {
-		times := 1.0 // how much larger than guessed the last size was: neighbours are alike
+		t := newTrail(len(w.starts))
 		for _, c := range groups[i] {
 			if errs[i] == nil {
-				times, errs[i] = w.seek(c, opt.Share, times)
+				errs[i] = w.seek(c, opt.Share, t)
 			}
 		}
 	})

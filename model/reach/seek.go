@@ -1,51 +1,66 @@
 package reach
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
 	"asusual/model/limits"
 )
 
-// seek finds the smallest size of the change that a share of the moments sees, from times the guess on, and returns how
-// many times the guess it is. The pretreatment is linear only for small changes: where the size found moves the spectrum
-// otherwise than a small one does, it is sought again at that size.
-func (w *watch) seek(c *change, share, times float64) (float64, error) {
-	guess := w.guess(c)
-	c.size = w.smallest(c, share, times*guess)
-	if !c.size.Seen() {
-		return times, nil
+// A trail is what the search for one change leaves to that for its neighbour, which is much like it.
+type trail struct {
+	times float64 // how much larger than guessed the last size was
+	hard  []int   // the moments, the hardest first
+	after []int   // of each moment: after how many spectra it saw the last size that it saw; 0: none yet
+}
+
+func newTrail(moments int) *trail {
+	t := &trail{times: 0.14, hard: make([]int, moments), after: make([]int, moments)}
+	for i := range t.hard {
+		t.hard[i] = i
 	}
-	times = float64(c.size) / guess
+	return t
+}
+
+// seek finds the smallest size of the change that a share of the moments sees. The pretreatment is linear only for small changes:
+// where the size found moves the spectrum otherwise than a small one does, it is sought again at that size.
+func (w *watch) seek(c *change, share float64, t *trail) error {
+	guess := w.guess(c)
+	c.size = w.smallest(c, share, t.times*guess, t)
+	if !c.size.Seen() {
+		return nil
+	}
+	t.times = float64(c.size) / guess
 	const bent = 0.05
 	m, err := w.move(&w.placed.Folds[0], c.raw[:1], float64(c.size))
 	if err != nil {
-		return times, nil // so large that the mean spectrum cannot take it: the small change is all there is to go by
+		return nil // so large that the mean spectrum cannot take it: the small change is all there is to go by
 	}
 	off := 0.0
 	for i, v := range m.d[0] {
 		off += (v - c.moves[0].d[0][i]) * (v - c.moves[0].d[0][i])
 	}
 	if off <= bent*bent*dot(m.d[0], m.d[0]) {
-		return times, nil
+		return nil
 	}
 	for i := range c.moves {
 		if c.moves[i], err = w.move(&w.placed.Folds[i], c.raw, float64(c.size)); err != nil {
-			return times, err
+			return err
 		}
 	}
-	room := w.room(0)
+	rows := w.rows(0)
 	for i, b := range w.starts {
-		w.residuals(room, b)
-		c.along[i] = along(room, c.moves[w.placed.Of[b.track]].d)
+		w.residuals(rows, b)
+		c.along[i] = along(rows, c.moves[w.placed.Of[b.track]].d)
 	}
-	c.size = w.smallest(c, share, float64(c.size))
-	return times, nil
+	c.size = w.smallest(c, share, float64(c.size), t)
+	return nil
 }
 
 // smallest returns the smallest size that a share of the moments sees, within 3 %, from the guess on: it brackets the size,
-// then halves the bracket. A moment that sees a size is taken to see all larger ones, so that each step tries fewer moments.
-func (w *watch) smallest(c *change, share, guess float64) Size {
+// then halves the bracket.
+func (w *watch) smallest(c *change, share, guess float64, t *trail) Size {
 	const (
 		exact = 1.03
 		least = 0x1p-40 // of the guess: seen without any change, the limits are passed all the time
@@ -53,9 +68,9 @@ func (w *watch) smallest(c *change, share, guess float64) Size {
 	if guess == 0 {
 		return Never
 	}
-	s := w.search(c, share)
+	s := w.search(c, share, t)
 	lo, hi := 0.0, 0.0
-	for size, wide := guess, 1.2; hi == 0 || lo == 0 || hi/lo > exact; {
+	for size, wide := guess, 1.12; hi == 0 || lo == 0 || hi/lo > exact; {
 		if s.enough(size) {
 			hi = size
 		} else {
@@ -77,7 +92,7 @@ func (w *watch) smallest(c *change, share, guess float64) Size {
 	return Size(hi)
 }
 
-// guess returns a size at which the change moves scores or residual by about their spread; 0 where it moves nothing.
+// guess returns a size at which the change moves scores, residual or stretches by about their spread; 0 where it moves nothing.
 func (w *watch) guess(c *change) float64 {
 	m := c.moves[0]
 	var t float64
@@ -86,6 +101,9 @@ func (w *watch) guess(c *change) float64 {
 	}
 	usual := math.Exp(w.limits.Center[len(m.t[0])])
 	speed := math.Sqrt(t) + math.Sqrt(m.r2[0]/usual)
+	if m.pull != nil {
+		speed = max(speed, 1/w.passing.Alone(m.pull))
+	}
 	if speed*w.most(c) < 1e-3 {
 		return 0
 	}
@@ -103,54 +121,64 @@ func (w *watch) most(c *change) float64 {
 	return 10 * top / max(unit, 1e-300)
 }
 
-// A search tries sizes of one change. It keeps what it learned of each moment, and scratch.
+// A search tries sizes of one change. It keeps what it learned of each moment, and scratch. A moment that sees a size is taken to
+// see all larger ones, so that it is asked again only between the largest that it did not see and the smallest that it did.
 type search struct {
-	w       *watch
-	c       *change
-	need    int   // moments that have to see a size
-	certain int   // moments that see all sizes that will be tried
-	open    []int // moments that may or may not, the hardest first
-	after   []int // of each moment, after how many spectra it saw the last size
-	r       limits.Recall
-	f, t    []float64
-	parts   []float64
-	room    limits.Room
+	w        *watch
+	c        *change
+	need     int // moments that have to see a size
+	not, saw []float64
+	trail    *trail
+	r        limits.Recall
+	f, t     []float64
+	parts    []float64
+	room     limits.Room
 }
 
-func (w *watch) search(c *change, share float64) *search {
+func (w *watch) search(c *change, share float64, t *trail) *search {
 	n := len(w.starts)
-	s := &search{w: w, c: c, need: int(math.Ceil(share*float64(n) - 1e-9)), open: make([]int, n), after: make([]int, n)}
-	for i := range s.open {
-		s.open[i] = i
+	s := &search{w: w, c: c, need: int(math.Ceil(share*float64(n) - 1e-9)), not: make([]float64, n), saw: make([]float64, n), trail: t}
+	for i := range s.saw {
+		s.saw[i] = math.Inf(1)
 	}
 	s.f, s.t, s.parts = make([]float64, w.limits.Len()), make([]float64, w.limits.Placed()-1), make([]float64, w.limits.Parts)
 	return s
 }
 
-// enough reports whether enough moments see the size, which must lie between the largest that not enough and the smallest
-// that enough of them saw. It stops at the moment that decides, and has the hard ones decide first the next time.
+// enough reports whether enough moments see the size. It stops at the moment that decides, and has the hard ones decide first the
+// next time.
 func (s *search) enough(size float64) bool {
-	spare := s.certain + len(s.open) - s.need
-	var seen, not []int
-	for j, i := range s.open {
-		s.after[i] = s.w.sees(s, i, size)
-		if s.after[i] > 0 {
-			seen = append(seen, i)
-		} else {
-			not = append(not, i)
-		}
-		if len(not) > spare {
-			s.certain += len(seen)
-			s.open = append(not, s.open[j+1:]...)
-			return false
-		}
-		if s.certain+len(seen) >= s.need {
-			slices.SortStableFunc(seen, func(a, b int) int { return s.after[b] - s.after[a] })
-			s.open = append(seen, s.open[j+1:]...)
-			return true
+	order := s.trail.hard
+	not, spare := 0, len(order)-s.need
+	for j := 0; not <= spare && j-not < s.need; j++ {
+		if !s.asks(order[j], size) {
+			not++
 		}
 	}
-	return s.certain+len(seen) >= s.need
+	slices.SortStableFunc(order, s.harder)
+	return not <= spare
+}
+
+// harder orders moments: those first that did not see so large a size, or saw only larger ones, or those later.
+func (s *search) harder(a, b int) int {
+	return cmp.Or(cmp.Compare(s.not[b], s.not[a]), cmp.Compare(s.saw[b], s.saw[a]), cmp.Compare(s.trail.after[b], s.trail.after[a]))
+}
+
+// asks reports whether a moment sees the size.
+func (s *search) asks(i int, size float64) bool {
+	switch {
+	case s.saw[i] <= size:
+		return true
+	case s.not[i] >= size:
+		return false
+	}
+	after := s.w.sees(s, i, size)
+	if after == 0 {
+		s.not[i] = size
+		return false
+	}
+	s.saw[i], s.trail.after[i] = size, after
+	return true
 }
 
 // sees returns after how many spectra the change of that size is seen when it begins at moment i; 0 if it is not.
@@ -162,7 +190,7 @@ func (w *watch) sees(s *search, i int, size float64) int {
 	}
 	points, along, r2 := w.placed.Tracks[b.track].Points[b.at:], s.c.along[i], m.r2[0]
 	residual := func(j int) float64 { return max(points[j].Q+size*(2*along[j]+size*r2), 0) }
-	after, sure := b.ahead.Seen(m.pull, size, residual, &s.room)
+	after, sure := b.ahead.Seen(m.pull, size, residual, max(s.trail.after[i]-limits.Sustained, 0), &s.room)
 	if !sure {
 		return w.follows(s, i, size)
 	}

@@ -3,6 +3,7 @@ package reach
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"asusual/model/holdout"
 	"asusual/model/limits"
@@ -39,7 +40,7 @@ func newWatch(s holdout.Set, p *holdout.Placed, l *limits.Limits, opt Options) (
 	}
 	room := 0 // moments at which a change can begin
 	for _, t := range p.Tracks {
-		room += max(0, len(t.Points)-w.within-l.Warm+1)
+		room += w.room(t)
 	}
 	if room == 0 {
 		return nil, fmt.Errorf("reach: no run is %d spectra long, so that none can change and be watched for %d after the first %d", w.within+l.Warm, w.within, l.Warm)
@@ -66,27 +67,35 @@ func usualWithin(tracks []limits.Track, l *limits.Limits) int {
 	return int(max(1, min(max(20, 3/slow), 200, n/2, n-float64(l.Warm))))
 }
 
+// room returns at how many moments of the track a change can begin.
+func (w *watch) room(t limits.Track) int { return max(0, len(t.Points)-w.within-w.limits.Warm+1) }
+
 // begin chooses count moments of room, evenly, and lets the memories run up to each.
 func (w *watch) begin(count, room int) {
-	f := make([]float64, w.limits.Len())
-	seen := 0
-	for j, t := range w.placed.Tracks {
+	tracks := w.placed.Tracks
+	starts, seen := make([][]begin, len(tracks)), 0
+	before := make([]int, len(tracks)) // moments of the tracks before
+	for j, t := range tracks {
+		before[j] = seen
+		seen += w.room(t)
+	}
+	w.each(len(tracks), func(j int) {
 		var r limits.Recall
-		last := len(t.Points) - w.within
-		for i := 0; i <= last && i < len(t.Points); i++ {
+		f, seen, points := make([]float64, w.limits.Len()), before[j], tracks[j].Points
+		for i := 0; i <= len(points)-w.within && i < len(points); i++ {
 			if i >= w.limits.Warm {
 				if seen*count/room != (seen+1)*count/room {
 					b := begin{track: j, at: i}
 					b.held.CopyFrom(&r)
-					w.starts = append(w.starts, b)
+					starts[j] = append(starts[j], b)
 				}
 				seen++
 			}
-			p := t.Points[i]
-			w.limits.Features(f, p.T, p.Q, p.Parts)
+			w.limits.Features(f, points[i].T, points[i].Q, points[i].Parts)
 			w.limits.Step(&r, f)
 		}
-	}
+	})
+	w.starts = slices.Concat(starts...)
 }
 
 // prepare works out what the changes do in every fold, and their products with the residuals of the spectra watched.
@@ -110,14 +119,14 @@ func (w *watch) prepare(changes []*change) error {
 		}
 	}
 	w.each(len(folds), func(f int) {
-		room := w.room(f)
+		rows := w.rows(f)
 		for i, b := range w.starts {
 			if w.placed.Of[b.track] != f {
 				continue
 			}
-			w.residuals(room, b)
+			w.residuals(rows, b)
 			for _, c := range changes {
-				c.along[i] = along(room, c.moves[f].d)
+				c.along[i] = along(rows, c.moves[f].d)
 			}
 		}
 	})
@@ -138,8 +147,8 @@ func along(x *mat.Dense, d [][]float64) []float64 {
 	return v
 }
 
-// room is what the residuals of one moment after another, of a fold, are put into.
-func (w *watch) room(fold int) *mat.Dense {
+// rows is what the residuals of one moment after another, of a fold, are put into.
+func (w *watch) rows(fold int) *mat.Dense {
 	return mat.NewDense(w.within, w.placed.Folds[fold].PCA.P, nil)
 }
 
