@@ -152,7 +152,7 @@ func Measure(s holdout.Set, p *holdout.Placed, l *limits.Limits, opt Options) (*
 	groups := grouped(changes)
 	errs := make([]error, len(groups))
 	opt.Each(len(groups), func(i int) {
-		t := newTrail(len(w.starts))
+		t := newTrail(w)
 		for _, c := range groups[i] {
 			if errs[i] == nil {
 				errs[i] = w.seek(c, opt.Share, t)

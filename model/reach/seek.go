@@ -8,18 +8,26 @@ import (
 	"asusual/model/limits"
 )
 
-// A trail is what the search for one change leaves to that for its neighbour, which is much like it.
+// A trail is what the search for one change leaves to that for its neighbour, which is much like it, and scratch.
 type trail struct {
 	times float64 // how much larger than guessed the last size was
 	hard  []int   // the moments, the hardest first
 	after []int   // of each moment: after how many spectra it saw the last size that it saw; 0: none yet
+
+	room     limits.Room
+	r        limits.Recall
+	f, t     []float64
+	parts    []float64
+	not, saw []float64 // of each moment, of the search: the largest size that it did not see, and the smallest that it saw
 }
 
-func newTrail(moments int) *trail {
-	t := &trail{times: 0.14, hard: make([]int, moments), after: make([]int, moments)}
+func newTrail(w *watch) *trail {
+	n := len(w.starts)
+	t := &trail{times: 0.14, hard: make([]int, n), after: make([]int, n), not: make([]float64, n), saw: make([]float64, n)}
 	for i := range t.hard {
 		t.hard[i] = i
 	}
+	t.f, t.t, t.parts = make([]float64, w.limits.Len()), make([]float64, w.limits.Placed()-1), make([]float64, w.limits.Parts)
 	return t
 }
 
@@ -121,34 +129,27 @@ func (w *watch) most(c *change) float64 {
 	return 10 * top / max(unit, 1e-300)
 }
 
-// A search tries sizes of one change. It keeps what it learned of each moment, and scratch. A moment that sees a size is taken to
+// A search tries sizes of one change. It keeps what it learned of each moment. A moment that sees a size is taken to
 // see all larger ones, so that it is asked again only between the largest that it did not see and the smallest that it did.
 type search struct {
-	w        *watch
-	c        *change
-	need     int // moments that have to see a size
-	not, saw []float64
-	trail    *trail
-	r        limits.Recall
-	f, t     []float64
-	parts    []float64
-	room     limits.Room
+	*trail
+	w    *watch
+	c    *change
+	need int // moments that have to see a size
 }
 
 func (w *watch) search(c *change, share float64, t *trail) *search {
-	n := len(w.starts)
-	s := &search{w: w, c: c, need: int(math.Ceil(share*float64(n) - 1e-9)), not: make([]float64, n), saw: make([]float64, n), trail: t}
-	for i := range s.saw {
-		s.saw[i] = math.Inf(1)
+	clear(t.not)
+	for i := range t.saw {
+		t.saw[i] = math.Inf(1)
 	}
-	s.f, s.t, s.parts = make([]float64, w.limits.Len()), make([]float64, w.limits.Placed()-1), make([]float64, w.limits.Parts)
-	return s
+	return &search{trail: t, w: w, c: c, need: int(math.Ceil(share*float64(len(w.starts)) - 1e-9))}
 }
 
 // enough reports whether enough moments see the size. It stops at the moment that decides, and has the hard ones decide first the
 // next time.
 func (s *search) enough(size float64) bool {
-	order := s.trail.hard
+	order := s.hard
 	not, spare := 0, len(order)-s.need
 	for j := 0; not <= spare && j-not < s.need; j++ {
 		if !s.asks(order[j], size) {
@@ -161,7 +162,7 @@ func (s *search) enough(size float64) bool {
 
 // harder orders moments: those first that did not see so large a size, or saw only larger ones, or those later.
 func (s *search) harder(a, b int) int {
-	return cmp.Or(cmp.Compare(s.not[b], s.not[a]), cmp.Compare(s.saw[b], s.saw[a]), cmp.Compare(s.trail.after[b], s.trail.after[a]))
+	return cmp.Or(cmp.Compare(s.not[b], s.not[a]), cmp.Compare(s.saw[b], s.saw[a]), cmp.Compare(s.after[b], s.after[a]))
 }
 
 // asks reports whether a moment sees the size.
@@ -177,7 +178,7 @@ func (s *search) asks(i int, size float64) bool {
 		s.not[i] = size
 		return false
 	}
-	s.saw[i], s.trail.after[i] = size, after
+	s.saw[i], s.after[i] = size, after
 	return true
 }
 
@@ -190,7 +191,7 @@ func (w *watch) sees(s *search, i int, size float64) int {
 	}
 	points, along, r2 := w.placed.Tracks[b.track].Points[b.at:], s.c.along[i], m.r2[0]
 	residual := func(j int) float64 { return max(points[j].Q+size*(2*along[j]+size*r2), 0) }
-	after, sure := b.ahead.Seen(m.pull, size, residual, max(s.trail.after[i]-limits.Sustained, 0), &s.room)
+	after, sure := b.ahead.Seen(m.pull, size, residual, max(s.after[i]-limits.Sustained, 0), &s.room)
 	if !sure {
 		return w.follows(s, i, size)
 	}
