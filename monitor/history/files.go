@@ -4,6 +4,7 @@ import (
 	"context"
 	"database/sql"
 	"errors"
+	"fmt"
 	"strings"
 	"time"
 )
@@ -121,9 +122,11 @@ func (d *DB) same(ctx context.Context, line string, digests []Digest, into map[D
 	for n := len(digests); n > 1 && n < sameAtOnce; n++ { // statements of two lengths only are kept prepared
 		args = append(args, args[1])
 	}
-	// The sign keeps the index of names out of it, which would go through all files of the line.
-	s, err := d.ask(ctx, "SELECT "+fileColumns+` FROM file f WHERE +f.line = (SELECT id FROM line WHERE name = ?) AND f.partial = 0
-		AND f.digest IN (?`+strings.Repeat(",?", len(args)-2)+")")
+	query := sameMany
+	if len(digests) == 1 {
+		query = sameOne
+	}
+	s, err := d.ask(ctx, query)
 	if err != nil {
 		return err
 	}
@@ -132,19 +135,42 @@ func (d *DB) same(ctx context.Context, line string, digests []Digest, into map[D
 		return err
 	}
 	defer rows.Close()
+	forgotten := map[Digest]bool{}
 	for rows.Next() {
 		f, err := scanFile(rows.Scan)
-		if err != nil {
+		switch {
+		case err != nil:
 			return err
-		}
-		if was, ok := into[f.Digest]; want[f.Digest] && (!ok || f.ID < was.ID) {
-			into[f.Digest] = f
+		case !want[f.Digest]:
+		case f.ID == 0:
+			forgotten[f.Digest] = true
+		default:
+			if was, ok := into[f.Digest]; !ok || f.ID < was.ID {
+				into[f.Digest] = f
+			}
 		}
 	}
-	if err := rows.Err(); err != nil {
-		return err
+	for g := range forgotten {
+		if into[g].Rows == 0 { // none, or nothing could be read in it
+			into[g] = File{Name: TakenOut, Rows: 1, Digest: g}
+		}
 	}
-	return d.forgotten(ctx, line, digests, into)
+	return rows.Err()
+}
+
+var sameMany, sameOne = sameAs(sameAtOnce), sameAs(1)
+
+// sameAs asks which files have one of so many contents; those that are forgotten have no id. The sign keeps the index of names out
+// of it, which would go through all files of the line.
+func sameAs(many int) string {
+	var asked strings.Builder
+	for i := range many {
+		fmt.Fprintf(&asked, ",?%d", i+2)
+	}
+	in := " IN (" + asked.String()[1:] + ")"
+	const line = "(SELECT id FROM line WHERE name = ?1)"
+	return "SELECT " + fileColumns + " FROM file f WHERE +f.line = " + line + " AND f.partial = 0 AND f.digest" + in +
+		" UNION ALL SELECT 0, '', 0, 0, 0, c.digest, c.digest2, 0, 0, 0, 0, 0 FROM content c WHERE c.line = " + line + " AND c.digest" + in
 }
 
 // JudgedBefore returns the name of a file of the line with a spectrum of this time and mark, of production or of the

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"strings"
 	"time"
 )
 
@@ -150,43 +149,4 @@ func (w *writer) lastTaken() (version int, err error) {
 		return 0, err
 	}
 	return version, s.QueryRowContext(w.ctx, w.line).Scan(&version)
-}
-
-// forgotten adds those of the contents that a forgotten file was judged with.
-func (d *DB) forgotten(ctx context.Context, line string, digests []Digest, into map[Digest]File) error {
-	args := make([]any, 0, 1+sameAtOnce)
-	args = append(args, line)
-	left := map[Digest]bool{}
-	for _, g := range digests {
-		if into[g].Rows == 0 { // none, or nothing could be read in it
-			left[g] = true
-			args = append(args, g.half(0))
-		}
-	}
-	if len(left) == 0 {
-		return nil
-	}
-	for n := len(args) - 1; n > 1 && n < sameAtOnce; n++ { // statements of two lengths only are kept prepared
-		args = append(args, args[1])
-	}
-	s, err := d.ask(ctx, `SELECT digest, digest2 FROM content WHERE line = (SELECT id FROM line WHERE name = ?) AND digest IN (?`+
-		strings.Repeat(",?", len(args)-2)+")")
-	if err != nil {
-		return err
-	}
-	rows, err := s.QueryContext(ctx, args...)
-	if err != nil {
-		return err
-	}
-	defer rows.Close()
-	for rows.Next() {
-		var half, half2 int64
-		if err := rows.Scan(&half, &half2); err != nil {
-			return err
-		}
-		if g := joined(half, half2); left[g] {
-			into[g] = File{Name: TakenOut, Rows: 1, Digest: g}
-		}
-	}
-	return rows.Err()
 }
