@@ -67,15 +67,37 @@ func (a *lineAhead) begin(c line, parts, before, after int) {
 	a.points = run[before:]
 }
 
+// after returns after how many spectra a change by size times m is seen, as Step has it; q returns their Q residual.
+func (a *lineAhead) after(m Point, size float64, q func(j int) float64) int {
+	var r Recall
+	r.CopyFrom(&a.before)
+	f, scores, parts := make([]float64, a.l.Len()), make([]float64, len(m.T)), make([]float64, len(m.Parts))
+	above := 0
+	for j, at := range a.points {
+		for x, v := range at.T {
+			scores[x] = v + size*m.T[x]
+		}
+		for x, v := range at.Parts {
+			parts[x] = v + size*m.Parts[x]
+		}
+		a.l.Features(f, scores, q(j), parts)
+		if above++; a.l.Step(&r, f) < 1 {
+			above = 0
+		}
+		if above == Sustained {
+			return j + 1
+		}
+	}
+	return 0
+}
+
 // An Ahead decides as a Passing does that is given one spectrum after another, and is mostly sure.
 func TestAheadIsStep(t *testing.T) {
 	for _, c := range aheadCases {
 		a := learnAhead(t, c.line, c.parts)
 		p := a.l.Passing()
 		var room Room
-		var r Recall
 		seen, not, unsure, none := 0, 0, 0, 0
-		f := make([]float64, a.l.Len())
 		for i := range 40 {
 			a.begin(c.line, c.parts, 3+a.rng.IntN(c.length), 20+a.rng.IntN(180))
 			ahead := p.Ahead(&a.before, a.points)
@@ -91,45 +113,30 @@ func TestAheadIsStep(t *testing.T) {
 					}
 				}
 			}
-			by, log := p.Pull(m.T, m.Parts), 0.1*a.rng.Float64()
+			by, log := p.Pull(m.T, m.Parts), []float64{0, 0.1, 1, 10}[i%4]*a.rng.Float64()
 			for size := 0.05; size < 1.5; size *= 1.15 {
 				q := func(j int) float64 { return a.points[j].Q * (1 + log*size*size) }
+				want := a.after(m, size, q)
 				got, sure := ahead.Seen(by, size, q, 0, &room)
-				if !sure {
-					unsure++
-					continue
-				}
-				want, above := 0, 0
-				r.CopyFrom(&a.before)
-				t2, parts := make([]float64, c.k), make([]float64, c.parts)
-				for j, at := range a.points {
-					for x, v := range at.T {
-						t2[x] = v + size*m.T[x]
-					}
-					for x, v := range at.Parts {
-						parts[x] = v + size*m.Parts[x]
-					}
-					a.l.Features(f, t2, q(j), parts)
-					if above++; a.l.Step(&r, f) < 1 {
-						above = 0
-					}
-					if above == Sustained {
-						want = j + 1
-						break
-					}
-				}
-				if got != want {
+				if sure && got != want {
 					t.Fatalf("%+v: moment %d, size %g: seen after %d spectra, as Step has it after %d", c, i+1, size, got, want)
 				}
-				if want > 0 {
+				from := a.rng.IntN(len(a.points))
+				if got, sure := ahead.Seen(by, size, q, from, &room); sure && (got == 0) != (want == 0) || got > 0 && got < want {
+					t.Fatalf("%+v: moment %d, size %g: looked at from spectrum %d on seen after %d, as Step has it after %d", c, i+1, size, from+1, got, want)
+				}
+				switch {
+				case !sure:
+					unsure++
+				case want > 0:
 					seen++
-				} else {
+				default:
 					not++
 				}
 			}
 		}
 		t.Logf("%+v: %d seen, %d not, %d not sure; %d moments without", c, seen, not, unsure, none)
-		if seen < 40 || not < 200 || none > 10 || unsure > seen+not {
+		if seen < 100 || not < 200 || none > 5 || unsure > (seen+not)/4 {
 			t.Errorf("%+v: %d seen, %d not, %d not sure; %d moments without: too few of some to compare", c, seen, not, unsure, none)
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"slices"
 	"sync"
 	"testing"
@@ -143,6 +144,55 @@ func wholeWay(t *testing.T, w *watch, raw []float64, size float64) float64 {
 		}
 	}
 	return float64(seen) / float64(len(w.starts))
+}
+
+// A moment sees a size where its memories do that are given one spectrum after another, from wherever it is looked at first.
+func TestSeesIsFollows(t *testing.T) {
+	s := oats(t, oatline.Settings{Seed: 3, Channels: 96}, 8, 150)
+	p, err := holdout.Tracks(s, holdout.Options{Steps: chains[4].steps, K: 3, Stretches: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	l, err := limits.Learn(p.Tracks, p.Whole.Eigenvalues, limits.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	opt, err := Options{Starts: 12, Places: 3}.filled(s.Axis)
+	if err != nil {
+		t.Fatal(err)
+	}
+	w, err := newWatch(s, p, l, opt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := &Reach{At: places(s.Axis, opt.Places)}
+	changes := r.changes(s.Axis, w.mean, opt)
+	if err := w.prepare(changes); err != nil {
+		t.Fatal(err)
+	}
+	rng, seen, not := rand.New(rand.NewPCG(3, 0x73656573)), 0, 0
+	for n, c := range changes {
+		trail := newTrail(w)
+		search := w.search(c, opt.Share, trail)
+		for size := 0.02 * w.guess(c); size > 0 && size < 3*w.guess(c); size *= 1.3 {
+			for i := range w.starts {
+				trail.after[i] = rng.IntN(w.within)
+				got, want := w.sees(search, i, size), w.follows(search, i, size)
+				if (got == 0) != (want == 0) || got < want {
+					t.Fatalf("change %d, moment %d, size %g: seen after %d spectra, followed one after another after %d", n+1, i+1, size, got, want)
+				}
+				if want > 0 {
+					seen++
+				} else {
+					not++
+				}
+			}
+		}
+	}
+	if seen < 500 || not < 500 {
+		t.Errorf("%d seen and %d not: too few of one to compare", seen, not)
+	}
+	t.Logf("%d seen, %d not", seen, not)
 }
 
 // On a line that never moves, a step is seen as soon as a memory of the question "where does it stand" has filled:
