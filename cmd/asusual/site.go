@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -56,7 +57,7 @@ func (a *app) site(ctx context.Context, o siteOptions) error {
 		return err
 	}
 	from := append([]string{c.Where()}, c.Site.Histories...)
-	from = append(from, o.histories...)
+	from = distinct(append(from, o.histories...))
 	l := o.listen
 	if o.fresh < 0 {
 		return wrongUse("--fresh takes a duration from 0, such as 1h; it is %s", o.fresh)
@@ -92,6 +93,29 @@ func (a *app) site(ctx context.Context, o siteOptions) error {
 	}
 	a.status = ofVerdict(string(s.Verdict()))
 	return a.tellSite(s, out)
+}
+
+// distinct leaves out what names a history that was named before: its lines would stand on the page twice.
+func distinct(from []string) (all []string) {
+	for _, where := range from {
+		if !slices.ContainsFunc(all, func(before string) bool { return isSame(before, where) }) {
+			all = append(all, where)
+		}
+	}
+	return all
+}
+
+// isSame reports whether two names are of one history, as far as they tell.
+func isSame(a, b string) bool {
+	if a == b || history.IsServer(a) || history.IsServer(b) {
+		return a == b
+	}
+	one, err1 := os.Stat(a)
+	other, err2 := os.Stat(b)
+	if err1 == nil && err2 == nil {
+		return os.SameFile(one, other)
+	}
+	return err1 != nil && err2 != nil && filepath.Clean(a) == filepath.Clean(b)
 }
 
 // link has the lines of the configuration lead to the index of their reports, where there is one.
@@ -136,9 +160,10 @@ func (a *app) siteOf(ctx context.Context, c *config.Config, open *histories, fre
 
 // A histories keeps those open that were asked: opening one anew takes longer than asking it.
 type histories struct {
-	from []string
-	mu   sync.Mutex
-	open map[string]*history.DB
+	from  []string
+	mu    sync.Mutex
+	open  map[string]*history.DB
+	ended bool
 }
 
 func (h *histories) standings(ctx context.Context, where string) ([]monitor.Standing, error) {
@@ -152,12 +177,9 @@ func (h *histories) standings(ctx context.Context, where string) ([]monitor.Stan
 		if db, err = history.Read(ctx, where); err != nil {
 			return nil, err
 		}
-		h.mu.Lock()
-		if h.open == nil {
-			h.open = map[string]*history.DB{}
+		if !h.keep(where, db) {
+			return nil, errors.Join(context.Canceled, db.Close())
 		}
-		h.open[where] = db
-		h.mu.Unlock()
 	}
 	all, err := monitor.Standings(ctx, db)
 	if err == nil {
@@ -169,7 +191,24 @@ func (h *histories) standings(ctx context.Context, where string) ([]monitor.Stan
 	return nil, errors.Join(err, db.Close())
 }
 
+// keep keeps a history open; false: all were closed meanwhile.
+func (h *histories) keep(where string, db *history.DB) bool {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	if h.open == nil {
+		h.open = map[string]*history.DB{}
+	}
+	if !h.ended {
+		h.open[where] = db
+	}
+	return !h.ended
+}
+
+// close closes all. One who asks still, as a reader whom the end of the page did not wait for, opens none again.
 func (h *histories) close() {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	h.ended = true
 	for _, db := range h.open {
 		_ = db.Close() // it was only read
 	}
@@ -241,25 +280,38 @@ func (a *app) serveSite(ctx context.Context, c *config.Config, from []string, o 
 	log.Info("the page over all lines is there", "address", at.URL())
 	open := &histories{from: from}
 	defer open.close()
-	var mu sync.Mutex
-	var made time.Time
-	var last report.Page
-	page := func(ctx context.Context) (html, figures []byte, err error) { // however many ask, the histories are asked once
-		mu.Lock()
-		defer mu.Unlock()
-		told := func() ([]byte, []byte, error) { return last.HTML, last.Figures["figures.json"], err }
-		if last.HTML != nil && time.Since(made) < siteFresh {
-			return told()
-		}
-		s, err := a.siteOf(ctx, c, open, o.fresh)
-		if err != nil && ctx.Err() != nil {
-			return nil, nil, err
-		}
-		var p report.Page
-		if p, err = s.Render(); err == nil { // also where no history answers: the page says so
-			last, made = p, time.Now()
-		}
-		return told()
-	}
+	p := &sitePage{app: a, config: c, open: open, fresh: o.fresh}
+	// Not the reader's context: the answer is for all who ask, and one of them may go away.
+	page := func(context.Context) (html, figures []byte, err error) { return p.told(ctx) }
 	return live.Plain{Language: c.Site.Language, Log: log, Again: siteAgain, Page: page, JSON: "site-figures.json"}.Serve(ctx, at)
+}
+
+// A sitePage is the page that is shown: however many ask, the histories are asked once.
+type sitePage struct {
+	app    *app
+	config *config.Config
+	open   *histories
+	fresh  time.Duration
+
+	mu   sync.Mutex
+	made time.Time
+	last report.Page
+}
+
+// told returns the page, and its figures.
+func (p *sitePage) told(ctx context.Context) (html, figures []byte, err error) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if p.last.HTML == nil || time.Since(p.made) >= siteFresh {
+		s, _ := p.app.siteOf(ctx, p.config, p.open, p.fresh) // also where no history answers: the page says so
+		if ctx.Err() != nil {                                // which is no trouble of theirs
+			return nil, nil, ctx.Err()
+		}
+		page, err := s.Render()
+		if err != nil {
+			return p.last.HTML, p.last.Figures["figures.json"], err
+		}
+		p.last, p.made = page, time.Now()
+	}
+	return p.last.HTML, p.last.Figures["figures.json"], nil
 }

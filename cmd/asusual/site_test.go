@@ -2,13 +2,17 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"encoding/json"
+	"errors"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
 
+	"asusual/cmd/asusual/config"
 	"asusual/model"
 	"asusual/model/verdict"
 	"asusual/monitor/history"
@@ -94,5 +98,48 @@ func TestSiteOverSeveralHistories(t *testing.T) {
 	a.configFile = alone
 	if err := a.site(t.Context(), siteOptions{out: page}); err == nil || !strings.Contains(err.Error(), "none.history") {
 		t.Errorf("site where no history answers = %v, want an error that names it", err)
+	}
+}
+
+// A history that is named twice, by whatever path, stands on the page once.
+func TestSiteNamesEachHistoryOnce(t *testing.T) {
+	dir := t.TempDir()
+	t.Chdir(dir)
+	for _, name := range []string{"a.history", "b.history"} {
+		if err := os.WriteFile(name, nil, 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	whole := filepath.Join(dir, "a.history")
+	from := []string{whole, "b.history", "a.history", "./b.history", "postgres://h/x", "none.history", "./none.history", "postgres://h/x", "postgres://h/y", "other.history"}
+	want := []string{whole, "b.history", "postgres://h/x", "none.history", "postgres://h/y", "other.history"}
+	if got := distinct(from); !slices.Equal(got, want) {
+		t.Errorf("distinct(%q) = %q, want %q", from, got, want)
+	}
+}
+
+// A reader who goes away while histories are asked leaves no trouble behind for the others, and one who asks still when the page ends
+// leaves no history open.
+func TestSitePageOutlivesItsReaders(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "asusual.history")
+	lineOf(t, path, "Filler 1", verdict.AsUsual)
+	open := &histories{from: []string{path}}
+	p := &sitePage{app: &app{now: func() time.Time { return at("2026-11-25T12:30:00Z") }}, config: &config.Config{}, open: open, fresh: time.Hour}
+	gone, leave := context.WithCancel(t.Context())
+	leave()
+	if html, _, err := p.told(gone); !errors.Is(err, context.Canceled) || html != nil {
+		t.Errorf("told to one who is gone = %d bytes, %v, want the error alone", len(html), err)
+	}
+	html, figures, err := p.told(t.Context())
+	if err != nil || !strings.Contains(string(html), "All lines are as usual.") || !strings.Contains(string(figures), `"Filler 1"`) {
+		t.Errorf("told to the next = %v, %s, want the line and no trouble", err, figures)
+	}
+	open.close()
+	if _, err := open.standings(t.Context(), path); err == nil {
+		t.Error("a history of a page that has ended is asked, want an error")
+	}
+	late := &histories{from: open.from, ended: true}
+	if _, err := late.standings(t.Context(), path); err == nil || len(late.open) != 0 {
+		t.Errorf("after the end %d histories are open, %v, want none and an error", len(late.open), err)
 	}
 }
