@@ -94,19 +94,23 @@ func (a *app) pruneIn(ctx context.Context, c *config.Config, where string, names
 		if len(c.Lines) == 0 && !slices.Contains(there, name) {
 			return &words.NoLineThere{Line: name, History: db.Path(), There: there}
 		}
-		p, err := db.Prune(ctx, name, history.Keep(c.Keep), a.now(), dry)
+		at, err := a.pruneAt(ctx, db, name, c.Keep)
+		if err != nil {
+			return err
+		}
+		p, err := db.Prune(ctx, name, history.Keep(c.Keep), at, dry)
 		if err != nil {
 			return err
 		}
 		var unsure error
 		if i := slices.IndexFunc(c.Lines, func(l config.Line) bool { return l.Name == name }); i >= 0 {
-			if p.Files, err = a.forget(ctx, db, c, c.Lines[i], dry); errors.Is(err, monitor.ErrNoFolder) {
+			if p.Files, err = a.forget(ctx, db, c, c.Lines[i], at, dry); errors.Is(err, monitor.ErrNoFolder) {
 				unsure = err
 			} else if err != nil {
 				return err
 			}
 		}
-		if err := a.tellPruned(pruned{db.Path(), name, p, dry, c.Server != ""}, c.Keep); err != nil {
+		if err := a.tellPruned(pruned{db.Path(), name, p, at, dry, c.Server != ""}, c.Keep); err != nil {
 			return err
 		}
 		if unsure != nil {
@@ -116,12 +120,36 @@ func (a *app) pruneIn(ctx context.Context, c *config.Config, where string, names
 	return nil
 }
 
+// standsMost is how long a line may have had no spectrum, and the computer's clock still says by when things are too old. Chosen so that a
+// holiday counts, and a clock that was set a year ahead takes out days and not everything.
+const standsMost = 14 * 24 * time.Hour
+
+// pruneAt returns the time by which things of a line are too old: now, but no more than standsMost, or half of what is to be kept, after its
+// newest spectrum.
+func (a *app) pruneAt(ctx context.Context, db *history.DB, line string, k config.Keeping) (time.Time, error) {
+	now := a.now()
+	_, newest, ok, err := db.Span(ctx, line)
+	if err != nil || !ok {
+		return now, err
+	}
+	most := standsMost
+	for _, keep := range []time.Duration{k.Spectra, k.Means, k.Episodes} {
+		if keep > 0 {
+			most = min(most, keep/2)
+		}
+	}
+	if last := newest.Add(most); last.Before(now) {
+		return last, nil
+	}
+	return now, nil
+}
+
 // forget takes out of the line's own file what is known of files that are gone; of a server, which sees no folder, nothing.
-func (a *app) forget(ctx context.Context, db *history.DB, c *config.Config, l config.Line, dry bool) (int, error) {
+func (a *app) forget(ctx context.Context, db *history.DB, c *config.Config, l config.Line, at time.Time, dry bool) (int, error) {
 	if history.IsServer(db.Path()) || l.Watch == "" {
 		return 0, nil
 	}
-	return monitor.Forget(ctx, db, l.Name, l.Watch, history.Keep(c.Keep), a.now(), dry)
+	return monitor.Forget(ctx, db, l.Name, l.Watch, history.Keep(c.Keep), at, dry)
 }
 
 // openToPrune opens the history in one place; it makes none, and brings none forward.
@@ -151,6 +179,7 @@ func (a *app) openToPrune(ctx context.Context, where string, dry bool) (*history
 type pruned struct {
 	history, line string
 	history.Pruned
+	at     time.Time // by when
 	dry    bool
 	placed bool // there is more than one place, so it is said which
 }
@@ -205,7 +234,7 @@ func (a *app) tellPruned(p pruned, k config.Keeping) error {
 	fmt.Fprintf(t, "%s: %s\n", p.line, what)
 	for _, c := range counts(p.Pruned, k) {
 		if c.keep > 0 {
-			fmt.Fprintf(t, "  %s\t%s\tolder than %s, before %s\n", c.name, words.Number(c.n), words.Duration(c.keep), a.now().Add(-c.keep).Format(time.DateOnly))
+			fmt.Fprintf(t, "  %s\t%s\tolder than %s, before %s\n", c.name, words.Number(c.n), words.Duration(c.keep), p.at.Add(-c.keep).Format(time.DateOnly))
 		}
 	}
 	if k.Spectra > 0 && !history.IsServer(p.history) {
@@ -259,9 +288,13 @@ const notPruned = "what is too old could not be taken out of history; tomorrow i
 
 func (r *shifts) pruneLines(ctx context.Context, db *history.DB) {
 	for _, l := range r.lines {
-		p, err := db.Prune(ctx, l.Name, history.Keep(r.config.Keep), r.now(), false)
+		var p history.Pruned
+		at, err := r.pruneAt(ctx, db, l.Name, r.config.Keep)
 		if err == nil {
-			p.Files, err = r.forget(ctx, db, r.config, l, false)
+			p, err = db.Prune(ctx, l.Name, history.Keep(r.config.Keep), at, false)
+		}
+		if err == nil {
+			p.Files, err = r.forget(ctx, db, r.config, l, at, false)
 		}
 		if errors.Is(err, monitor.ErrNoFolder) {
 			r.log.Info(words.FilesStay, "line", l.Name, "history", db.Path(), "reason", err)

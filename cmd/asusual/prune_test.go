@@ -3,6 +3,8 @@ package main
 import (
 	"bytes"
 	"errors"
+	"fmt"
+	"io"
 	"log/slog"
 	"os"
 	"path/filepath"
@@ -57,7 +59,7 @@ func TestPruneTakesOutWhatItCounted(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if err := a.tellPruned(pruned{line: "Filler 3", Pruned: p, dry: step.dry}, c.Keep); err != nil {
+		if err := a.tellPruned(pruned{line: "Filler 3", Pruned: p, at: now, dry: step.dry}, c.Keep); err != nil {
 			t.Fatal(err)
 		}
 		if got := out.String(); !strings.Contains(got, step.want) || strings.Contains(got, "means") {
@@ -65,6 +67,38 @@ func TestPruneTakesOutWhatItCounted(t *testing.T) {
 		}
 		if err := db.Close(); err != nil {
 			t.Fatal(err)
+		}
+	}
+}
+
+// A clock that was set two years ahead takes out some days, and not everything: neither by the command nor by a watch.
+func TestPruneByAClockThatIsAhead(t *testing.T) {
+	dir := t.TempDir()
+	now := time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC)
+	ahead := &app{now: func() time.Time { return now.AddDate(2, 0, 0) }, errOut: io.Discard, json: true}
+	for _, c := range []struct{ keep, want int }{{30, 17}, {60, 40}, {8, 5}} {
+		path := filepath.Join(dir, fmt.Sprint(c.keep, ".history"))
+		keptHistory(t, path, 40, now)
+		conf := &config.Config{History: path, Lines: []config.Line{{Name: "Filler 3"}}, Keep: config.Keeping{Spectra: time.Duration(c.keep) * 24 * time.Hour}}
+		var out, log bytes.Buffer
+		ahead.out = &out
+		if err := ahead.pruneIn(t.Context(), conf, path, []string{"Filler 3"}, true); err != nil || !strings.Contains(out.String(), fmt.Sprintf(`"spectra":%d,`, 40-c.want)) {
+			t.Errorf("prune of what is older than %d days, two years ahead = %s, %v, want %d spectra", c.keep, out.String(), err, 40-c.want)
+		}
+		db, err := history.Open(t.Context(), path, "test")
+		if err != nil {
+			t.Fatal(err)
+		}
+		r := &shifts{app: ahead, db: db, config: conf, lines: conf.Lines, log: slog.New(slog.NewTextHandler(&log, nil))}
+		r.pruneOnce(t.Context())
+		left := 0
+		for _, err := range db.Spectra(t.Context(), history.Query{Line: "Filler 3"}) {
+			if left++; err != nil {
+				t.Fatal(err)
+			}
+		}
+		if err := db.Close(); err != nil || left != c.want {
+			t.Errorf("a watch that keeps %d days, two years ahead, leaves %d spectra, %v, want %d:\n%s", c.keep, left, err, c.want, log.String())
 		}
 	}
 }

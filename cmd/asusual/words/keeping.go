@@ -111,9 +111,11 @@ as can be. A watch goes on meanwhile. To go back to it, stop the watch, remove w
 		Short: "takes out of history what is older than is to be kept",
 		Long: `
 prune takes out of history what is older than [history] says in keep-spectra, keep-means and keep-episodes; with
---dry-run it only counts. A watch does the same by itself, once a day; while one runs, prune --dry-run alone works. The
-files of the spectrometer are not touched, and stay known, so that none is judged again; only rows of a table that
-were taken out are, where the table is saved anew with them.
+--dry-run it only counts. A watch does the same by itself, once a day; while one runs, prune --dry-run alone works. Age
+counts from now, but from two weeks after the newest spectrum of the line at the latest, or from half of what is kept: a
+clock that was set a year ahead does not take everything out, and of a line that stands the last stays. The files of
+the spectrometer are not touched, and stay known, so that none is judged again; only rows of a table that were taken out
+are, where the table is saved anew with them.
 
 What is known of a file of one spectrum is taken out, too, a week after its spectrum, once the file is gone from the
 watched folder: its name, and not its content, so that it is known again should it return, under whatever name. Of an
