@@ -57,11 +57,17 @@ func (t *tree) look(ctx context.Context, changed bool) error {
 		return err
 	}
 	t.at = t.at.UTC()
-	t.version = t.at.Format("20060102") + "." + commit[:7]
+	t.version = versionOf(t.at, commit)
 	if status != "" {
 		t.version += ".changed"
 	}
 	return nil
+}
+
+// versionOf returns the version of a commit. The minute stands before the digits of the commit, which have no order: a package
+// manager takes the larger for the newer.
+func versionOf(at time.Time, commit string) string {
+	return at.UTC().Format("20060102.1504") + "." + commit[:7]
 }
 
 func (t *tree) environment(more ...string) []string {

@@ -13,7 +13,7 @@
 // A tree with changes that are not committed is refused, as nobody could make the same again; -changed makes it all the same,
 // for trials, and the program says "with changes".
 //
-// The version is the commit's day and its first seven digits, such as 20261125.dc0a647. The build needs Go and git.
+// The version is the commit's day and minute (UTC) and its first seven digits, such as 20261125.1011.dc0a647. The build needs Go and git.
 //
 // Exit status: 0 done, 1 it could not be done, or -twice saw a difference, 2 wrong command line.
 package main

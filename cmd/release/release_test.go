@@ -17,7 +17,7 @@ import (
 )
 
 var (
-	commit = tree{version: "20261125.abcdef1", at: time.Date(2026, 11, 25, 10, 11, 12, 0, time.UTC)}
+	commit = tree{version: "20261125.1011.abcdef1", at: time.Date(2026, 11, 25, 10, 11, 12, 0, time.UTC)}
 	beside = entries{
 		{name: "man/asusual.1", data: []byte(".TH asusual 1\n")}, {name: "completions/asusual.bash", data: []byte("complete\n")},
 		{name: "completions/asusual.ps1", data: []byte("Register\n")}, {name: "completions/_asusual", data: []byte("#compdef\n")},
@@ -64,12 +64,12 @@ func unpacked(t *testing.T, data []byte) map[string]string {
 
 func TestPackForUnix(t *testing.T) {
 	packs, err := commit.pack(system{"darwin", "arm64"}, program, beside)
-	if err != nil || len(packs) != 1 || packs[0].name != "asusual-20261125.abcdef1-darwin-arm64.tar.gz" {
+	if err != nil || len(packs) != 1 || packs[0].name != "asusual-20261125.1011.abcdef1-darwin-arm64.tar.gz" {
 		t.Fatalf("pack = %d packs, %v, want one .tar.gz", len(packs), err)
 	}
 	files := unpacked(t, packs[0].data)
 	for _, e := range append(slices.Clone(beside), entry{name: "asusual", data: program}) {
-		if got := files["asusual-20261125.abcdef1-darwin-arm64/"+e.name]; got != string(e.data) {
+		if got := files["asusual-20261125.1011.abcdef1-darwin-arm64/"+e.name]; got != string(e.data) {
 			t.Errorf("%s holds %q, want %q", e.name, got, e.data)
 		}
 	}
@@ -89,7 +89,7 @@ func TestPackForWindows(t *testing.T) {
 	}
 	var names []string
 	for _, f := range r.File {
-		names = append(names, strings.TrimPrefix(f.Name, "asusual-20261125.abcdef1-windows-amd64/"))
+		names = append(names, strings.TrimPrefix(f.Name, "asusual-20261125.1011.abcdef1-windows-amd64/"))
 		if !f.Modified.Equal(commit.at) {
 			t.Errorf("%s is of %v, want the commit's time", f.Name, f.Modified)
 		}
@@ -135,7 +135,7 @@ func TestDebianPackage(t *testing.T) {
 		t.Fatal(err)
 	}
 	said, err := exec.Command("dpkg-deb", "--field", file, "Package", "Version", "Architecture").CombinedOutput()
-	if want := "Package: asusual\nVersion: 20261125.abcdef1\nArchitecture: amd64\n"; err != nil || string(said) != want {
+	if want := "Package: asusual\nVersion: 20261125.1011.abcdef1\nArchitecture: amd64\n"; err != nil || string(said) != want {
 		t.Errorf("dpkg-deb --field = %q, %v, want %q", said, err, want)
 	}
 	for _, args := range [][]string{{"--extract", file, filepath.Join(dir, "x")}, {"--control", file, filepath.Join(dir, "c")}} {
@@ -178,5 +178,32 @@ func TestWrongCommandLines(t *testing.T) {
 		if status := run(t.Context(), args, io.Discard, io.Discard); status != 2 {
 			t.Errorf("run(%q) = %d, want 2", args, status)
 		}
+	}
+}
+
+// A later release is the newer one to who compares: as text, and to Debian's program, where it is there.
+func TestVersionsHaveTheOrderOfTime(t *testing.T) {
+	dpkg, err := exec.LookPath("dpkg")
+	if err != nil {
+		t.Log("no dpkg here; versions are compared as text alone")
+	}
+	noon := time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC)
+	before := "20261124.fedcba9" // as versions were without the minute
+	for _, c := range []struct {
+		at     time.Time
+		commit string
+		want   string
+	}{
+		{noon, "fedcba9876", "20261125.1200.fedcba9"}, {noon.Add(time.Minute), "0000000876", "20261125.1201.0000000"},
+		{noon.Add(9 * time.Hour).In(time.FixedZone("CET", 3600)), "1e00000876", "20261125.2100.1e00000"}, {noon.Add(13 * time.Hour), "00fedcba98", "20261126.0100.00fedcb"},
+	} {
+		got := versionOf(c.at, c.commit)
+		if got != c.want || got <= before {
+			t.Errorf("versionOf(%v, %s) = %s, want %s, after %s", c.at, c.commit, got, c.want, before)
+		}
+		if dpkg != "" && exec.CommandContext(t.Context(), dpkg, "--compare-versions", before, "lt", got).Run() != nil {
+			t.Errorf("Debian takes %s for older than %s", got, before)
+		}
+		before = got
 	}
 }
