@@ -199,13 +199,18 @@ func (b *bucket) sort(gap time.Duration) {
 	b.permute(order)
 }
 
-// cut names each run after the time of its first spectrum.
+// cut names each run after the time of its first spectrum, in full where another began at the same second by the clock: where clocks
+// go back, an hour comes twice.
 func (b *bucket) cut(order []int, gap time.Duration) {
 	var run string
+	taken := map[string]bool{}
 	for n, i := range order {
 		at := b.rows[i].time
 		if n == 0 || at.Sub(b.rows[order[n-1]].time) > gap {
-			run = at.Format("2006-01-02 15:04:05")
+			if run = at.Format("2006-01-02 15:04:05"); taken[run] {
+				run = at.Format("2006-01-02 15:04:05.999999999 -07:00")
+			}
+			taken[run] = true
 		}
 		b.rows[i].run = run
 	}

@@ -126,3 +126,23 @@ func TestBucketKeep(t *testing.T) {
 		t.Errorf("keep: x %v with %d rows, want %v with 3", b.x, len(b.rows), want)
 	}
 }
+
+// TestRunsOfTheHourThatComesTwice: two runs an hour apart that begin at the same time by the clock are two.
+func TestRunsOfTheHourThatComesTwice(t *testing.T) {
+	summer, winter := time.FixedZone("summer", 2*3600), time.FixedZone("winter", 3600)
+	axis := mustAxis(t, spectrum.Nanometre, 900, 1000, 1100)
+	var tr Training
+	for n, zone := range []*time.Location{summer, winter, winter} {
+		from := time.Date(2026, 10, 25, 2+n/2, 30, 0, 0, zone)
+		for i := range 3 {
+			tr.Add(Usual, numbered(axis, "", 3*n+i, from.Add(time.Duration(i)*time.Second)))
+		}
+	}
+	var runs []string
+	for _, r := range tr.gather(Usual, axis, time.Minute).set().Runs {
+		runs = append(runs, r.Name)
+	}
+	if want := []string{"2026-10-25 02:30:00", "2026-10-25 02:30:00 +01:00", "2026-10-25 03:30:00"}; !slices.Equal(runs, want) {
+		t.Errorf("gather cuts into the runs %q, want %q", runs, want)
+	}
+}

@@ -28,7 +28,7 @@ func (t *Transition) follow(place string, s *Stay, at time.Time, grace time.Dura
 		return false
 	case Uncharted:
 		since := at.Sub(t.Left)
-		if t.From == "" || at.IsZero() || since < 0 || since > grace {
+		if grace <= 0 || t.From == "" || at.IsZero() || since < 0 || since > grace {
 			*t = Transition{}
 			return false
 		}

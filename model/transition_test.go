@@ -25,6 +25,14 @@ func inOrder(stretches ...[]spectrum.Spectrum) []spectrum.Spectrum {
 	return all
 }
 
+// at gives all spectra one time, as a clock of whole minutes may.
+func at(when time.Time, spectra []spectrum.Spectrum) []spectrum.Spectrum {
+	for i := range spectra {
+		spectra[i].Time = when
+	}
+	return spectra
+}
+
 // follow judges spectra in order over a course that was set up.
 func follow(c *model.Course, r *model.Reference, spectra []spectrum.Spectrum) []model.Turn {
 	j := model.NewJudger(r)
@@ -73,6 +81,7 @@ func TestCourseTransition(t *testing.T) {
 		// 36 to 41: 20 s to 2 min after the last spectrum of the rinse.
 		{"short", 2 * minute, inOrder(usual, rinse, thin(6), usual), from(36, 41), false},
 		{"no grace", 0, inOrder(usual, rinse, thin(6), usual), nil, true},
+		{"no grace, all at the same time", 0, at(monday.AddDate(0, 0, 20), inOrder(usual, rinse, thin(6))), nil, true},
 		{"too long", 2 * minute, inOrder(usual, rinse, thin(40)), from(36, 41), true},
 		{"before the rinse", 2 * minute, inOrder(usual, thin(20), rinse, usual), nil, true},
 		{"after usual spectra", 2 * minute, inOrder(usual, rinse, usual[:2], thin(20)), nil, true},

@@ -145,7 +145,7 @@ func (c *committer) cut() {
 	if c.course.open == nil {
 		return
 	}
-	e := c.episode(*c.course.State.Verdict.Open)
+	e := c.episode(*c.course.State.Verdict.SoFar())
 	e.To = c.course.State.Verdict.Open.To
 	c.batch.Episodes = append(c.batch.Episodes, e)
 	c.line.Log.Info("the episode ends: another reference is in force", "from", e.From)
@@ -269,7 +269,7 @@ func (c *committer) episode(e verdict.Episode) history.Episode {
 // tellCourse adds to the batch where the course stands.
 func (c *committer) tellCourse() error {
 	o := &c.course
-	if open := o.State.Verdict.Open; o.open != nil && open != nil {
+	if open := o.State.Verdict.SoFar(); o.open != nil && open != nil {
 		e := c.episode(*open)
 		e.Group = o.State.Group
 		c.batch.Episodes = append(c.batch.Episodes, e)

@@ -187,7 +187,7 @@ func (d *day) follow(ref *model.Reference, l config.Line) {
 			d.episodes = append(d.episodes, *turn.Closed)
 		}
 	}
-	if last := course.State.Verdict.Open; last != nil {
+	if last := course.State.Verdict.SoFar(); last != nil {
 		last.Group = course.State.Group
 		d.episodes = append(d.episodes, *last)
 		d.open = true

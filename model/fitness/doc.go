@@ -1,3 +1,4 @@
 // Package fitness says whether a spectrum can be believed at all, before anybody asks what it shows.
-// It does not compare the spectrum with a reference: a spectrum of a changed process is fit.
+// Check looks at one spectrum alone: a spectrum of a changed process is fit. A Doctor follows the instrument through spectra of
+// production, and compares them with the Baseline of those that were learned from.
 package fitness

@@ -61,16 +61,16 @@ type State struct {
 	Run     int           `json:"run"`     // spectra of the run so far
 	Verdict Verdict       `json:"verdict"` // as it stands
 	Since   time.Time     `json:"since"`
-	Above   int           `json:"above"`  // spectra above the threshold in a row
-	Below   int           `json:"below"`  // spectra well below it in a row
-	Quick   bool          `json:"quick"`  // the fast memory saw the open episode
-	Calm    int           `json:"calm"`   // spectra in a row that the fast memory sees well below the threshold
-	First   Mark          `json:"first"`  // the first of those above
-	Latest  [OnDelay]Mark `json:"latest"` // the newest spectra, in order of time
-	Out     Streak        `json:"out"`    // spectra that lay outside the border of late
-	Unfit   float64       `json:"unfit"`  // share of unfit spectra lately
-	Times   int           `json:"times"`  // episodes of the run so far
-	Open    *Episode      `json:"open,omitempty"`
+	Above   int           `json:"above"`          // spectra above the threshold in a row
+	Below   int           `json:"below"`          // spectra well below it in a row
+	Quick   bool          `json:"quick"`          // the fast memory saw the open episode
+	Calm    int           `json:"calm"`           // spectra in a row that the fast memory sees well below the threshold
+	First   Mark          `json:"first"`          // the first of those above
+	Latest  [OnDelay]Mark `json:"latest"`         // the newest spectra, in order of time
+	Out     Streak        `json:"out"`            // spectra that lay outside the border of late
+	Unfit   float64       `json:"unfit"`          // share of unfit spectra lately
+	Times   int           `json:"times"`          // episodes of the run so far
+	Open    *Episode      `json:"open,omitempty"` // its Spectra are those since From; SoFar has those of it
 }
 
 // A Mark remembers the spectra above the threshold while it is not yet known whether they are an episode.
@@ -161,8 +161,18 @@ func (s *State) over(l *limits.Limits, now time.Time) bool {
 // the gap of spectra at an even pace comes to.
 const missedMost = 20
 
+// SoFar returns the open episode up to its last spectrum, without those since then that seem to be back to usual; nil where none is open.
+func (s *State) SoFar() *Episode {
+	if s.Open == nil {
+		return nil
+	}
+	e := *s.Open
+	e.Spectra -= s.back()
+	return &e
+}
+
 func (s *State) endRun() *Episode {
-	closed := s.Open
+	closed := s.SoFar()
 	s.Recall.Reset()
 	s.Trace.Reset()
 	s.Run, s.Above, s.Below, s.Open = 0, 0, 0, nil
@@ -217,10 +227,8 @@ func (s *State) back() int {
 // close ends the open episode. What the slow memories hold of it is forgotten with it: they would go on telling of a
 // change that is over. The run goes on.
 func (s *State) close() *Episode {
-	closed := s.Open
-	closed.Spectra -= s.back()
 	run, times := s.Run, s.Times
-	s.endRun()
+	closed := s.endRun()
 	s.Run, s.Times = run, times
 	return closed
 }

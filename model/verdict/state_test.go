@@ -278,10 +278,17 @@ func TestPauseEndsEpisode(t *testing.T) {
 		t.Fatalf("100 spectra 6 away: %v", s.Verdict)
 	}
 	last := d.now
+	for range ReturnDelay - 1 {
+		s.Add(l, d.spectrum(0))
+	}
+	if e := s.SoFar(); s.back() == 0 || e == nil || e.Spectra != int(e.To.Sub(e.From)/every)+1 {
+		t.Errorf("%d spectra before the return counts, the open episode is %+v, want as many spectra as there are from its first to its last", s.back(), e)
+	}
+	back := s.back()
 	d.now = d.now.Add(l.Gap)
 	step := s.Add(l, d.spectrum(0))
-	if step.Closed == nil || !step.Closed.To.Equal(last) {
-		t.Errorf("first spectrum after the pause closed %+v, want the episode until %v", step.Closed, last)
+	if e := step.Closed; e == nil || !e.To.Equal(last.Add(time.Duration(ReturnDelay-1-back)*every)) || e.Spectra != int(e.To.Sub(e.From)/every)+1 {
+		t.Errorf("first spectrum after the pause closed %+v, want the episode until %d spectra before the pause", e, back)
 	}
 	if step.Verdict != CannotSay || s.Run != 1 {
 		t.Errorf("first spectrum after the pause: %v, run of %d, want cannot say, 1", step.Verdict, s.Run)
