@@ -137,8 +137,8 @@ func (rd *Reader) columnsStart(c *columns, f [][]byte) error {
 		}
 	}
 	if c.n == 2 {
-		if names != nil && rd.head.quantity == UnknownQuantity {
-			rd.head.quantity, rd.head.percent, _ = quantityIn(names[1])
+		if names != nil {
+			rd.head.named(names[1])
 		}
 		return nil
 	}
@@ -149,7 +149,8 @@ func (rd *Reader) columnsStart(c *columns, f [][]byte) error {
 		rd.info.Format = Intensities
 	} else {
 		rd.info.Format = TwoColumns
-		rd.head.quantity, rd.head.percent, _ = quantityIn(names[c.value])
+		q, percent, _ := quantityIn(names[c.value])
+		rd.head.quantity, rd.head.percent = q, percent || rd.head.percent && q == rd.head.quantity
 	}
 	for i := 1; i < c.n; i++ {
 		if i != c.value && i != c.dark && i != c.ref {

@@ -137,6 +137,17 @@ func unitIn(s string) Unit {
 	return UnknownUnit
 }
 
+// named takes the name of the column of values: what it says beside what was said before, which counts where they differ.
+func (h *header) named(column string) {
+	q, percent, _ := quantityIn(column)
+	switch h.quantity {
+	case UnknownQuantity:
+		h.quantity, h.percent = q, percent
+	case q:
+		h.percent = h.percent || percent
+	}
+}
+
 // quantityWord maps the words that name a quantity in files to it.
 var quantityWord = map[string]Quantity{
 	"absorbance": Absorbance, "abs": Absorbance, "log(1/r)": Absorbance, "log(1/t)": Absorbance, "log1/r": Absorbance, "log1/t": Absorbance,
