@@ -156,7 +156,7 @@ func (s *sheetOf) row(cells ...any) {
 	for i, c := range cells {
 		switch c := c.(type) {
 		case string:
-			said[i] = plain(c)
+			said[i] = Cell(c)
 		case time.Time:
 			said[i] = c.Format(time.RFC3339Nano)
 		case float64:
@@ -168,9 +168,9 @@ func (s *sheetOf) row(cells ...any) {
 	s.w.Write(said)
 }
 
-// plain returns a text that a spreadsheet does not run: what a person or a file's name gave could begin as a formula does. The apostrophe
-// before it is how spreadsheets mark text; common practice, no source.
-func plain(text string) string {
+// Cell returns a text as a cell of a table that a spreadsheet does not run: what a person or a file's name gave could begin as a formula
+// does. The apostrophe before it is how spreadsheets mark text; common practice, no source.
+func Cell(text string) string {
 	if text != "" && strings.ContainsRune("=+-@\t\r", rune(text[0])) {
 		return "'" + text
 	}

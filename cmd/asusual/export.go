@@ -20,6 +20,7 @@ import (
 	"asusual/cmd/asusual/words"
 	"asusual/model"
 	"asusual/monitor/history"
+	"asusual/report"
 )
 
 type exportOptions struct {
@@ -211,9 +212,9 @@ func csvWriter(w io.Writer, zone *time.Location) (func(history.Record) error, er
 	row := make([]string, len(exportColumns))
 	write := func(r history.Record) error {
 		e := exportLine(r, zone)
-		row = append(row[:0], e.Time.Format(time.RFC3339Nano), e.File, strconv.Itoa(e.Row), e.Line, e.Condition,
+		row = append(row[:0], e.Time.Format(time.RFC3339Nano), report.Cell(e.File), strconv.Itoa(e.Row), report.Cell(e.Line), report.Cell(e.Condition),
 			number(e.T2), number(e.Q), number(e.Distance), strconv.FormatBool(e.Inside), e.Verdict,
-			e.Run, strconv.FormatBool(e.Late), e.Reference, strings.Join(e.Reasons, "; "))
+			report.Cell(e.Run), strconv.FormatBool(e.Late), e.Reference, report.Cell(strings.Join(e.Reasons, "; ")))
 		if err := table.Write(row); err != nil {
 			return err
 		}

@@ -216,6 +216,15 @@ func TestReadings(t *testing.T) {
 	}
 }
 
+// A name that a spreadsheet would run as a formula is text in the table.
+func TestNamesAreNoFormulas(t *testing.T) {
+	s := sampleSite(t, Options{}, false, at(11, 55))
+	s.Line("Filler 3").Add(Reading{Time: at(11, 56), Distance: 40, Condition: "=rinse"})
+	if w := get(s.Handler(), "/line/filler-3/readings.csv"); !strings.Contains(w.Body.String(), ",'=rinse,") {
+		t.Errorf("readings.csv = %s, want the condition as text", w.Body)
+	}
+}
+
 // What lasts longer than its condition may is drawn as outside, and the words say so.
 func TestTooLong(t *testing.T) {
 	s := sampleSite(t, Options{}, true, at(11, 55))

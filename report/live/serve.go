@@ -12,6 +12,8 @@ import (
 	"time"
 	"unicode"
 	"unicode/utf8"
+
+	"asusual/report"
 )
 
 // Handler returns the pages, open to everybody who can reach them: Serve puts a door before them.
@@ -100,7 +102,7 @@ func (l *Line) csv(w http.ResponseWriter, _ *http.Request) {
 		return strconv.FormatFloat(*v, 'g', -1, 64)
 	}
 	for _, r := range m.Readings {
-		row := []string{r.Time.Format(time.RFC3339Nano), number(r.Distance), number(r.Low), number(r.High), strconv.Itoa(r.Spectra), r.Kind, r.Condition, "", ""}
+		row := []string{r.Time.Format(time.RFC3339Nano), number(r.Distance), number(r.Low), number(r.High), strconv.Itoa(r.Spectra), r.Kind, report.Cell(r.Condition), "", ""}
 		if r.Score != nil {
 			row[7], row[8] = number(&r.Score[0]), number(&r.Score[1])
 		}

@@ -169,6 +169,8 @@ options it is the shift that ended last. The exit status tells the verdict of th
 		Long: `
 export writes what history holds, one row a spectrum in the order of time, as CSV or as one JSON object a line. A time
 is a day, 2026-11-25, or a moment, 2026-11-25T06:00, in the time zone of the site; a day at the end is included.
+In CSV a name that begins with =, +, - or @ has an apostrophe before it, for a spreadsheet would run it as a formula;
+JSON and the files of --month have it as it is.
 
 With --month it writes everything that history holds of a month, as CSV files with a checksum each, into a folder of the
 month's name below DIR: to keep for years, and to be read back by import.`,

@@ -1,0 +1,42 @@
+package main
+
+import (
+	"bytes"
+	"encoding/csv"
+	"encoding/json"
+	"slices"
+	"testing"
+	"time"
+
+	"asusual/monitor/history"
+)
+
+// Names that a spreadsheet would run as formulas are text in CSV, and in JSON what they are.
+func TestExportedNamesAreNoFormulas(t *testing.T) {
+	r := history.Record{Time: at("2026-11-25T12:00:00Z"), File: "=1+1.csv", Line: "@line", Condition: "+film", Run: "-3", Verdict: "as usual", Distance: -0.5, Reference: "abc"}
+	var out bytes.Buffer
+	write, err := csvWriter(&out, time.UTC)
+	if err == nil {
+		err = write(r)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	rows, err := csv.NewReader(&out).ReadAll()
+	if err != nil || len(rows) != 2 {
+		t.Fatalf("export = %q, %v, want a head and a row", rows, err)
+	}
+	for name, want := range map[string]string{"file": "'=1+1.csv", "line": "'@line", "condition": "'+film", "run": "'-3", "distance": "-0.5", "verdict": "as usual"} {
+		if got := rows[1][slices.Index(rows[0], name)]; got != want {
+			t.Errorf("%s in CSV = %s, want %s", name, got, want)
+		}
+	}
+	var whole bytes.Buffer
+	if err := writeJSON(&whole, exportLine(r, time.UTC)); err != nil {
+		t.Fatal(err)
+	}
+	var told exported
+	if err := json.Unmarshal(whole.Bytes(), &told); err != nil || told.File != r.File || told.Run != r.Run || told.Condition != r.Condition {
+		t.Errorf("export as JSON = %s, %v, want the names as they are", &whole, err)
+	}
+}
