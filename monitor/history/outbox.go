@@ -146,8 +146,8 @@ func (p *parcel) open() (ms []Mean, gs []Group, err error) {
 }
 
 // Carry says whether all that is kept in this file from now on is also to be carried to a server. That is remembered in the file,
-// so that whoever else writes it does the same. Where it is not, what waits to be carried is dropped, and the server's history,
-// if it is told of the file again, is brought up to date from the whole of it.
+// so that whoever else writes it does the same. Where it is not any more, what waits to be carried is dropped: a server that has a line
+// from this file then has another history than the file, and Join says so.
 func (d *DB) Carry(ctx context.Context, on bool) error {
 	d.mu.Lock()
 	defer d.mu.Unlock()
@@ -174,6 +174,13 @@ func (d *DB) Carry(ctx context.Context, on bool) error {
 		d.store = store
 		return nil
 	})
+}
+
+// Carried reports whether what is kept in this file is also to be carried to a server.
+func (d *DB) Carried() bool {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	return d.store != ""
 }
 
 // readStore finds out whether the history is carried to a server.

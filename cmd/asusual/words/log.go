@@ -22,6 +22,8 @@ var triesOfLog = []struct{ begins, try string }{
 	{"the broker does not take a message", "the right to write to that topic, at the broker"},
 	{"a table begins with the rows of another one", ""},
 	{"what is kept here was older", ""},
+	{"this history was carried to a server, and none is named any more", "server under [history] in " + config.Name + ", as it was; nothing, where the line is to be kept in the file alone from now on"},
+	{"what waited for a server that is not named any more is dropped", "nothing, where the line is to be kept in the file alone; else have the line taken out on the server, which then gets it whole"},
 	{"the server of the history cannot be written", "asusual doctor, which asks the server"},
 	{"not all was brought to the server", "asusual watch again, once the server is there; nothing is lost until then"},
 	{"history cannot be", "the right to write the history and its folder, and room on that disk; asusual doctor looks at both"},

@@ -1,0 +1,71 @@
+package main
+
+import (
+	"bytes"
+	"log/slog"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"asusual/cmd/asusual/config"
+	"asusual/monitor"
+	"asusual/monitor/history"
+)
+
+// A server that is taken out of the settings for a start gets all that was kept meanwhile once it is named again; one that stays out for
+// long does not have the file grow for ever.
+func TestAServerThatIsTakenOut(t *testing.T) {
+	server := startServer(t)
+	path, address := filepath.Join(t.TempDir(), "h"), server.Address("site")
+	now := time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC)
+	var log bytes.Buffer
+	logger := slog.New(slog.NewTextHandler(&log, nil))
+	lines := []config.Line{{Name: "Filler 3"}}
+	days := 0
+	keep := func(db *history.DB) {
+		t.Helper()
+		days++
+		r := history.Record{Time: now.AddDate(0, 0, days), Received: now, Condition: "usual", Verdict: "as usual", Reference: "abc", Mark: int64(days)}
+		j := history.Judged{File: history.File{Name: r.Time.Format(time.DateOnly), Version: 1, Modified: r.Time, Rows: 1}, Records: []history.Record{r}}
+		if err := db.Append(t.Context(), history.Batch{Line: "Filler 3", Files: []history.Judged{j}}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	start := func(server string, then func(db *history.DB, c *monitor.Carrying)) {
+		t.Helper()
+		db, err := history.Open(t.Context(), path, "test")
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer db.Close()
+		c, err := carrying(t.Context(), &config.Config{Server: server, History: path, Lines: lines}, db, lines, monitor.NewBoard("", nil), logger)
+		if err != nil {
+			t.Fatalf("a start with the server %q = %v, want nil", server, err)
+		}
+		then(db, c)
+		if err := c.Close(); err != nil {
+			t.Error(err)
+		}
+	}
+	start(address, func(db *history.DB, _ *monitor.Carrying) { keep(db) }) // which is killed before it delivers
+	start("", func(db *history.DB, _ *monitor.Carrying) { keep(db) })
+	if got := log.String(); !strings.Contains(got, `none is named any more`) || !strings.Contains(got, `"spectra that wait"=1 `) {
+		t.Errorf("the start without the server says %s, want that one spectrum waits", got)
+	}
+	start(address, func(db *history.DB, _ *monitor.Carrying) {
+		if w, err := db.Waiting(t.Context(), "Filler 3"); err != nil || w.Spectra != 2 {
+			t.Errorf("once the server is named again %+v wait, %v, want both spectra", w, err)
+		}
+	})
+	start("", func(db *history.DB, _ *monitor.Carrying) {
+		for _, later := range []time.Duration{0, serverAway - time.Hour, serverAway + time.Hour} {
+			if err := uncarried(t.Context(), db, time.Now().Add(later), logger); err != nil || db.Carried() != (later < serverAway) {
+				t.Errorf("after %v without a server: Carried = %v, %v, want it until %v", later, db.Carried(), err, serverAway)
+			}
+		}
+		if got := log.String(); !strings.Contains(got, "is dropped; the file has all of it") {
+			t.Errorf("dropping it says %s, want that it is", got)
+		}
+	})
+}
