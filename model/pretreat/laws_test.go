@@ -248,8 +248,11 @@ func TestApply(t *testing.T) {
 		var wait sync.WaitGroup
 		for i := range 4 {
 			wait.Go(func() {
-				x := slices.Clone(train.RawRowView(i))
-				y := apply(t, c, x)
+				x, y := slices.Clone(train.RawRowView(i)), make([]float64, c.Out().Len())
+				if err := c.Apply(y, x, make([]float64, c.Work())); err != nil {
+					t.Errorf("%v: Apply = %v", c, err) // no goroutine but the test's own may end it
+					return
+				}
 				equal(t, words, y, all.RawRowView(i), 0)
 				equal(t, words+": x afterwards", x, train.RawRowView(i), 0)
 			})

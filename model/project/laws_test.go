@@ -161,6 +161,9 @@ func TestKrylovResiduals(t *testing.T) {
 		}
 		r := &rows{x: x, mean: mean}
 		values, vectors, ok := leading(r, p, k, guards, nil)
+		if !ok && (name == "steep" || name == "pairs") { // whose eigenvalues lie well apart
+			t.Errorf("%s: gave up, want the quick way to go", name)
+		}
 		if !ok {
 			t.Logf("%s: gave up, and the full decomposition steps in", name)
 			continue
@@ -371,7 +374,7 @@ func FuzzPCA(f *testing.F) {
 		}
 		s, x := make([]float64, m.K), make([]float64, m.P)
 		m.Scores(s, x)
-		if q := m.SquaredResidual(x, s); q < 0 {
+		if q := m.SquaredResidual(x, s); !(q >= 0) {
 			t.Errorf("Q = %g", q)
 		}
 	})
