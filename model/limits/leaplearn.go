@@ -2,6 +2,7 @@ package limits
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/stat"
 	"gonum.org/v1/gonum/stat/distuv"
@@ -86,7 +87,7 @@ func (q *Leap) inflate(s *stream, y []float64, octaves int) (uneven float64) {
 	runs := len(s.from) - 1
 	loud, shorts := make([]float64, runs), make([]float64, runs)
 	now := 0 // the spectrum that answers are about
-	q.over(s, y, func(o, c int, v float64) {
+	q.over(s, y, 0, len(s.of), func(o, c int, v float64) {
 		sum[o*d+c] += v
 		count[o*d+c]++
 		if o == 0 {
@@ -109,11 +110,12 @@ func (q *Leap) inflate(s *stream, y []float64, octaves int) (uneven float64) {
 	return spreadOf(loud, shorts, float64(d))
 }
 
-// over has the leap take all runs, white and turned, and tells f the largest answer after each spectrum; each is for largest.
-func (q *Leap) over(s *stream, y []float64, each func(octave, feature int, answer float64), f func(i int, stood bool, largest float64)) {
+// over has the leap take the spectra from one to another, the first of which starts a run, white and turned, and tells f the largest
+// answer after each; each is for largest.
+func (q *Leap) over(s *stream, y []float64, from, to int, each func(octave, feature int, answer float64), f func(i int, stood bool, largest float64)) {
 	var r Leaping
 	q.prepare(&r)
-	for i := range s.of {
+	for i := from; i < to; i++ {
 		if s.starts[i] {
 			r.reset()
 		}
@@ -152,19 +154,18 @@ func spreadOf(sums, counts []float64, d float64) float64 {
 // answers returns the largest answer that stood for Sustained spectra, or that a doubt found to have stood for them, after
 // each spectrum.
 func (q *Leap) answers(s *stream, y []float64) []float64 {
-	last := make([]float64, 0, len(s.of))
+	all, stood := make([]float64, len(s.of)), make([]bool, len(s.of))
+	s.each(len(s.begins)-1, func(run int) {
+		q.over(s, y, s.begins[run], s.begins[run+1], nil, func(i int, is bool, v float64) { all[i], stood[i] = v, is })
+	})
 	out := make([]float64, len(s.of))
-	q.over(s, y, nil, func(i int, stood bool, v float64) {
-		last = append(last, v)
-		if stood {
+	for i, v := range all {
+		if stood[i] {
 			out[i] = v
 		} else if i >= Sustained && s.of[i-Sustained+1] == s.of[i] {
-			out[i] = v
-			for _, u := range last[i-Sustained+1 : i] {
-				out[i] = min(out[i], u)
-			}
+			out[i] = slices.Min(all[i-Sustained+1 : i+1])
 		}
-	})
+	}
 	return out
 }
 

@@ -28,13 +28,16 @@ func (o Options) validate() (Options, error) {
 		return o, fmt.Errorf("share outside the border %v: above 0 and below 0.5", o.Alpha)
 	}
 	if o.Each == nil {
-		o.Each = func(n int, f func(i int)) {
-			for i := range n {
-				f(i)
-			}
-		}
+		o.Each = inTurn
 	}
 	return o, nil
+}
+
+// inTurn is an Each that takes one after another.
+func inTurn(n int, f func(i int)) {
+	for i := range n {
+		f(i)
+	}
 }
 
 // leastRuns is how many tracks Learn needs: a spread between runs cannot be had from fewer.
@@ -71,7 +74,7 @@ func Learn(tracks []Track, eigenvalues []float64, opt Options) (*Limits, error) 
 		l.Runs = min(opt.Runs, len(tracks))
 	}
 	l.scale(tracks)
-	s := l.stream(tracks)
+	s := l.stream(tracks, opt.Each)
 	l.Spectra = len(s.of)
 	l.choose(s)
 	l.T2, l.Q = borders(tracks, l.Runs, l.Alpha, s.length/s.tau)

@@ -16,7 +16,7 @@ func TestCorrelation(t *testing.T) {
 		tracks := line{runs: 12, length: 800, k: 4, phi: phi, between: 3}.tracks(7)
 		l := &Limits{Gap: time.Hour}
 		l.scale(tracks)
-		got := l.stream(tracks).correlation()
+		got := l.stream(tracks, nil).correlation()
 		// four scores with φ, and log Q, which is white and weighs by its variance within runs
 		scores := 4 / (1 + 9.0) // their share of the spread lies within runs
 		want := (scores*(1+phi)/(1-phi) + 1) / (scores + 1)
@@ -96,7 +96,7 @@ func TestPathIsStep(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s := l.stream(sorted)
+	s := l.stream(sorted, nil)
 	for i := range l.Leaps {
 		l.Leaps[i].Threshold *= 1e3
 	}

@@ -12,15 +12,17 @@ type stream struct {
 	x      []float64 // n×d features
 	of     []int     // the track of each spectrum
 	starts []bool    // whether it starts a run for the watch
+	begins []int     // the spectra that do, and n
 	from   []int     // first spectrum of each track, and n
 	length float64   // median spectra in a track
 	tau    float64   // spectra that are worth one independent one, within a run
+	each   func(n int, f func(i int))
 }
 
 func (s *stream) row(i int) []float64 { return s.x[i*s.d : (i+1)*s.d] }
 
-func (l *Limits) stream(tracks []Track) *stream {
-	s := &stream{d: l.Len(), placed: l.Placed()}
+func (l *Limits) stream(tracks []Track, each func(n int, f func(i int))) *stream {
+	s := &stream{d: l.Len(), placed: l.Placed(), each: each}
 	f := make([]float64, s.d)
 	n := 0
 	for _, t := range tracks {
@@ -37,10 +39,13 @@ func (l *Limits) stream(tracks []Track) *stream {
 			l.Features(f, p.T, p.Q, p.Parts)
 			f[len(p.T)] += held
 			starts := len(s.of) == 0 || l.Gap > 0 && p.Time.Sub(last.Time).Abs() > l.Gap
+			if starts {
+				s.begins = append(s.begins, len(s.of))
+			}
 			s.x, s.of, s.starts, last = append(s.x, f...), append(s.of, j), append(s.starts, starts), p
 		}
 	}
-	s.from = append(s.from, len(s.of))
+	s.from, s.begins = append(s.from, len(s.of)), append(s.begins, len(s.of))
 	slices.Sort(lengths)
 	s.length = lengths[len(lengths)/2]
 	s.tau = s.correlation()

@@ -94,7 +94,7 @@ func TestRunsWithoutPauseGoOn(t *testing.T) {
 		pace := measurePace(tracks)
 		l := &Limits{Gap: pace.gap}
 		l.scale(tracks)
-		for _, s := range l.stream(tracks).starts {
+		for _, s := range l.stream(tracks, nil).starts {
 			if s {
 				n++
 			}
