@@ -49,8 +49,12 @@ func counts(name string, axis *spectrum.Axis, at time.Time, lamp float64, absorb
 // rawDay is a day of raw counts: a dark and a reference every twelve minutes, and after the first half a lamp that falls and a
 // product that is diluted.
 func rawDay(t testing.TB, n int) (steps []step, spectra []spectrum.Spectrum) {
-	spectra = produced(t, n, oatline.Upset{Kind: oatline.Dilution, After: time.Duration(n/2) * time.Minute})
-	lamp := 1.0
+	return rawOf(produced(t, n, oatline.Upset{Kind: oatline.Dilution, After: time.Duration(n/2) * time.Minute}))
+}
+
+// rawOf is a day of those spectra, whose lamp falls at half of it.
+func rawOf(spectra []spectrum.Spectrum) (steps []step, _ []spectrum.Spectrum) {
+	n, lamp := len(spectra), 1.0
 	for i, s := range spectra {
 		if i >= n/2 {
 			lamp = 0.3
@@ -129,6 +133,30 @@ func TestOwnSpectra(t *testing.T) {
 	whole.pass(whole.withOwn())
 	if again := whole.counts(); again.Own != c.Own || again.Judged != c.Judged || again.Copies != 1 {
 		t.Errorf("Counts with a copy of a reference = %+v, want as before and 1 copy", again)
+	}
+}
+
+// TestTheLampFallsOnAUsualDay: with a third of its light left the spectra look as usual, but nobody can say so: each from then on, the state and
+// its reason. No episode is told.
+func TestTheLampFallsOnAUsualDay(t *testing.T) {
+	const n = 120
+	steps, _ := rawOf(produced(t, n))
+	b := newBench(t)
+	for _, s := range steps {
+		b.put(s.name, s.text, s.at)
+	}
+	b.pass(b.withOwn())
+	for i, r := range b.records() {
+		want, state := "as usual", "fit"
+		if i >= n/2 {
+			want, state = "cannot say", "unfit"
+		}
+		if i >= n/4 && (r.Verdict != want || r.Instrument != state) {
+			t.Fatalf("spectrum %d: %s, instrument %s, want %s and %s", i, r.Verdict, r.Instrument, want, state)
+		}
+	}
+	if e := all(t, b.db.Episodes(t.Context(), everything)); len(e) != 0 {
+		t.Errorf("Episodes = %+v, want none", e)
 	}
 }
 
