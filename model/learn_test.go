@@ -13,10 +13,12 @@ import (
 	"time"
 
 	"asusual/model"
+	"asusual/model/compare"
 	"asusual/model/finding"
 	"asusual/model/oatline"
 	"asusual/model/pretreat"
 	"asusual/model/spectrum"
+	"asusual/model/verdict"
 )
 
 var monday = time.Date(2026, 11, 16, 6, 0, 0, 0, time.UTC)
@@ -297,6 +299,49 @@ func TestLearnRefuses(t *testing.T) {
 		r, err := model.Learn(gather(tt.spectra), tt.opt)
 		if err == nil || r != nil || !strings.Contains(err.Error(), tt.want) {
 			t.Errorf("Learn(%s) = %v, %v; want an error with %q", tt.name, r, err, tt.want)
+		}
+	}
+}
+
+// TestCompareAfterFewRuns: how much whole runs differ is learned from whole runs, not from the blocks that are held out where they are few;
+// of one run, and of an older reference from a few, nothing is said.
+func TestCompareAfterFewRuns(t *testing.T) {
+	for _, days := range []int{1, 3, 6} {
+		told := 0
+		for seed := range uint64(4) {
+			l := line(t, 20+seed)
+			var good []spectrum.Spectrum
+			for day := range days {
+				good = append(good, stretch(t, l, day, oatline.InUse, 240/days)...)
+			}
+			r := learn(t, good, model.Options{})
+			sideOf := func(day int) *compare.Side {
+				var one compare.Side
+				for _, s := range stretch(t, l, day, oatline.InUse, 60) {
+					d := r.Judge(s)
+					one.Add(s.Time, d.Features[:r.Limits.Placed()])
+				}
+				return &one
+			}
+			usual := r.BetweenRuns()
+			if want := days * min(days-1, 1); usual.Runs != want {
+				t.Fatalf("%d good days: a spread of %d runs, want %d", days, usual.Runs, want)
+			}
+			got := compare.Compare(sideOf(20), sideOf(27), usual)
+			if got.Verdict == verdict.Changed {
+				told++
+			}
+			if days == 1 && got.Verdict != verdict.CannotSay {
+				t.Errorf("one good day: Compare = %v, want that it cannot say", got.Verdict)
+			}
+			old := *r
+			old.Spread.Runs = 10
+			if n := old.BetweenRuns().Runs; n != 0 {
+				t.Errorf("an older reference from %d runs with a spread of 10 blocks: %d runs, want that it is not known", days, n)
+			}
+		}
+		if told > 0 {
+			t.Errorf("%d good days: %d of 4 usual days are said to differ from another", days, told)
 		}
 	}
 }

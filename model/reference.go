@@ -31,7 +31,7 @@ type Reference struct {
 	Stretches  *stretch.Bank        `json:"stretches,omitempty"` // from file version 3 on
 	Signature  *condition.Signature `json:"signature"`
 	Instrument *fitness.Baseline    `json:"instrument"`
-	Spread     compare.Spread       `json:"spread"`
+	Spread     compare.Spread       `json:"spread"` // see BetweenRuns
 	Conditions []*condition.Class   `json:"conditions,omitempty"`
 	Map        *condition.Map       `json:"map"`
 	Picture    Picture              `json:"picture"`
@@ -84,6 +84,16 @@ type Textbook struct {
 	T2Beta float64 `json:"t2_beta"` // beta: for one that was
 	QJM    float64 `json:"q_jm"`    // Jackson and Mudholkar 1979
 	QBox   float64 `json:"q_box"`   // Box 1954
+}
+
+// BetweenRuns returns how much whole runs of known-good production differ. It is of no run where that is not known: where only one run
+// was learned from, or by an older version a few, of which blocks of time stand for runs.
+func (r *Reference) BetweenRuns() compare.Spread {
+	s := r.Spread
+	if s.Runs > len(r.Learning.Runs) {
+		s.Runs = 0
+	}
+	return s
 }
 
 // validate checks that the parts of a decoded reference fit together, so that nothing behind it can go wrong.

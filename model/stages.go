@@ -120,13 +120,34 @@ func (l *learner) border() error {
 	if len(placed.Shapes) > 0 {
 		r.Stretches = stretch.New(placed.Shapes, r.PCA)
 	}
-	if r.Spread, err = compare.SpreadOf(features(r.Limits, placed.Tracks)); err != nil {
+	if r.Spread, err = l.spread(); err != nil {
 		return err
 	}
 	r.Picture.Scores = cloud(placed.Tracks)
 	r.Picture.Typical = typical(r.Limits, placed.Tracks)
 	r.Learning.Textbook = textbook(r.PCA, r.Limits.Alpha)
 	return nil
+}
+
+// spread learns how much whole runs differ. Blocks of time that were held out in place of runs are put together again: they differ less.
+// Of one run there is no spread, and that of its blocks is kept, of which Compare says nothing.
+func (l *learner) spread() (compare.Spread, error) {
+	all := features(l.ref.Limits, l.placed.Tracks)
+	if len(l.set.Runs) < 2 {
+		return compare.SpreadOf(all)
+	}
+	var runs [][][]float64
+	at := map[int]int{} // of a run, its place in runs
+	for i, f := range all {
+		run := slices.IndexFunc(l.set.Runs, func(r holdout.Range) bool { return l.placed.Rows[i].From < r.To })
+		if k, begun := at[run]; begun {
+			runs[k] = append(runs[k], f...)
+			continue
+		}
+		at[run] = len(runs)
+		runs = append(runs, f)
+	}
+	return compare.SpreadOf(runs)
 }
 
 // conditions learns the named conditions and how well they can be told apart.

@@ -167,7 +167,10 @@ func capital(s string) string {
 }
 
 func (c Compare) answers(t *teller) []answer {
-	if c.Verdict == CannotSay && len(c.Reasons) == 0 {
+	if c.Verdict == CannotSay && c.Low == c.High { // nothing was worked out
+		if len(c.Reasons) > 0 {
+			return []answer{{t.say("q.why"), t.findings(c.Reasons)}}
+		}
 		why := []string{t.say("compare.little")}
 		for _, f := range c.Findings { // which is why there is so little
 			if f.Kind == finding.OtherReference || f.Kind == finding.UnfitThen {

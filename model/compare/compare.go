@@ -135,6 +135,9 @@ const alpha = 0.01
 // 74 of 19,560 did; on the worst line, 6 of 70, all after few good runs that happened to be alike.
 const FalseAlarms = 0.007
 
+// FalseAlarmsFrom is how many good runs FalseAlarms holds for, at least.
+const FalseAlarmsFrom = 6
+
 // leastWorth is the share of a usual run that a side needs before anything can be said of it.
 const leastWorth = 0.1
 
@@ -145,12 +148,13 @@ const leastWorth = 0.1
 //	s·√(1/n₁ + 1/n₂)
 //
 // is taken as Student's t with as many degrees of freedom as the usual spread s has; the largest of the d features
-// counts, with p multiplied by d (Bonferroni). It cannot say where a side holds less than a tenth of a usual run.
+// counts, with p multiplied by d (Bonferroni). It cannot say where a side holds less than a tenth of a usual run, or the spread is of
+// fewer than two.
 func Compare(this, that *Side, usual Spread) Result {
 	a, na := this.mean(usual.Length)
 	b, nb := that.mean(usual.Length)
 	out := Result{Verdict: verdict.CannotSay, P: 1, Runs: [2]int{this.Runs(), that.Runs()}}
-	if na < leastWorth || nb < leastWorth {
+	if na < leastWorth || nb < leastWorth || usual.Runs < 2 {
 		return out
 	}
 	largest := -1.0

@@ -134,7 +134,8 @@ const (
 
 // Kinds that a report of a period, or a comparison of two, gives.
 const (
-	OtherPlane     Kind = "other-plane"     // about: the fingerprint of a reference; values: spectra
-	OtherReference Kind = "other-reference" // about: the period; values: spectra
-	UnfitThen      Kind = "unfit-then"      // about: the period; values: spectra that were taken while the instrument was unfit
+	OtherPlane      Kind = "other-plane"       // about: the fingerprint of a reference; values: spectra
+	OtherReference  Kind = "other-reference"   // about: the period; values: spectra
+	RunsNotCompared Kind = "runs-not-compared" // values: good runs, runs wanted
+	UnfitThen       Kind = "unfit-then"        // about: the period; values: spectra that were taken while the instrument was unfit
 )

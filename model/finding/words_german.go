@@ -111,8 +111,10 @@ var German = sync.OnceValue(func() Words {
 		Untimely:     "{about} außerhalb der erwarteten Zeiten",
 		InTransition: "auf dem Weg aus {about}",
 
-		UnfitThen:      "{about}: das Gerät war nicht in Ordnung, als {0} Spektren genommen wurden; sie zählen nicht mit, und was sich unterscheidet, kann an ihm liegen",
-		OtherPlane:     "{0} Spektren wurden nach einer anderen Referenz beurteilt, Kennung {about}: Score-Plot und Karte lassen sie aus, und das Gewohnte der anderen Bilder ist das der jetzigen",
-		OtherReference: "{about}: {0} Spektren wurden nach einer anderen Referenz beurteilt und sind ausgelassen",
+		UnfitThen:                "{about}: das Gerät war nicht in Ordnung, als {0} Spektren genommen wurden; sie zählen nicht mit, und was sich unterscheidet, kann an ihm liegen",
+		OtherPlane:               "{0} Spektren wurden nach einer anderen Referenz beurteilt, Kennung {about}: Score-Plot und Karte lassen sie aus, und das Gewohnte der anderen Bilder ist das der jetzigen",
+		RunsNotCompared:          "wie sehr sich gewohnte Läufe unterscheiden, ist nicht bekannt: die Referenz wurde aus {0} guten Läufen gelernt, ohne sie aneinander zu messen; sie aus {1} oder mehr neu lernen",
+		RunsNotCompared + single: "wie sehr sich gewohnte Läufe unterscheiden, ist nicht bekannt: die Referenz wurde aus einem guten Lauf gelernt; sie aus {1} oder mehr neu lernen",
+		OtherReference:           "{about}: {0} Spektren wurden nach einer anderen Referenz beurteilt und sind ausgelassen",
 	}
 })

@@ -51,7 +51,8 @@ func (s Source) Compare(ctx context.Context, names [2]string, periods [2]shift.P
 		}
 	}
 	this, that := sides[0], sides[1]
-	r := compare.Compare(&this.set, &that.set, s.Reference.Spread)
+	usual := s.Reference.BetweenRuns()
+	r := compare.Compare(&this.set, &that.set, usual)
 	c.Verdict, c.Effect, c.Low, c.High, c.Witnesses = report.Verdict(r.Verdict.String()), r.Effect, r.Low, r.High, r.Runs[0]+r.Runs[1]
 	for _, one := range sides {
 		if one.doubtful > 0 {
@@ -60,6 +61,9 @@ func (s Source) Compare(ctx context.Context, names [2]string, periods [2]shift.P
 	}
 	if c.Verdict == report.Changed && 10*this.doubtful >= this.produced { // where it began is not known to the spectrum
 		c.Verdict, c.Reasons = report.CannotSay, []finding.Finding{finding.Of(finding.UnfitThen, this.name, float64(this.doubtful))}
+	}
+	if usual.Runs == 0 {
+		c.Reasons = append(c.Reasons, finding.Of(finding.RunsNotCompared, "", float64(len(s.Reference.Learning.Runs)), compare.FalseAlarmsFrom))
 	}
 	c.This, c.That = this.page(s.Zone), that.page(s.Zone)
 	if a, b := this.period, that.period; sameDay(s.Zone, a.From, a.To, b.From, b.To) {
@@ -74,7 +78,9 @@ func (s Source) Compare(ctx context.Context, names [2]string, periods [2]shift.P
 			c.Scores.Second = append(c.Scores.Second, chart.Point{X: m.X, Y: m.Y})
 		}
 	}
-	c.FalseAlarms = compare.FalseAlarms
+	if usual.Runs >= compare.FalseAlarmsFrom {
+		c.FalseAlarms = compare.FalseAlarms
+	}
 	c.Spectrum, err = s.compareSpectra(ctx, this, that, r.Chance)
 	return c, err
 }

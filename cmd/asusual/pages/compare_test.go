@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"asusual/cmd/asusual/shift"
+	"asusual/model/finding"
 	"asusual/monitor/history"
 	"asusual/report"
 )
@@ -51,5 +52,18 @@ func TestCompareMeans(t *testing.T) {
 		if err != nil || !bytes.Contains(page.HTML, []byte("No picture: there were no spectra to show.")) {
 			t.Errorf("hour %d against hour %d: Render = %v, want a page that says that there is no picture", sides[0], sides[1], err)
 		}
+	}
+	if c := compare(2, 0); c.FalseAlarms == 0 || len(c.Reasons) > 0 {
+		t.Errorf("after %d good runs: a share of %g false alarms, reasons %v; want a share alone", len(ref.Learning.Runs), c.FalseAlarms, c.Reasons)
+	}
+	of := *ref
+	of.Learning.Runs = ref.Learning.Runs[:1]
+	b.src.Reference = &of
+	c := compare(2, 0)
+	if c.Verdict != report.CannotSay || c.FalseAlarms != 0 || len(c.Reasons) != 1 || c.Reasons[0].Kind != finding.RunsNotCompared {
+		t.Errorf("after one good run: %v, a share of %g false alarms, reasons %v; want that it cannot be said and why", c.Verdict, c.FalseAlarms, c.Reasons)
+	}
+	if page, err := c.Render(); err != nil || !bytes.Contains(page.HTML, []byte("the reference was learned from one good run")) {
+		t.Errorf("after one good run: Render = %v, want a page that says why", err)
 	}
 }
