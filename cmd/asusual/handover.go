@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"errors"
+	"path/filepath"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -47,6 +48,9 @@ func (a *app) handover(ctx context.Context, o handoverOptions) (err error) {
 	span, err := a.spanOf(ctx, c, db, l, o)
 	if err != nil {
 		return err
+	}
+	if there := filepath.Join(shelfOf(c).Of(l.Name, span), pages.HandoverName); a.historyFile != "" && exists(there) {
+		return &words.ReportThere{Page: there, History: a.historyFile}
 	}
 	page, h, err := a.handoverOf(ctx, c, db, l, span, a.now())
 	if errors.Is(err, pages.ErrNothing) {

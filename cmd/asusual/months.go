@@ -3,6 +3,8 @@ package main
 import (
 	"context"
 	"errors"
+	"os"
+	"path/filepath"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
@@ -10,6 +12,7 @@ import (
 	"asusual/cmd/asusual/words"
 	"asusual/monitor/archive"
 	"asusual/monitor/history"
+	"asusual/monitor/keep"
 )
 
 // addHistory adds the option that has a command read another history than that of the configuration.
@@ -92,7 +95,23 @@ func (a *app) importMonths(ctx context.Context, folders []string, into string) (
 			return err
 		}
 	}
-	db, err := history.Open(ctx, into, "asusual import")
+	if exists(into) {
+		return a.importInto(ctx, folders, into, into)
+	}
+	made, err := os.MkdirTemp(filepath.Dir(into), keep.Prefix) // a new one is there whole, or not at all
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, os.RemoveAll(made)) }()
+	if err := a.importInto(ctx, folders, filepath.Join(made, "history"), into); err != nil {
+		return err
+	}
+	return keep.Rename(filepath.Join(made, "history"), into)
+}
+
+// importInto reads the months into the history of the path at, which is told as that of the path into.
+func (a *app) importInto(ctx context.Context, folders []string, at, into string) (err error) {
+	db, err := history.Open(ctx, at, "asusual import")
 	if err != nil {
 		return err
 	}
@@ -102,6 +121,9 @@ func (a *app) importMonths(ctx context.Context, folders []string, into string) (
 		p.step("reading "+f, 0, 0)
 		about, err := archive.Read(ctx, f, db)
 		p.end()
+		if errors.Is(err, archive.ErrPart) && at == into {
+			return &words.HalfRead{History: into, Stopped: ctx.Err() != nil, Why: err}
+		}
 		if err != nil {
 			return err
 		}

@@ -2,6 +2,7 @@ package archive_test
 
 import (
 	"context"
+	"crypto/sha256"
 	"errors"
 	"fmt"
 	"iter"
@@ -9,6 +10,7 @@ import (
 	"os"
 	"path/filepath"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -166,6 +168,58 @@ func TestAMonthThereAndBack(t *testing.T) {
 		if other, err := os.ReadFile(filepath.Join(again, table.File)); err != nil || string(one) != string(other) {
 			t.Errorf("%s of what was read back differs, %v", table.File, err)
 		}
+	}
+}
+
+// A month whose spectra were taken out before it was written is read in once, too: whatever is left of it stands there once.
+func TestAMonthWithoutSpectra(t *testing.T) {
+	axis, err := spectrum.NewAxis(spectrum.Nanometre, []float64{1000, 1010, 1020})
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := time.Date(2026, 11, 10, 8, 0, 0, 0, time.UTC)
+	for name, b := range map[string]history.Batch{
+		"means":  {Means: []history.Mean{{Line: "Filler 3", From: at, Condition: "usual", Axis: axis, Count: 4, Values: []float64{1, 2, 3}}}},
+		"checks": {Checks: []history.Check{{Line: "Filler 3", Time: at, Measure: "light", Value: 1, State: "fit"}}},
+		"acts":   {Acts: []history.Act{{Time: at, Act: "raised", State: "unacknowledged", Episode: at}}},
+	} {
+		d, back := open(t), open(t)
+		b.Line = "Filler 3"
+		if err := d.Append(t.Context(), b); err != nil {
+			t.Fatal(err)
+		}
+		folder, _, err := archive.Write(t.Context(), d, archive.Month{Name: "2026-11", Lines: []string{"Filler 3"}}, t.TempDir())
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := archive.Read(t.Context(), folder, back); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := archive.Read(t.Context(), folder, back); !errors.Is(err, archive.ErrThere) {
+			t.Errorf("Read of %s alone, again = %v, want %v", name, err, archive.ErrThere)
+		}
+	}
+}
+
+// What ends amid the reading says that a part is there.
+func TestReadThatEndsAmid(t *testing.T) {
+	d, back := open(t), open(t)
+	fill(t, d, "Filler 3", 1)
+	folder, a, err := archive.Write(t.Context(), d, archive.Month{Name: "2026-11", Lines: []string{"Filler 3"}}, t.TempDir())
+	if err != nil {
+		t.Fatal(err)
+	}
+	about, checks := filepath.Join(folder, "archive.json"), filepath.Join(folder, "checks.csv")
+	text, err1 := os.ReadFile(about)
+	table, err2 := os.ReadFile(checks)
+	table = append(table, "half a row\n"...)
+	i := slices.IndexFunc(a.Tables, func(t archive.Table) bool { return t.File == "checks.csv" })
+	text = []byte(strings.Replace(string(text), a.Tables[i].SHA256, fmt.Sprintf("%x", sha256.Sum256(table)), 1))
+	if err := errors.Join(err1, err2, os.WriteFile(about, text, 0o644), os.WriteFile(checks, table, 0o644)); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := archive.Read(t.Context(), folder, back); !errors.Is(err, archive.ErrPart) {
+		t.Errorf("Read that ends amid = %v, want %v", err, archive.ErrPart)
 	}
 }
 

@@ -23,7 +23,8 @@ var (
 	ErrNotArchive = errors.New("not an archive of a month")
 	ErrNewer      = errors.New("written by a newer version of this program")
 	ErrAltered    = errors.New("altered since it was written")
-	ErrThere      = errors.New("the history has spectra of that line and month already; nothing was read in")
+	ErrThere      = errors.New("the history has something of that line and month already; nothing was read in")
+	ErrPart       = errors.New("only a part of the month was read in")
 )
 
 // Look says what the folder is, without looking into its tables.
@@ -42,8 +43,8 @@ func Look(folder string) (a About, err error) {
 }
 
 // Read reads an archive into a history that is open to be written. Whether the archive is as it was written is checked before
-// anything is read in. It is read in batches: where an error or the end of ctx comes in between, the history has a part, and
-// is best thrown away.
+// anything is read in. It is read in batches: where an error or the end of ctx comes in between, the history has a part, is best thrown
+// away, and the error is ErrPart.
 func Read(ctx context.Context, folder string, db *history.DB) (About, error) {
 	a, err := Look(folder)
 	if err != nil {
@@ -55,15 +56,42 @@ func Read(ctx context.Context, folder string, db *history.DB) (About, error) {
 		}
 	}
 	for _, line := range a.Lines {
-		for _, err := range db.Newest(ctx, history.Query{Line: line, From: a.From, To: a.To}, 1) {
-			if err != nil {
-				return a, err
-			}
+		there, err := has(ctx, db, history.Query{Line: line, From: a.From, To: a.To})
+		if err != nil {
+			return a, err
+		}
+		if there {
 			return a, fmt.Errorf("%s: line %q: %w", folder, line, ErrThere)
 		}
 	}
 	r := &reader{ctx: ctx, db: db, dir: folder, at: map[string]int{}, made: map[string]int{}}
-	return a, r.all()
+	if err := r.all(); err != nil {
+		return a, fmt.Errorf("%s: %w: %w", folder, ErrPart, err)
+	}
+	return a, nil
+}
+
+// has reports whether the history has anything of a line and a period that only one archive holds. Spectra may have been taken out before
+// the month was written, and the rest be there.
+func has(ctx context.Context, db *history.DB, q history.Query) (bool, error) {
+	for _, there := range []func() (bool, error){
+		func() (bool, error) { return some(db.Newest(ctx, q, 1)) },
+		func() (bool, error) { return some(db.Means(ctx, q)) },
+		func() (bool, error) { return some(db.Checks(ctx, q)) },
+		func() (bool, error) { return some(db.Acts(ctx, q)) },
+	} {
+		if is, err := there(); is || err != nil {
+			return is, err
+		}
+	}
+	return false, nil
+}
+
+func some[T any](all iter.Seq2[T, error]) (bool, error) {
+	for _, err := range all {
+		return err == nil, err
+	}
+	return false, nil
 }
 
 // check compares a table with its checksum.

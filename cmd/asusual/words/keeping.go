@@ -19,6 +19,14 @@ type (
 	AmongSpectra struct{ Path string }
 	// Watched says that a watch has the history, and does by itself what was asked.
 	Watched struct{ Err error }
+	// ReportThere says that a report of another history than the line's would take the place of one that is there.
+	ReportThere struct{ Page, History string }
+	// HalfRead says that a month was read into a history in part.
+	HalfRead struct {
+		History string
+		Stopped bool // somebody stopped it
+		Why     error
+	}
 	// NoLineThere says that a history has no line of that name.
 	NoLineThere struct {
 		Line, History string
@@ -31,6 +39,15 @@ func (e *NothingToKeep) Error() string {
 }
 func (e *Watched) Error() string {
 	return "a watch has the history, and takes out what is too old once a day: " + e.Err.Error()
+}
+func (e *ReportThere) Error() string {
+	return e.Page + ": there is a report already, and " + e.History + " may know less than what it was made from; nothing was changed"
+}
+func (e *HalfRead) Error() string {
+	if e.Stopped {
+		return e.History + ": stopped before the end; it has a part of the month"
+	}
+	return e.History + ": it has a part of the month: " + e.Why.Error()
 }
 func (e *NoLineThere) Error() string {
 	return e.History + ": no line " + strconv.Quote(e.Line) + " there; it has " + cmp.Or(List(e.There), "none")
@@ -88,7 +105,8 @@ Each thing is fine, worth a look, or wrong. The exit status is 1 where something
 		Long: `
 import reads folders that export --month wrote into a history of their own, which is made where there is none: several
 months may lie in one. A folder that is not as it was written is refused, and so is a month that the history has.
-With --history, handover, compare, conditions and export read that history instead of the line's.`,
+With --history, handover, compare, conditions and export read that history instead of the line's. A report that is there
+already is not written over from it.`,
 		Example: `
   $ asusual import archive/2026-10 archive/2026-11 --history autumn.history
   $ asusual handover --history autumn.history --shift early --date 2026-11-03
@@ -141,6 +159,10 @@ func ofKeeping(err error) string {
 		return `keep-spectra = "400 days" in [history] of ` + config.Name + "; asusual init --print explains it"
 	case is[*AmongSpectra](err):
 		return "make a folder for the settings, go there, and: asusual init " + amongPath(err)
+	case is[*ReportThere](err):
+		return "put the reports that are there aside, or have [reports] in a copy of " + config.Name + ", given by --config, name another folder"
+	case is[*HalfRead](err):
+		return "all the months anew, into another file after --history; that one is best thrown away"
 	case is[*NoLineThere](err):
 		return "one of the names that the history has, after --line"
 	case is[*Watched](err):
