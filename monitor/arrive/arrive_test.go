@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io/fs"
 	"log/slog"
+	"maps"
 	"os"
 	"path/filepath"
 	"reflect"
@@ -323,6 +324,57 @@ type hints chan arrive.Event
 
 func (h hints) Events() <-chan arrive.Event { return h }
 func (h hints) Follow(string) error         { return nil }
+func (h hints) Unfollow(string)             {}
+
+// A follower is a source that knows of which folders notifications are asked for.
+type follower struct {
+	hints
+	mu   sync.Mutex
+	dirs map[string]bool
+}
+
+func (f *follower) Follow(dir string) error {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	f.dirs[dir] = true
+	return nil
+}
+
+func (f *follower) Unfollow(dir string) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	delete(f.dirs, dir)
+}
+
+func (f *follower) following() []string {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	return slices.Sorted(maps.Keys(f.dirs))
+}
+
+// The notifications of a folder are given up once nothing has been written there for a week, and asked for again when something is.
+func TestFoldersThatAreNotInUse(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		const week = 7 * 24 * time.Hour
+		m := &memory{files: fstest.MapFS{}}
+		folder := func(name string, age time.Duration) {
+			m.locked(func() { m.files[name] = &fstest.MapFile{Mode: fs.ModeDir | 0o755, ModTime: time.Now().Add(-age)} })
+		}
+		folder("run 1", 2*week)
+		folder("run 2", week-2*time.Minute)
+		folder("run 3", 0)
+		f := &follower{hints: make(hints), dirs: map[string]bool{}}
+		r := startOn(t, m, arrive.Options{Tree: m, Source: f})
+		defer r.stop(t)
+		r.after(time.Minute)
+		expect(t, "of two in use", f.following(), ".", "run 2", "run 3")
+		r.after(3 * time.Minute)
+		expect(t, "of one in use", f.following(), ".", "run 3")
+		folder("run 1", 0)
+		r.after(2 * time.Minute)
+		expect(t, "of one that is written to again", f.following(), ".", "run 1", "run 3")
+	})
+}
 
 // A run is a scanner at work in a bubble, whose time stands still until all wait.
 type run struct {

@@ -21,4 +21,5 @@ type Event struct {
 type Source interface {
 	Events() <-chan Event
 	Follow(dir string) error // asks for the notifications of a folder, relative, also when it was asked before
+	Unfollow(dir string)     // gives them up again; nothing where they were not asked for
 }

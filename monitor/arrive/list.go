@@ -175,14 +175,20 @@ func (l *listing) missing(dir string, err error) error {
 	return nil
 }
 
-// follow asks for the notifications of a folder that is in use.
+// follow asks for the notifications of a folder that is in use, and gives up those of one that is not any more: the system has so many to
+// give, and with a folder a run there would be ever more.
 func (l *listing) follow(dir string) {
 	s := l.s
 	if s.opt.Source == nil || l.all {
 		return
 	}
 	if dir != "." {
-		if info, err := s.opt.Tree.Stat(dir); err != nil || l.began.Sub(info.ModTime()) > fresh {
+		info, err := s.opt.Tree.Stat(dir)
+		if err != nil {
+			return
+		}
+		if l.began.Sub(info.ModTime()) > fresh {
+			s.opt.Source.Unfollow(dir)
 			return
 		}
 	}

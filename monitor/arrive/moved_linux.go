@@ -52,6 +52,21 @@ func (m *moves) follow(dir string) {
 	}
 }
 
+// unfollow gives those of a folder up.
+func (m *moves) unfollow(dir string) {
+	if m == nil {
+		return
+	}
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	for wd, of := range m.dirs {
+		if of == dir {
+			delete(m.dirs, wd)
+			_, _ = syscall.InotifyRmWatch(m.fd, uint32(wd)) // fails where the folder is gone
+		}
+	}
+}
+
 // channel returns their channel, which is never closed, nil where there are none.
 func (m *moves) channel() <-chan Event {
 	if m == nil {

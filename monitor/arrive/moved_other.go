@@ -7,5 +7,6 @@ type moves struct{}
 
 func newMoves(string) *moves           { return nil }
 func (m *moves) follow(string)         {}
+func (m *moves) unfollow(string)       {}
 func (m *moves) channel() <-chan Event { return nil }
 func (m *moves) close()                {}

@@ -19,6 +19,9 @@ type Notifier struct {
 	stop   chan struct{}
 	done   sync.WaitGroup
 	once   sync.Once
+
+	mu       sync.Mutex
+	followed map[string]bool // folders, relative to the root
 }
 
 var _ Source = (*Notifier)(nil)
@@ -36,7 +39,7 @@ func NewNotifier(path string) (*Notifier, error) {
 	if err != nil {
 		return nil, err
 	}
-	n := &Notifier{root: whole, w: w, moves: newMoves(whole), events: make(chan Event), stop: make(chan struct{})}
+	n := &Notifier{root: whole, w: w, moves: newMoves(whole), events: make(chan Event), stop: make(chan struct{}), followed: map[string]bool{}}
 	n.done.Go(n.drain)
 	return n, nil
 }
@@ -47,7 +50,25 @@ func (n *Notifier) Events() <-chan Event { return n.events }
 // Follow asks for the notifications of a folder below the root.
 func (n *Notifier) Follow(dir string) error {
 	n.moves.follow(dir)
-	return n.w.Add(filepath.Join(n.root, filepath.FromSlash(dir)))
+	err := n.w.Add(filepath.Join(n.root, filepath.FromSlash(dir)))
+	if err == nil {
+		n.mu.Lock()
+		n.followed[dir] = true
+		n.mu.Unlock()
+	}
+	return err
+}
+
+// Unfollow gives the notifications of a folder below the root up.
+func (n *Notifier) Unfollow(dir string) {
+	n.mu.Lock()
+	was := n.followed[dir]
+	delete(n.followed, dir)
+	n.mu.Unlock()
+	if was {
+		n.moves.unfollow(dir)
+		_ = n.w.Remove(filepath.Join(n.root, filepath.FromSlash(dir))) // fails where the folder is gone, and its notifications with it
+	}
 }
 
 // Close ends the notifications. A second call does nothing.
@@ -116,6 +137,9 @@ func (n *Notifier) event(e fsnotify.Event, moved bool) (Event, bool) {
 	case e.Has(fsnotify.Create), e.Has(fsnotify.Write):
 		return Event{Changed, rel}, true
 	case e.Has(fsnotify.Remove), e.Has(fsnotify.Rename):
+		n.mu.Lock()
+		delete(n.followed, rel)
+		n.mu.Unlock()
 		return Event{Gone, rel}, true
 	}
 	return Event{}, false

@@ -269,3 +269,48 @@ func BenchmarkList(b *testing.B) {
 		}
 	})
 }
+
+// Of a folder whose notifications were given up none come, until they are asked for again.
+func TestNotificationsThatAreGivenUp(t *testing.T) {
+	dir := t.TempDir()
+	n, err := arrive.NewNotifier(dir)
+	if err != nil {
+		t.Skipf("no notifications here: %v", err)
+	}
+	defer n.Close()
+	for _, sub := range []string{"old", "new"} {
+		if err := errors.Join(os.Mkdir(filepath.Join(dir, sub), 0o755), n.Follow(sub)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	n.Unfollow("old")
+	n.Unfollow("old") // and again, and of one that nobody asked for
+	n.Unfollow("none")
+	first := func(names ...string) string {
+		t.Helper()
+		for _, name := range names {
+			path := filepath.Join(dir, filepath.FromSlash(name))
+			if err := errors.Join(os.WriteFile(filepath.Join(dir, "made"), nil, 0o644), os.Rename(filepath.Join(dir, "made"), path)); err != nil {
+				t.Fatal(err)
+			}
+		}
+		select {
+		case e := <-n.Events():
+			return e.Rel
+		case <-time.After(2 * time.Minute):
+			t.Fatal("no notification within two minutes")
+			return ""
+		}
+	}
+	if got := first("old/a.csv", "old/b.csv", "new/c.csv"); got != "new/c.csv" {
+		t.Errorf("the first notification is of %s, want new/c.csv: those of the other folder were given up", got)
+	}
+	if err := n.Follow("old"); err != nil {
+		t.Fatal(err)
+	}
+	for got := first("old/d.csv"); got != "old/d.csv"; got = (<-n.Events()).Rel {
+		if got != "new/c.csv" {
+			t.Fatalf("a notification of %s, want one of old/d.csv", got)
+		}
+	}
+}
