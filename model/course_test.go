@@ -72,6 +72,24 @@ func TestCourseTellsProcessFromInstrument(t *testing.T) {
 	}
 }
 
+// TestCourseOfOneSpectrumAgainAndAgain: of an instrument that gives one usual spectrum for ever, with new times, nothing can be said after
+// a while, whatever the memories made of it, until another comes.
+func TestCourseOfOneSpectrumAgainAndAgain(t *testing.T) {
+	l, r := line(t, 1), reference(t)
+	day := stretch(t, l, 20, oatline.InUse, 300)
+	for i := 50; i < 250; i++ {
+		day[i].Values = day[49].Values
+	}
+	turns := play(r, day, nil)
+	for i, want := range map[int]bool{45: false, 140: false, 165: true, 249: true, 270: false} {
+		got := turns[i]
+		repeats := slices.ContainsFunc(got.Reasons, func(f finding.Finding) bool { return f.Kind == finding.Repeating })
+		if (got.Verdict == verdict.CannotSay) != want || (got.Instrument == fitness.Bad) != want || repeats != want {
+			t.Errorf("spectrum %d, where 50 to 250 are the same: %v, instrument %s, reasons %v; want that it cannot be said: %v", i+1, got.Verdict, got.Instrument, got.Reasons, want)
+		}
+	}
+}
+
 const oatlineEvery = 20e9 // time.Duration: an oat-drink spectrum every 20 s
 
 // TestCourseGroupsAndRemembers: the same upset on two days is one place, and the second time it was seen before.

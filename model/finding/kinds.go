@@ -62,6 +62,7 @@ const (
 // Kinds that tell why the instrument is not fit.
 const (
 	Noisier             Kind = "noisier"                // values: noise in the middle and at the edges of the axis, as multiples of the usual
+	Repeating           Kind = "repeating"              // values: spectra in a row that are the same
 	FarNoisier          Kind = "far-noisier"            // the same; the noise is at least so much
 	LikeAxis            Kind = "like-axis"              // about: unit of the axis; values: shift, stretch end to end, percent of the departure
 	LikeLight           Kind = "like-light"             // values: offset and slope end to end in absorbance, percent of the departure, ends less middle

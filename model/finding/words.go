@@ -47,6 +47,7 @@ var English = sync.OnceValue(func() Words {
 
 		MovesAs: "moves as {about} would make it ({0} % of the departure): check the instrument first",
 
+		Repeating:           "the last {0} spectra are the same in every channel: the instrument, or what writes its files, gives one again and again",
 		FarNoisier:          "the spectra are far noisier than when the reference was learned: at least {0} times in the middle of the axis, at least {1} times at its edges",
 		Noisier:             "the spectra are noisier than when the reference was learned: {0} times in the middle of the axis, {1} times at its edges",
 		LikeAxis:            "moves as an axis shift of {0} {about} would: check the instrument before the process",

@@ -49,6 +49,7 @@ var German = sync.OnceValue(func() Words {
 
 		MovesAs: "bewegt sich, wie {about} es bewirken würde ({0} % der Abweichung): zuerst das Gerät prüfen",
 
+		Repeating:           "die letzten {0} Spektren sind in jedem Kanal gleich: das Gerät, oder was seine Dateien schreibt, gibt immer wieder dasselbe aus",
 		FarNoisier:          "die Spektren rauschen weit stärker als beim Lernen der Referenz: mindestens {0}-fach in der Mitte der Achse, mindestens {1}-fach an ihren Rändern",
 		Noisier:             "die Spektren rauschen stärker als beim Lernen der Referenz: {0}-fach in der Mitte der Achse, {1}-fach an ihren Rändern",
 		LikeAxis:            "bewegt sich wie bei einer um {0} {about} verschobenen Achse: das Gerät vor dem Prozess prüfen",

@@ -25,7 +25,18 @@ const (
 	often = 0.125
 	// fewChannels: more that stand out alone are no matter of single channels. Our own choice, as standsZ, alone and again.
 	fewChannels = 8
+	// frozen spectra in a row that are the same in every channel are one, given again and again: noise moves some channel of every
+	// instrument, even where it moves by less than the last digit written. Our own choice, far above what few digits let repeat.
+	frozen = 100
 )
+
+// same returns how many spectra in a row were the same as the one before.
+func (c *Channels) same() int {
+	if len(c.Held) == 0 {
+		return 0
+	}
+	return slices.Min(c.Held)
+}
 
 // A Channels is what the latest spectra tell of single channels. Its zero value is the start.
 type Channels struct {

@@ -111,6 +111,10 @@ func (d *Doctor) Look(t *Trend, changed bool) Opinion {
 	for j, v := range t.Mean {
 		d.d[j] = v - b.Mean[j]
 	}
+	if n := t.Channels.same() + 1; n >= frozen {
+		out.worse(Bad)
+		out.Reasons = append(out.Reasons, finding.Of(finding.Repeating, "", float64(n)))
+	}
 	out.Diagnosis = d.s.diagnose(d.d)
 	d.channels(&out, t, changed)
 	d.noise(&out, t, changed)

@@ -253,10 +253,44 @@ func TestFewDigits(t *testing.T) {
 		for i, x := range spectraOf(t, l, 400, nil, round) {
 			d.Add(&tr, x)
 			for _, f := range d.Look(&tr, false).Reasons {
-				if f.Kind == finding.StuckHere || f.Kind == finding.OutHere {
+				if f.Kind == finding.StuckHere || f.Kind == finding.OutHere || f.Kind == finding.Repeating {
 					t.Fatalf("to the %g.th part, spectrum %d: %v", digits, i, f)
 				}
 			}
+		}
+	}
+}
+
+// TestRepeating: one spectrum again and again makes the instrument unfit after a while, until another comes; a still scene in counts of
+// 8 bits, whose noise is a tenth of a count, does not.
+func TestRepeating(t *testing.T) {
+	l, d := doctor(t, 7, 64)
+	all := spectraOf(t, l, 2, nil, nil)
+	var tr Trend
+	for i := range frozen + 20 {
+		d.Add(&tr, all[0])
+		if got := d.Look(&tr, false); (got.State == Bad) != (i+1 >= frozen) {
+			t.Fatalf("spectrum %d, each as the first: Look = %s, %v", i+1, got.State, got.Reasons)
+		}
+	}
+	if got, want := d.Look(&tr, false).Reasons[0].String(), "the last 120 spectra are the same in every channel: the instrument, or what writes its files, gives one again and again"; got != want {
+		t.Errorf("Look says %q, want %q", got, want)
+	}
+	d.Add(&tr, all[1])
+	if got := d.Look(&tr, false); got.State == Bad {
+		t.Errorf("with another spectrum: Look = %s, %v, want that it is not unfit", got.State, got.Reasons)
+	}
+
+	rng := rand.New(rand.NewPCG(5, 6))
+	var still Trend
+	x := make([]float64, 64)
+	for i := range 2000 {
+		for j := range x {
+			counts := math.Round(255*math.Pow(10, -all[0][j]) + 0.1*rng.NormFloat64())
+			x[j] = -math.Log10(counts / 255)
+		}
+		if d.Add(&still, x); still.Channels.same() > frozen/10 {
+			t.Fatalf("8 bits of a still scene: %d spectra in a row are the same at spectrum %d", still.Channels.same(), i+1)
 		}
 	}
 }
