@@ -27,7 +27,8 @@
 // upset to the time at which the verdict said that the process has changed. Of what was seen, the table says how often it was
 // laid at the right door: an instrument that was not fit, or a change that moves as one of the instrument's would, for the kinds
 // that lie in the instrument. An episode that overlaps neither an upset nor the detector's day is counted by itself. Laid at the
-// process it is false, or of the season, for which the promise was not made: -season 0 tells how many are of it.
+// process it is false, or of the season, for which the promise was not made: -season 0 tells how many are of it. Runs without an upset
+// in which nothing could be said, for the instrument was called unfit, are counted by the minute.
 //
 // Exit status: 0 done, 1 it could not be done, 2 wrong command line.
 package main

@@ -12,9 +12,11 @@ import (
 	"time"
 
 	"asusual/model"
+	"asusual/model/fitness"
 	"asusual/model/limits"
 	"asusual/model/oatline"
 	"asusual/model/spectrum"
+	"asusual/model/verdict"
 	"asusual/monitor"
 	"asusual/monitor/history"
 	"asusual/monitor/keep"
@@ -32,6 +34,7 @@ type game struct {
 	good     [][][]oatline.Stretch // what each product's reference is learned from, a run each
 	episodes []episode
 	watched  map[time.Month]time.Duration
+	silent   map[time.Month]time.Duration // of that without an upset: how long nothing could be said, for the instrument was called unfit
 	learned  int
 }
 
@@ -51,7 +54,7 @@ func (o options) open(ctx context.Context, p *plan, progress io.Writer) (*game, 
 	if err != nil {
 		return nil, err
 	}
-	return &game{plan: p, seed: o.seed, channels: o.channels, promise: o.promise, dir: o.dir, history: db, progress: progress, good: make([][][]oatline.Stretch, len(products)), watched: map[time.Month]time.Duration{}}, nil
+	return &game{plan: p, seed: o.seed, channels: o.channels, promise: o.promise, dir: o.dir, history: db, progress: progress, good: make([][][]oatline.Stretch, len(products)), watched: map[time.Month]time.Duration{}, silent: map[time.Month]time.Duration{}}, nil
 }
 
 // play learns, watches and extends, month after month.
@@ -238,6 +241,9 @@ func (g *game) watch(ctx context.Context, product, day, end int) error {
 	for d := day; d < end; d++ {
 		g.watched[g.start(d, product).Month()] += runLength
 	}
+	if err := g.listen(ctx, product, q); err != nil {
+		return err
+	}
 	n := 0
 	for _, err := range g.history.Unreadable(ctx, q) {
 		n++
@@ -247,6 +253,22 @@ func (g *game) watch(ctx context.Context, product, day, end int) error {
 	}
 	if n > 0 {
 		return fmt.Errorf("%s: %d files could not be read", name, n)
+	}
+	return nil
+}
+
+// listen takes down for how long the watch said nothing though nothing had happened.
+func (g *game) listen(ctx context.Context, product int, q history.Query) error {
+	for r, err := range g.history.Spectra(ctx, q) {
+		if err != nil {
+			return err
+		}
+		if day := g.day(r.Time); day == g.exchange() || g.on[day][product] != nil {
+			continue
+		}
+		if r.Verdict == verdict.CannotSay.String() && r.Instrument == string(fitness.Bad) {
+			g.silent[r.Time.Month()] += g.every
+		}
 	}
 	return nil
 }

@@ -114,17 +114,17 @@ func (g *game) tell(w io.Writer, took time.Duration) error {
 }
 
 func (g *game) tellMonths(b *strings.Builder, months map[time.Month]*tally) {
-	b.WriteString("| month | hours watched | upsets | seen | median delay | missed | without an upset: laid at the process | at the instrument | promised | light lost at the end |\n|---|---|---|---|---|---|---|---|---|---|\n")
+	b.WriteString("| month | hours watched | upsets | seen | median delay | missed | without an upset: laid at the process | at the instrument | promised | nothing could be said | light lost at the end |\n|---|---|---|---|---|---|---|---|---|---|---|\n")
 	var all tally
-	var watched time.Duration
+	var watched, silent time.Duration
 	promise := g.promise.OrUsual()
 	promised := func(d time.Duration) float64 { return promise.Episodes * d.Hours() / promise.Per.Hours() }
-	row := func(what, light string, t *tally, d time.Duration) {
+	row := func(what, light string, t *tally, d, silent time.Duration) {
 		missed := strings.Join(t.missed, ", ")
 		if missed == "" {
 			missed = "–"
 		}
-		fmt.Fprintf(b, "| %s | %.0f | %d | %d | %s | %s | %d | %d | %.1f | %s |\n", what, d.Hours(), t.mishaps, t.seen, t.delay(), missed, t.process, t.instrument, promised(d), light)
+		fmt.Fprintf(b, "| %s | %.0f | %d | %d | %s | %s | %d | %d | %.1f | %.0f min | %s |\n", what, d.Hours(), t.mishaps, t.seen, t.delay(), missed, t.process, t.instrument, promised(d), silent.Minutes(), light)
 	}
 	for m := time.January; m <= time.December; m++ {
 		if g.watched[m] == 0 {
@@ -135,11 +135,11 @@ func (g *game) tellMonths(b *strings.Builder, months map[time.Month]*tally) {
 			t = &tally{}
 		}
 		last := min(g.day(time.Date(2026, m+1, 1, 0, 0, 0, 0, time.UTC)), g.days) - 1
-		row(m.String(), fmt.Sprintf("%.0f %%", 100*g.lightLost(last)), t, g.watched[m])
-		watched += g.watched[m]
+		row(m.String(), fmt.Sprintf("%.0f %%", 100*g.lightLost(last)), t, g.watched[m], g.silent[m])
+		watched, silent = watched+g.watched[m], silent+g.silent[m]
 		all.mishaps, all.seen = all.mishaps+t.mishaps, all.seen+t.seen
 		all.process, all.instrument = all.process+t.process, all.instrument+t.instrument
 		all.delays = append(all.delays, t.delays...)
 	}
-	row("the year", "", &all, watched)
+	row("the year", "", &all, watched, silent)
 }
