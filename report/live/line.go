@@ -30,9 +30,10 @@ type Reading struct {
 	Time       time.Time
 	Distance   float64
 	Inside     bool
-	Condition  string // usual, a name, uncharted or unfit
-	Over       bool   // the condition has lasted too long
-	Late       bool   // it came after a newer one. One that did not and yet lies before it shows that the clock was put back.
+	Condition  string    // usual, a name, uncharted or unfit
+	Over       bool      // the condition has lasted too long
+	Received   time.Time // when it was judged; zero: now
+	Late       bool      // it came after a newer one. One that did not and yet lies before it shows that the clock was put back.
 	Score      chart.Point
 	Absorbance []float64 // p, of the newest spectrum; nil where it is not at hand. It is copied.
 }
@@ -94,6 +95,7 @@ type Line struct {
 	picture    *usualPicture
 	readings   []kept          // in order of time
 	pauses     []time.Duration // the newest between readings, also where the hour holds fewer
+	heard      time.Time       // when the last spectrum was judged, whatever its time
 	spectrum   []float64
 	spectrumAt time.Time
 	specSeq    uint64
@@ -139,6 +141,7 @@ func kindOf(r Reading) string {
 func (l *Line) Add(r Reading) {
 	l.site.mu.Lock()
 	defer l.site.mu.Unlock()
+	l.hear(r.Received)
 	switch newest := l.newest(); {
 	case !r.Time.Before(newest):
 	case !r.Late:
@@ -181,6 +184,25 @@ func (l *Line) newest() time.Time {
 		return l.readings[n-1].time
 	}
 	return time.Time{}
+}
+
+// hear notes when a spectrum was judged, also one that is not of this page.
+func (l *Line) hear(at time.Time) {
+	if at.IsZero() {
+		at = l.site.opt.Now()
+	}
+	if at.After(l.heard) {
+		l.heard = at
+		l.standSeq = l.change()
+	}
+}
+
+// still returns since when no spectrum has come: one that bears a time to come does not hide that.
+func (l *Line) still() time.Time {
+	if at := l.newest(); at.Before(l.heard) {
+		return at
+	}
+	return l.heard
 }
 
 // put keeps a reading: with the newest where both lie in one slot and are of one kind, else by itself.

@@ -826,10 +826,14 @@ func TestClockPutBack(t *testing.T) {
 	for i := range 9 {
 		add(at(11, 56).Add(time.Duration(i)*time.Second), true)
 	}
-	_, before := l.tell(0, true)
+	l.Add(Reading{Time: at(11, 0), Received: at(11, 50), Late: true})
+	m, before := l.tell(0, true)
+	if st := m.Standing; st.LastSpectrum.In(zone).Year() != 2030 || !st.Still.Equal(at(11, 55).Add(4*time.Second)) {
+		t.Errorf("with a newest spectrum of %v none has come since %v, want since the last was judged, 11:55:04", st.LastSpectrum, st.Still)
+	}
 	add(at(11, 57), false)
 	add(at(11, 58), false)
-	m, _ := l.tell(before, false)
+	m, _ = l.tell(before, false)
 	if n := len(m.Readings); n != 2 || !m.Whole || !m.Standing.LastSpectrum.Equal(at(11, 58)) || m.Spectrum == nil || !m.Spectrum.Time.Equal(at(11, 58)) {
 		t.Fatalf("after the clock was put back a page that knew of 2030 is told %d readings, whole %v, newest %v; want all of it anew, the two of now", n, m.Whole, m.Standing.LastSpectrum)
 	}

@@ -35,8 +35,9 @@ type standing struct {
 	Since        time.Time      `json:"since,omitzero"`
 	ChangedSince time.Time      `json:"changed_since,omitzero"`
 	LastSpectrum time.Time      `json:"last_spectrum,omitzero"`
-	Quiet        float64        `json:"quiet_after_s"` // a longer pause than this is said
-	Distance     *float64       `json:"distance"`      // the median of the newest readings; null where there was nothing to measure
+	Still        time.Time      `json:"still_since,omitzero"` // since when none has come: the newest's time, or when the last was judged, where that lies before
+	Quiet        float64        `json:"quiet_after_s"`        // a longer pause than this is said
+	Distance     *float64       `json:"distance"`             // the median of the newest readings; null where there was nothing to measure
 	Limit        float64        `json:"limit"`
 	Inside       int            `json:"inside"`   // slots of two seconds within the limits, of those that should have been usual
 	Expected     int            `json:"expected"` // slots that should have been usual
@@ -174,7 +175,7 @@ func (l *Line) stands(now time.Time) *standing {
 	n := l.now(now)
 	d := l.standing
 	st := &standing{
-		Verdict: n.Verdict, Since: d.Since, ChangedSince: d.ChangedSince, LastSpectrum: n.Newest, Quiet: l.quiet().Seconds(), Limit: 1,
+		Verdict: n.Verdict, Since: d.Since, ChangedSince: d.ChangedSince, LastSpectrum: n.Newest, Still: l.still(), Quiet: l.quiet().Seconds(), Limit: 1,
 		Inside: n.Inside, Expected: n.Expected, Condition: n.Condition, Instrument: d.Instrument.State, FitSince: l.fitSince,
 		Group: d.Group, Alarm: d.Alarm.State, AlarmSince: d.Alarm.Since, AlarmUntil: d.Alarm.Until, AlarmWho: d.Alarm.Who, AlarmWhy: d.Alarm.Why,
 		Unreadable: d.Unreadable, Behind: d.Behind, Trouble: d.Trouble,
@@ -278,6 +279,7 @@ type summary struct {
 	Headline     string         `json:"headline"`
 	Instrument   string         `json:"instrument_words"`
 	LastSpectrum time.Time      `json:"last_spectrum,omitzero"`
+	Still        time.Time      `json:"still_since,omitzero"`
 	Quiet        float64        `json:"quiet_after_s"`
 }
 
@@ -300,7 +302,7 @@ func (s *Site) survey() (survey, uint64) {
 	for _, l := range s.lines {
 		st := l.stands(now)
 		all.Lines = append(all.Lines, summary{ID: l.id, Line: l.name, Verdict: st.Verdict, Headline: st.Words.Headline,
-			Instrument: st.Words.Instrument[0], LastSpectrum: st.LastSpectrum, Quiet: st.Quiet})
+			Instrument: st.Words.Instrument[0], LastSpectrum: st.LastSpectrum, Still: st.Still, Quiet: st.Quiet})
 	}
 	return all, s.seq
 }

@@ -29,7 +29,8 @@ func Usual(ref *model.Reference) live.Usual {
 // Reading returns a record as the live page takes it; absorbance is that of its spectrum, nil where it is not at hand.
 func Reading(r history.Record, absorbance []float64) live.Reading {
 	p := plane(r.Scores)
-	return live.Reading{Time: r.Time, Distance: r.Distance, Inside: r.Inside, Condition: placeOf(r), Over: overstays(r), Late: r.Late, Score: chart.Point{X: p.X, Y: p.Y},
+	return live.Reading{Time: r.Time, Distance: r.Distance, Inside: r.Inside, Condition: placeOf(r), Over: overstays(r), Late: r.Late,
+		Received: r.Received, Score: chart.Point{X: p.X, Y: p.Y},
 		Absorbance: absorbance}
 }
 

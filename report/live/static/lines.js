@@ -13,10 +13,10 @@
     for (const l of lines) {
       const e = document.getElementById("line-" + l.id);
       if (!e) continue;
-      const newest = l.last_spectrum ? Date.parse(l.last_spectrum) : 0, old = newest && stream.now() - newest > l.quiet_after_s * 1000;
+      const newest = l.last_spectrum ? Date.parse(l.last_spectrum) : 0, still = Date.parse(l.still_since), old = newest && stream.now() - still > l.quiet_after_s * 1000;
       write(e.querySelector(".what"), l.headline);
       write(e.querySelector(".fit"), l.instrument_words);
-      write(e.querySelector(".when"), !newest ? words.never : old ? say(words.quiet, { time: stream.when(newest) })
+      write(e.querySelector(".when"), !newest ? words.never : old ? say(words.quiet, { time: stream.when(still) })
         : say(words.last, { time: stream.when(newest, true) }) + " · " + say(words.ago, { lasts: stream.lasts(stream.now() - newest) }));
       e.querySelector(".when").classList.toggle("loud", Boolean(old));
       e.classList.toggle("then", Boolean(old) || stream.lost());

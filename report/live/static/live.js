@@ -91,7 +91,7 @@
   // look says what time alone changes: how old the last spectrum is, and whether what stands here is old. Before the first event
   // the page stands as it was made.
   const look = () => {
-    const newest = standing && standing.last_spectrum ? Date.parse(standing.last_spectrum) : 0, old = stream.trouble(newest, standing ? standing.quiet_after_s * 1000 : 0);
+    const newest = standing && standing.last_spectrum ? Date.parse(standing.last_spectrum) : 0, old = stream.trouble(newest && Date.parse(standing.still_since), standing ? standing.quiet_after_s * 1000 : 0);
     if (standing) write(by("clock"), newest ? say(words.last, { time: stream.when(newest, true) }) + " · " + say(words.ago, { lasts: stream.lasts(stream.now() - newest) }) : words.never);
     stream.notice(old);
     document.body.classList.toggle("then", old !== "");
