@@ -233,3 +233,60 @@ func TestTicksWithoutEnd(t *testing.T) {
 		}
 	}
 }
+
+// TestDecimalsOfPlaces: the figures of an axis in micrometres bear the decimal mark of the language in every picture over the axis.
+func TestDecimalsOfPlaces(t *testing.T) {
+	inPoints := German
+	inPoints.Decimal = "."
+	um := func(a Axis) Axis {
+		out := Axis{Unit: "µm"}
+		for _, x := range a.At {
+			out.At = append(out.At, x/1000)
+		}
+		return out
+	}
+	for name, draw := range map[string]func(w *Words) picture{
+		"reach": func(w *Words) picture {
+			c := sampleReach()
+			c.Axis, c.Places, c.Words = um(c.Axis), um(c.Places), w
+			return c
+		},
+		"repeats": func(w *Words) picture {
+			c := sampleRepeats()
+			c.Axis, c.Words = um(c.Axis), w
+			return c
+		},
+		"spectrum": func(w *Words) picture {
+			c := micrometres()
+			c.Words = w
+			return c
+		},
+		"groups": func(w *Words) picture {
+			c := sampleGroups()
+			c.Axis, c.Words = um(c.Axis), w
+			return c
+		},
+	} {
+		comma, point := draw(&German), draw(&inPoints)
+		a, err := comma.Draw()
+		if err != nil {
+			t.Fatal(err)
+		}
+		b, err := point.Draw()
+		if err != nil {
+			t.Fatal(err)
+		}
+		diff, _ := difference(decode(t, a), decode(t, b))
+		n := 0
+		for y := diff.Rect.Max.Y - 26*dotsPerPt; y < diff.Rect.Max.Y-14*dotsPerPt; y++ { // where the figures of the axis stand
+			for x := 30 * dotsPerPt; x < diff.Rect.Max.X; x++ {
+				if diff.GrayAt(x, y).Y == 0 {
+					n++
+				}
+			}
+		}
+		if n < 20 {
+			t.Errorf("%s: the figures of the axis in German differ in %d pixels from those with a point, want commas", name, n)
+		}
+	}
+}
