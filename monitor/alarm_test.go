@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -50,6 +51,9 @@ func TestAlarmIsAcknowledgedWhileWatching(t *testing.T) {
 	if got.State != alarm.Unacknowledged || got.Episode.IsZero() {
 		t.Fatalf("alarm after the oil pump failed = %+v, want unacknowledged, about its episode", got)
 	}
+	if info, err := os.Stat(b.path + ".requests"); err != nil || !info.IsDir() {
+		t.Errorf("the folder of requests = %v, want that of the watch before anybody asks", err)
+	}
 	a, err := b.ask(monitor.Request{Act: monitor.Acknowledged, Why: "pump 2 was off <b>"})
 	if err != nil || a.State != "acknowledged" || a.Who != "Ada" || a.Why != "pump 2 was off <b>" || !a.Episode.Equal(got.Episode) {
 		t.Errorf("Ask to acknowledge = %+v, %v, want acknowledged", a, err)
@@ -79,6 +83,64 @@ func TestAlarmIsAcknowledgedWhileWatching(t *testing.T) {
 	if got := b.acts(); got != want+"unshelved, " {
 		t.Errorf("Acts = %s, want %s", got, want+"unshelved, ")
 	}
+}
+
+// answering begins a watch that answers the next request in history and may not take its file away. end waits for it, or gives it up.
+func (b *bench) answering() (end func()) {
+	ctx, stop := context.WithCancel(b.t.Context())
+	var done sync.WaitGroup
+	done.Go(func() { b.answer(ctx) })
+	return func() { stop(); done.Wait() }
+}
+
+func (b *bench) answer(ctx context.Context) {
+	for {
+		found, err := filepath.Glob(b.path + ".requests/*.json")
+		if err != nil || ctx.Err() != nil {
+			return
+		}
+		if len(found) == 0 {
+			<-time.After(time.Millisecond)
+			continue
+		}
+		id := strings.TrimSuffix(filepath.Base(found[0]), ".json")
+		act := history.Act{Time: time.Now(), Act: monitor.Acknowledged, Who: "Ada", Why: "seen", State: "acknowledged", Request: id}
+		if err := b.db.Append(context.Background(), history.Batch{Line: "Filler 3", Acts: []history.Act{act}}); err != nil {
+			b.t.Error(err)
+		}
+		return
+	}
+}
+
+// Whoever asks takes his request away once it is answered: in a folder that is another user's, the watch cannot.
+func TestARequestThatTheWatchCannotTakeAway(t *testing.T) {
+	b := newBench(t)
+	end := b.answering()
+	if a, err := b.ask(monitor.Request{Act: monitor.Acknowledged, Why: "seen"}); err != nil || a.State != "acknowledged" {
+		t.Errorf("Ask = %+v, %v, want the answer", a, err)
+	}
+	end()
+	if left, err := os.ReadDir(b.path + ".requests"); err != nil || len(left) != 0 {
+		t.Errorf("requests left = %v, %v, want none", left, err)
+	}
+}
+
+// Who may write to the folder of requests may ask, also who may not write the history.
+func TestWhoMayOnlyAsk(t *testing.T) {
+	if os.Geteuid() == 0 {
+		t.Skip("root may write everywhere")
+	}
+	b := newBench(t)
+	for _, err := range []error{os.Mkdir(b.path+".requests", 0o755), os.Chmod(b.path, 0o444), os.Chmod(b.path+".lock", 0o444)} {
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	end := b.answering()
+	if a, err := b.ask(monitor.Request{Act: monitor.Acknowledged, Why: "seen"}); err != nil || a.State != "acknowledged" {
+		t.Errorf("Ask = %+v, %v, want the answer", a, err)
+	}
+	end()
 }
 
 // What stands in the folder of requests and is none does no harm, and is said once.

@@ -83,6 +83,8 @@ func Ask(ctx context.Context, path string, r Request) (history.Act, error) {
 		err = errors.Join(err, db.Close())
 	case errors.As(err, &held):
 		a, err = askWatch(ctx, path, r, held)
+	case errors.Is(err, history.ErrReadOnly) && inboxOf(path).there(): // who may not write history may ask all the same
+		a, err = askWatch(ctx, path, r, err)
 	}
 	if err == nil && a.Refused != "" {
 		err = fmt.Errorf("line %q: %w: %s", r.Line, ErrRefused, a.Refused)
@@ -108,7 +110,7 @@ func alone(ctx context.Context, db *history.DB, r Request) (history.Act, error) 
 }
 
 // askWatch leaves the request for the watch, and waits for the answer in history.
-func askWatch(ctx context.Context, path string, r Request, held *keep.Held) (none history.Act, err error) {
+func askWatch(ctx context.Context, path string, r Request, held error) (none history.Act, err error) {
 	db, err := history.Read(ctx, path)
 	if err != nil {
 		return none, err
@@ -123,6 +125,7 @@ func askWatch(ctx context.Context, path string, r Request, held *keep.Held) (non
 	for {
 		a, ok, err := db.Answer(ctx, r.Line, r.ID)
 		if ok {
+			_ = os.Remove(box.name(r.ID)) // where the watch may not take it away itself
 			return a, nil
 		}
 		if err != nil && ctx.Err() == nil {
@@ -149,12 +152,20 @@ func inboxOf(history string) inbox { return inbox(history + ".requests") }
 
 func (b inbox) name(id string) string { return filepath.Join(string(b), id+".json") }
 
+func (b inbox) there() bool {
+	info, err := os.Stat(string(b))
+	return err == nil && info.IsDir()
+}
+
+// make makes the folder, unless it is there. A watch does so when it starts, so that the folder is its own whoever asks first.
+func (b inbox) make() error { return os.MkdirAll(string(b), 0o755) }
+
 func (b inbox) put(r Request) error {
 	text, err := json.Marshal(r)
 	if err != nil {
 		return err
 	}
-	if err := os.MkdirAll(string(b), 0o755); err != nil {
+	if err := b.make(); err != nil {
 		return fmt.Errorf("asking the watch: %w", err)
 	}
 	if err := keep.WriteFile(b.name(r.ID), append(text, '\n')); err != nil {

@@ -35,6 +35,11 @@ func run(ctx context.Context, line Line, all bool) (err error) {
 		return err
 	}
 	c.all, c.flight = all, &flight{names: map[string]chan struct{}{}}
+	if !all {
+		if err := c.inbox.make(); err != nil {
+			line.Log.Warn("the folder of requests cannot be made", "folder", string(c.inbox), "reason", err)
+		}
+	}
 	names := &register{line: &line, flight: c.flight, new: map[string]struct{}{}}
 	opt := arrive.Options{Tree: tree, Patterns: line.Patterns, Order: line.Order, After: c.status.last.File, Settle: line.Settle, Poll: line.Poll,
 		Rescan: line.Rescan, Growing: true, Log: line.Log, Known: names.known}

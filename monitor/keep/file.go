@@ -93,11 +93,29 @@ func Sweep(folder string, since time.Time) error {
 		if !strings.HasPrefix(e.Name(), Prefix) || !e.Type().IsRegular() && !e.IsDir() {
 			continue
 		}
-		if info, gone := e.Info(); gone == nil && info.ModTime().Before(since) {
+		if info, gone := e.Info(); gone == nil && touched(filepath.Join(folder, e.Name()), info).Before(since) {
 			err = errors.Join(err, ignoreMissing(os.RemoveAll(filepath.Join(folder, e.Name()))))
 		}
 	}
 	return err
+}
+
+// touched returns when a file, or anything in a folder, was written to last: a copy of a large history takes hours to be written into one.
+func touched(path string, info fs.FileInfo) time.Time {
+	last := info.ModTime()
+	if !info.IsDir() {
+		return last
+	}
+	below, err := os.ReadDir(path)
+	if err != nil {
+		return last
+	}
+	for _, e := range below {
+		if info, err := e.Info(); err == nil && info.ModTime().After(last) {
+			last = info.ModTime()
+		}
+	}
+	return last
 }
 
 func ignoreMissing(err error) error {

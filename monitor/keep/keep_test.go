@@ -95,6 +95,27 @@ func TestSweepTakesOnlyUnfinishedWrites(t *testing.T) {
 	}
 }
 
+// A folder into which a large file is being written for hours is not a leftover, though the folder itself is as old.
+func TestSweepLeavesWhatIsStillWritten(t *testing.T) {
+	dir := t.TempDir()
+	hours := time.Now().Add(-3 * time.Hour)
+	for name, written := range map[string]time.Time{"written": time.Now(), "left": hours} {
+		folder := filepath.Join(dir, keep.Prefix+name)
+		file := filepath.Join(folder, "history")
+		for _, err := range []error{os.Mkdir(folder, 0o755), os.WriteFile(file, nil, 0o644), os.Chtimes(file, written, written), os.Chtimes(folder, hours, hours)} {
+			if err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	if err := keep.Sweep(dir, time.Now().Add(-time.Hour)); err != nil {
+		t.Fatal(err)
+	}
+	if left, err := os.ReadDir(dir); err != nil || len(left) != 1 || left[0].Name() != keep.Prefix+"written" {
+		t.Errorf("Sweep left %v, %v, want the folder whose file is written", left, err)
+	}
+}
+
 func TestTakeNamesTheFirstHolder(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "history.lock")
 	first := keep.Holder{Name: "watch", PID: 4711, Since: time.Unix(1764057600, 0)}

@@ -59,6 +59,7 @@ var triesOfLog = []struct{ begins, try string }{
 	{"the instrument's own spectra of before cannot be read", "asusual instrument, which reads them all"},
 	{"the instrument's own spectra cannot be read yet", "look whether that folder is there, and at from under [line.instrument] in " + config.Name},
 	{"a spectrum of the instrument's own cannot be used", "asusual inspect on that file; the next dark or reference spectrum takes its place"},
+	{"the folder of requests cannot be made", "the right to write the folder of the history, for the user who runs the watch"},
 	{"the folder of requests cannot be listed", "the right to read that folder, for the user who runs the watch"},
 	{"a request cannot be read yet", "asusual acknowledge or shelve as the user who runs the watch, or the right to read for that user"},
 	{"a file among the requests is none", "asusual acknowledge or shelve, which write requests; other files belong elsewhere"},
