@@ -22,6 +22,9 @@ import (
 
 // describe works out what all usual spectra together tell: their model, the instrument's baseline and the picture of them.
 func (l *learner) describe() (err error) {
+	if l.ref.Chain.Out().Len() > mostMoments {
+		return l.describeWide()
+	}
 	moments := make([]*project.Moments, l.parts())
 	errs := make([]error, len(moments)+2)
 	origin := l.pretreated(0)
@@ -49,6 +52,36 @@ func (l *learner) describe() (err error) {
 		}
 	}
 	l.ref.PCA, err = all.Fit(l.ref.Learning.Components.K, nil)
+	return err
+}
+
+// mostMoments is how many channels moments are gathered of: three matrices of p² numbers, and work with p³, 400 MB and a minute there.
+const mostMoments = 4096
+
+// describeWide is describe for more channels than moments are gathered of: the model comes from a few readings of the spectra.
+func (l *learner) describeWide() (err error) {
+	l.ref.Picture = picture(l.set.X)
+	if l.ref.Instrument, err = fitness.NewBaseline(l.set.Axis, l.set.X); err != nil {
+		return err
+	}
+	chain, n := l.ref.Chain, len(l.usual.rows)
+	p := chain.Out().Len()
+	const together = 32
+	room, work := make([]float64, together*p), make([]float64, chain.Work())
+	l.ref.PCA, err = project.FitStream(func(take func(rows []float64) error) error {
+		for from := 0; from < n; from += together {
+			to := min(from+together, n)
+			for i := from; i < to; i++ {
+				if err := chain.Apply(room[(i-from)*p:][:p], l.set.X.RawRowView(i), work); err != nil {
+					return err
+				}
+			}
+			if err := take(room[:(to-from)*p]); err != nil {
+				return err
+			}
+		}
+		return nil
+	}, p, l.ref.Learning.Components.K)
 	return err
 }
 
