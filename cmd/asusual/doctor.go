@@ -192,7 +192,7 @@ func canWrite(folder string) error {
 // history looks at the history and at who has it, and returns it open to be read; nil where it cannot be.
 func (e *examination) history(ctx context.Context) *history.DB {
 	c := e.config
-	switch by, held, err := keep.Look(c.History + ".lock"); {
+	switch by, held, err := keep.Look(history.LockOf(c.History)); {
 	case err != nil:
 		e.look("", "watched.bad", "reason", err.Error())
 	case held:

@@ -5,6 +5,7 @@ import (
 	"net"
 	"time"
 
+	"asusual/monitor/history"
 	"asusual/monitor/keep"
 )
 
@@ -38,7 +39,7 @@ func (e *examination) live(ctx context.Context) {
 	defer cancel()
 	if conn, dialled := other.DialContext(ctx, "tcp", at); dialled == nil {
 		_ = conn.Close()
-		if _, held, _ := keep.Look(e.config.History + ".lock"); held {
+		if _, held, _ := keep.Look(history.LockOf(e.config.History)); held {
 			e.fine("", "live.there", "address", at)
 			return
 		}

@@ -69,10 +69,10 @@ func isFree(path string) bool {
 	if history.IsServer(path) {
 		return false
 	}
-	if _, err := os.Stat(path + ".lock"); err != nil {
+	if _, err := os.Stat(history.LockOf(path)); err != nil {
 		return false // perhaps it is on another computer
 	}
-	_, held, err := keep.Look(path + ".lock")
+	_, held, err := keep.Look(history.LockOf(path))
 	return err == nil && !held
 }
 

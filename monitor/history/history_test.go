@@ -708,6 +708,28 @@ func copyFile(t *testing.T, from, to string) {
 	}
 }
 
+// A history has one watcher, by whatever link it is named.
+func TestALinkToAHistoryHasItsLock(t *testing.T) {
+	dir := t.TempDir()
+	path, link := filepath.Join(dir, "a.history"), filepath.Join(dir, "link.history")
+	if err := os.Symlink("a.history", link); err != nil {
+		t.Skip(err)
+	}
+	for _, order := range [][2]string{{path, link}, {link, path}, {link, link}} {
+		first, err := history.Open(t.Context(), order[0], "first")
+		if err != nil {
+			t.Fatal(err)
+		}
+		var held *keep.Held
+		if second, err := history.Open(t.Context(), order[1], "second"); !errors.As(err, &held) || held.By.Name != "first" {
+			t.Errorf("Open(%s) beside %s = %v, %v, want it held by the first", filepath.Base(order[1]), filepath.Base(order[0]), second, err)
+		}
+		if err := first.Close(); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
 func TestOpenRefusesAFileThatCannotBeWritten(t *testing.T) {
 	if os.Geteuid() == 0 {
 		t.Skip("root may write everywhere")

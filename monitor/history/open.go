@@ -54,7 +54,7 @@ func Open(ctx context.Context, path, watcher string) (*DB, error) {
 	if err := looksRight(path, true); err != nil {
 		return nil, err
 	}
-	hold, err := keep.Take(path+".lock", keep.Holder{Name: watcher, PID: os.Getpid(), Since: time.Now().Round(time.Second)})
+	hold, err := keep.Take(LockOf(path), keep.Holder{Name: watcher, PID: os.Getpid(), Since: time.Now().Round(time.Second)})
 	if errors.Is(err, os.ErrPermission) || errors.Is(err, syscall.EROFS) {
 		return nil, fmt.Errorf("%s: %w (%w)", path, ErrReadOnly, err)
 	}
@@ -74,6 +74,16 @@ func Open(ctx context.Context, path, watcher string) (*DB, error) {
 		return nil, errors.Join(err, hold.Release())
 	}
 	return d, nil
+}
+
+// LockOf returns the lock of the history of that path, which whoever writes it holds. By whatever link the file is named, it has one.
+func LockOf(path string) string {
+	if info, err := os.Lstat(path); err == nil && info.Mode()&os.ModeSymlink != 0 {
+		if to, err := filepath.EvalSymlinks(path); err == nil {
+			path = to
+		}
+	}
+	return path + ".lock"
 }
 
 // Read opens the history of that path to be read, also while a watch is writing it. It changes nothing.
