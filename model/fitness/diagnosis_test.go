@@ -150,7 +150,7 @@ func TestDiagnoseKnownEffect(t *testing.T) {
 			d[j] = 0.03 * g[j]
 		}
 		got := b.Diagnose(l.Axis(), d)
-		if size, share := got.Sizes[e], got.Shares[got.Best]; math.Abs(size-0.03) > 1e-9 || math.Abs(share-1) > 1e-6 || !slices.Contains(got.Best.Effects(), e) {
+		if size, share := got.Sizes[e], got.Shares[got.Best]; math.Abs(size-0.03) > 1e-9 || math.Abs(share-1) > 1e-6 || !slices.Contains(causes[got.Best].effects, e) {
 			t.Errorf("Diagnose(0.03 of %v) = size %.6g, share %.6g, best %v; want 0.03, 1, the cause of %v", e, size, share, got.Best, e)
 		}
 		if math.Abs(got.Together-1) > 1e-6 {

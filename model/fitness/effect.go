@@ -2,7 +2,6 @@ package fitness
 
 import (
 	"fmt"
-	"slices"
 
 	"asusual/model/spectrum"
 )
@@ -71,9 +70,6 @@ func (c *Cause) UnmarshalText(b []byte) error {
 	}
 	return fmt.Errorf("no cause is called %q", b)
 }
-
-// Effects returns the effects that the cause brings together.
-func (c Cause) Effects() []Effect { return slices.Clone(causes[c].effects) }
 
 // directions returns what one unit of each effect adds to a spectrum that looks like mean, to first order: nEffects
 // rows of p. An axis that is off by s shows A(λ−s) ≈ A(λ) − s·A′(λ).

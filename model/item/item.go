@@ -266,9 +266,6 @@ func (g *Gatherer) name() string {
 // Empty returns how many spectra showed the empty belt so far.
 func (g *Gatherer) Empty() int { return g.empty }
 
-// Latest returns the number of the latest piece: of the open one, if one is open. 0 before the first.
-func (g *Gatherer) Latest() int64 { return g.number }
-
 // Open reports whether a piece is open, and when its last spectrum was measured, so that a watch can close it when nothing
 // comes.
 func (g *Gatherer) Open() (last time.Time, open bool) { return g.item.To, g.open }

@@ -66,8 +66,8 @@ func TestResume(t *testing.T) {
 			}
 		}
 		same(t, resumed.Close(), straight.Close())
-		if resumed.Empty() != straight.Empty() || resumed.Latest() != straight.Latest() {
-			t.Errorf("%d empty and %d pieces after breaks, want %d and %d", resumed.Empty(), resumed.Latest(), straight.Empty(), straight.Latest())
+		if resumed.Empty() != straight.Empty() || resumed.number != straight.number {
+			t.Errorf("%d empty and %d pieces after breaks, want %d and %d", resumed.Empty(), resumed.number, straight.Empty(), straight.number)
 		}
 	}
 	if late < 100 {

@@ -187,31 +187,3 @@ func scaled(x []float64, f float64) []float64 {
 	}
 	return y
 }
-
-// Acceptance area: formulas of Pomerantsev (2008) and Pomerantsev, Rodionova (2014), from memory; numbers computed from
-// them on the handbook's data with one component.
-func TestFullDistance(t *testing.T) {
-	h := []float64{.559421, 1.749082, .002837, 2.677238, .202299, 2.030999, .319472, .540379, .006664, .911607}
-	v := []float64{.041380, 8.598195, 1.046526, 2.118684, 5.396191, .665630, 5.626705, 10.598933, .214861, 5.527414}
-	sh, sv := ScaledOf(h), ScaledOf(v)
-	near(t, "h₀", sh.Mean, .9, 1e-6)
-	near(t, "v₀", sv.Mean, 3.98345, 1e-5)
-	if sh.Freedom != 2 || sv.Freedom != 2 {
-		t.Errorf("degrees of freedom %g and %g, want 2 and 2", sh.Freedom, sv.Freedom)
-	}
-	var got []float64
-	for i := range h {
-		got = append(got, FullDistance(h[i], sh, v[i], sv))
-	}
-	all(t, "FullDistance", got, []float64{1.263934, 8.203806, .531741, 7.013161, 3.158857, 4.847529, 3.534978, 6.522325, .122686, 4.800982}, 2e-6)
-	near(t, "FullLimit(.05)", FullLimit(sh, sv, .05), 9.487729, 1e-6)
-	near(t, "FullLimit of the largest of 10", FullLimit(sh, sv, 1-math.Pow(.95, .1)), 14.808117, 1e-6)
-	for _, u := range [][]float64{nil, {4}, {3, 3, 3}} {
-		if s := ScaledOf(u); s.Freedom != 1 {
-			t.Errorf("ScaledOf(%v) = %+v, want one degree of freedom", u, s)
-		}
-	}
-	if f := FullDistance(1, Scaled{0, 1}, 0, sv); !math.IsInf(f, 1) {
-		t.Errorf("FullDistance with a mean of 0 = %g, want +Inf", f)
-	}
-}
