@@ -84,7 +84,8 @@ type pace struct {
 const assumedEvery = 10 * time.Second
 
 // measurePace finds the pace of ordered tracks. The gap lies between the pauses inside runs and those between them,
-// where these can be told apart at all; else a pause of 20 spectra counts as one.
+// where these can be told apart at all; else a pause of 20 spectra counts as one, and none that the
+// clock makes by going on.
 func measurePace(tracks []Track) pace {
 	var inside []time.Duration
 	shortest := time.Duration(math.MaxInt64)
@@ -103,7 +104,8 @@ func measurePace(tracks []Track) pace {
 		}
 	}
 	slices.Sort(inside)
-	p := pace{every: usualPause(inside)}
+	every, tick := usualPause(inside)
+	p := pace{every: every}
 	if p.every == 0 {
 		p.hours = hours(tracks, assumedEvery)
 		return p
@@ -115,27 +117,29 @@ func measurePace(tracks []Track) pace {
 		mean := math.Sqrt(float64(longest)) * math.Sqrt(float64(min(shortest, 100*longest)))
 		p.gap = time.Duration(mean).Round(time.Second)
 	}
-	p.gap = max(p.gap, 2*p.every)
+	p.gap = max(p.gap, 2*tick)
 	p.hours = hours(tracks, p.every)
 	return p
 }
 
-// usualPause returns the median of sorted pauses. Where it is zero, times are coarser than the pace: then it is the usual one of those above
-// zero, shared out among all, so that the nights in a run do not stretch it.
-func usualPause(pauses []time.Duration) time.Duration {
+// usualPause returns the median of sorted pauses, as the time between neighbours and as the usual step of their clock. Where it is zero,
+// times are coarser than the pace: then the step is the usual one of those above zero, and the time between neighbours is that, shared out
+// among all, so that the nights in a run do not stretch it.
+func usualPause(pauses []time.Duration) (every, tick time.Duration) {
 	n := len(pauses)
 	if n == 0 {
-		return 0
+		return 0, 0
 	}
 	if m := pauses[n/2]; m > 0 {
-		return m
+		return m, m
 	}
 	for i, d := range pauses {
 		if d > 0 {
-			return time.Duration(float64(pauses[(i+n)/2]) * float64(n-i) / float64(n))
+			tick = pauses[(i+n)/2]
+			return time.Duration(float64(tick) * float64(n-i) / float64(n)), tick
 		}
 	}
-	return 0
+	return 0, 0
 }
 
 func hours(tracks []Track, every time.Duration) float64 {

@@ -46,6 +46,8 @@ func TestMeasurePace(t *testing.T) {
 		{"four a second, on whole seconds, with a night in one run", []Track{
 			at("a", slices.Concat(coarse(0, 100, 1, 4), coarse(43200, 43300, 1, 4))...), at("b", coarse(50000, 50100, 1, 4)...)},
 			time.Second / 4, 4 * time.Second, 6 * time.Second, false},
+		{"thirty a minute, on whole minutes, not told", []Track{at("a", coarse(0, 600, 60, 30)...), at("b", coarse(600, 1200, 60, 30)...)},
+			2 * time.Second, 90 * time.Second, 3 * time.Minute, false},
 	}
 	for _, tt := range tests {
 		p := measurePace(tt.tracks)
