@@ -95,3 +95,33 @@ func TestUnfitCannotSayAsUsual(t *testing.T) {
 		}
 	}
 }
+
+// TestUnfitWhileRinsing: a verdict that turns while a rinse feeds no memory turns then, whether a watch begins in it or a check comes in it.
+func TestUnfitWhileRinsing(t *testing.T) {
+	l, r := line(t, 1), reference(t)
+	why := []finding.Finding{finding.Of(finding.LightLevel, "all channels", 33, 50)}
+	j, c := model.NewJudger(r), model.NewCourse(r, model.CourseState{})
+	var d model.Judgement
+	for i, s := range inOrder(stretch(t, l, 20, oatline.Rinse, 3), stretch(t, l, 20, oatline.InUse, 40), stretch(t, l, 21, oatline.Rinse, 9)) {
+		switch i {
+		case 0, 46:
+			c.Check(fitness.Bad, s.Time, why)
+		case 20, 49:
+			c.Check(fitness.Fit, s.Time, nil)
+		}
+		j.Judge(&d, s)
+		turn := c.Add(s.Time, &d, j.Absorbance())
+		want, since := verdict.CannotSay, monday.AddDate(0, 0, 20)
+		switch {
+		case i >= 49:
+			want, since = verdict.AsUsual, since.Add(49*oatlineEvery)
+		case i >= 46:
+			since = since.Add(46 * oatlineEvery)
+		case i >= 20:
+			want, since = verdict.AsUsual, since.Add(20*oatlineEvery)
+		}
+		if named := i < 3 || i >= 43; turn.Named != named || turn.Verdict != want || !turn.Since.Equal(since) {
+			t.Errorf("spectrum %d: %v since %v, in a named condition %v; want %v since %v, %v", i, turn.Verdict, turn.Since, turn.Named, want, since, named)
+		}
+	}
+}

@@ -121,7 +121,7 @@ func (c *Course) Add(at time.Time, d *Judgement, raw []float64) Turn {
 		s.Looked++
 	}
 	c.look(step.Verdict == verdict.Changed, t.Opened != nil || t.Closed != nil)
-	c.stand(&t, step)
+	c.stand(&t, step, at)
 	if over {
 		t.Reasons = append(slices.Clone(t.Reasons), s.Stay.overstays(known))
 		s.Reasons = t.Reasons
@@ -202,8 +202,11 @@ func (c *Course) look(changed, now bool) {
 }
 
 // stand says the verdict. What an unfit instrument shows is no sign of anything: neither that the process has changed, nor that it has not.
-func (c *Course) stand(t *Turn, step verdict.Step) {
+func (c *Course) stand(t *Turn, step verdict.Step, at time.Time) {
 	s := &c.State
+	if at.IsZero() {
+		at = s.Verdict.Last
+	}
 	v, since := step.Verdict, step.Since
 	t.Instrument, t.Reasons = s.worse(s.Opinion.State), s.Opinion.Hint
 	var more []finding.Finding
@@ -217,10 +220,10 @@ func (c *Course) stand(t *Turn, step verdict.Step) {
 		v, since, t.Reasons = verdict.CannotSay, time.Time{}, s.Opinion.Reasons
 	}
 	if t.Instrument != "" {
-		s.fits(t.Instrument, s.Verdict.Last, more)
+		s.fits(t.Instrument, at, more)
 	}
 	if v != s.Stands || s.Since.IsZero() {
-		s.Stands, s.Since = v, s.Verdict.Last
+		s.Stands, s.Since = v, at
 		if !since.IsZero() && v != verdict.AsUsual { // which it may have been before the instrument could tell
 			s.Since = since
 		}
