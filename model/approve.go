@@ -16,6 +16,11 @@ type Approval struct {
 	Of   string    `json:"of"` // fingerprint of what was approved
 }
 
+// Equal reports whether two approvals are the same, in whatever time zone their moment is written.
+func (a Approval) Equal(b Approval) bool {
+	return a.By == b.By && a.Note == b.Note && a.Of == b.Of && a.At.Equal(b.At)
+}
+
 // A Source says where a reference was learned and from which files, for whoever meets it on another computer. It does not
 // count in what is usual.
 type Source struct {

@@ -104,7 +104,7 @@ func (f *ReferenceFile) look() {
 	case ref.Fingerprint != f.current.Fingerprint:
 		f.log.Info("a new reference is in force", "file", f.path, "fingerprint", ref.Fingerprint, "before", f.current.Fingerprint)
 		f.current = ref
-	case !slices.Equal(ref.Model.Approvals, f.current.Model.Approvals):
+	case !slices.EqualFunc(ref.Model.Approvals, f.current.Model.Approvals, model.Approval.Equal):
 		f.log.Info("the approvals of the reference are others", "file", f.path, "fingerprint", ref.Fingerprint, "approvals", len(ref.Model.Approvals))
 		f.current = ref
 	}

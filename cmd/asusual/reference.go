@@ -56,7 +56,7 @@ func unchanged(path string, from *model.Reference) error {
 	if from == nil {
 		return e
 	}
-	if e.From = from.Fingerprint(); e.From == e.Now && slices.Equal(from.Approvals, now.Approvals) {
+	if e.From = from.Fingerprint(); e.From == e.Now && slices.EqualFunc(from.Approvals, now.Approvals, model.Approval.Equal) {
 		return nil
 	}
 	return e

@@ -30,6 +30,18 @@ func TestAReferenceWrittenMeanwhile(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	abroad, err := ref.Approve("Ada", "seen", time.Date(2026, 11, 25, 14, 30, 0, 0, time.FixedZone("", 5*3600+1800)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var text bytes.Buffer
+	if err := abroad.Encode(&text); err != nil {
+		t.Fatal(err)
+	}
+	abroadRead, err := model.Decode(bytes.NewReader(text.Bytes())) // as a command has it, that reads the file at its start
+	if err != nil {
+		t.Fatal(err)
+	}
 	other, next := *ref, *ref
 	other.Name, next.Name = "other", "next"
 	for _, c := range []struct {
@@ -39,6 +51,7 @@ func TestAReferenceWrittenMeanwhile(t *testing.T) {
 	}{
 		{"the first one", nil, nil, ""},
 		{"nobody wrote", approved, approved, ""},
+		{"nobody wrote, and it was approved where clocks are half an hour off", abroad, abroadRead, ""},
 		{"a person approved it", approved, ref, ref.Fingerprint() + " with other approvals, 1 in all"},
 		{"a condition was named", &other, ref, "another version, " + other.Fingerprint() + " in place of " + ref.Fingerprint()},
 		{"another one learned the first", ref, nil, "a reference, " + ref.Fingerprint() + ", where there was none"},
