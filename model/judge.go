@@ -99,7 +99,7 @@ func (j *Judger) Judge(d *Judgement, s spectrum.Spectrum) {
 }
 
 // read brings the spectrum to absorbance on the axis of the reference, or says why that cannot be. On another axis it is looked at before,
-// for what is made of a flat top is flat no more.
+// for what is made of a flat top is flat no more; channels that the reference does not reach decide nothing.
 func (j *Judger) read(s spectrum.Spectrum) *finding.Finding {
 	a, err := s.Absorbance()
 	if err != nil {
@@ -112,7 +112,8 @@ func (j *Judger) read(s spectrum.Spectrum) *finding.Finding {
 		return &why
 	}
 	if !g.to.Identity() {
-		if why := fitness.Check(a.Values); len(why) > 0 {
+		from, to := g.to.Span()
+		if why := fitness.CheckWithin(a.Values, from, to); len(why) > 0 {
 			return &why[0]
 		}
 	}

@@ -160,6 +160,47 @@ func finer(t *testing.T, s spectrum.Spectrum) spectrum.Spectrum {
 	return s
 }
 
+// wider returns the spectrum of an instrument that reaches twenty channels further at both ends, of which most hold v.
+func wider(t *testing.T, s spectrum.Spectrum, v float64) spectrum.Spectrum {
+	t.Helper()
+	const beyond, measured = 20, 3 // of these, so many are measured as well
+	p := s.Axis.Len()
+	lo, hi := s.Axis.Range()
+	at, values := make([]float64, p+2*beyond), make([]float64, p+2*beyond)
+	for i := range at {
+		at[i] = lo + (hi-lo)*float64(i-beyond)/float64(p-1)
+		values[i] = s.Values[min(max(i-beyond, 0), p-1)]
+		if i < beyond-measured || i >= p+beyond+measured {
+			values[i] = v
+		}
+	}
+	axis, err := spectrum.NewAxis(s.Axis.Unit(), at)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.Axis, s.Values = axis, values
+	return s
+}
+
+// TestJudgeBeyondTheReference: what an instrument writes where the reference does not reach makes no spectrum unfit; within, its own
+// channel is named.
+func TestJudgeBeyondTheReference(t *testing.T) {
+	r := reference(t)
+	good := stretch(t, line(t, 1), 20, oatline.InUse, 1)[0]
+	want := r.Judge(good)
+	for _, v := range []float64{4, 1e30, math.NaN()} {
+		s := wider(t, good, v)
+		got := r.Judge(s)
+		if got.Condition != want.Condition || math.Abs(got.Distance-want.Distance) > 0.01 {
+			t.Errorf("with %g beyond: %s at %v, %v; want %s at %v", v, got.Condition, got.Distance, got.Reasons, want.Condition, want.Distance)
+		}
+		s.Values[40] = math.Inf(1)
+		if got = r.Judge(s); len(got.Reasons) != 1 || got.Reasons[0].Kind != finding.NotFinite || got.Reasons[0].Values[0] != 41 {
+			t.Errorf("with %g beyond and no number in channel 41: %s, %v", v, got.Condition, got.Reasons)
+		}
+	}
+}
+
 // top cuts a spectrum off where its highest fifth begins.
 func top(s *spectrum.Spectrum) {
 	sorted := slices.Sorted(slices.Values(s.Values))

@@ -21,7 +21,11 @@ const mostAbsorbance = 1e12
 
 // Check returns why the absorbance spectrum x cannot be judged, and nothing where it can: a value that is no
 // number or too large to be one, the same value in every channel, or a flat top as a saturated detector writes it.
-func Check(x []float64) []finding.Finding {
+func Check(x []float64) []finding.Finding { return CheckWithin(x, 0, len(x)) }
+
+// CheckWithin is Check of the channels [from, to) alone: what the others hold decides nothing.
+func CheckWithin(x []float64, from, to int) []finding.Finding {
+	x = x[from:to]
 	lo, hi, sum, top := math.Inf(1), math.Inf(-1), 0.0, 0
 	for _, v := range x {
 		sum += v
@@ -36,7 +40,7 @@ func Check(x []float64) []finding.Finding {
 		}
 	}
 	if sum-sum != 0 || hi > mostAbsorbance || lo < -mostAbsorbance {
-		return unusable(x)
+		return unusable(x, from)
 	}
 	switch {
 	case lo == hi:
@@ -47,11 +51,11 @@ func Check(x []float64) []finding.Finding {
 	return nil
 }
 
-// unusable names the first value that is no number, or the first that is too large.
-func unusable(x []float64) []finding.Finding {
+// unusable names the first value that is no number, or the first that is too large; so many channels come before x.
+func unusable(x []float64, before int) []finding.Finding {
 	if first := slices.IndexFunc(x, func(v float64) bool { return math.IsNaN(v) || math.IsInf(v, 0) }); first >= 0 {
-		return []finding.Finding{finding.Of(finding.NotFinite, "", float64(first+1))}
+		return []finding.Finding{finding.Of(finding.NotFinite, "", float64(before+first+1))}
 	}
 	first := slices.IndexFunc(x, func(v float64) bool { return math.Abs(v) > mostAbsorbance })
-	return []finding.Finding{finding.Of(finding.TooLarge, "", float64(first+1), x[first])}
+	return []finding.Finding{finding.Of(finding.TooLarge, "", float64(before+first+1), x[first])}
 }

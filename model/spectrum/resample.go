@@ -115,6 +115,15 @@ func (r *Resampler) plan(at []float64) {
 // Identity reports whether both axes are equal, so that Apply only copies.
 func (r *Resampler) Identity() bool { return r.same }
 
+// Span returns the channels [from, to) of the axis From that Apply looks at.
+func (r *Resampler) Span() (from, to int) {
+	if r.same {
+		return 0, r.from.Len()
+	}
+	first, last := int(r.start[0]), int(r.start[len(r.start)-1])
+	return min(first, last), max(first, last) + r.n
+}
+
 // From and To return the axes.
 func (r *Resampler) From() *Axis { return r.from }
 

@@ -230,6 +230,32 @@ func TestResamplerIdentity(t *testing.T) {
 	r.Apply(dst[:2], dst)
 }
 
+// TestResamplerSpan: what lies outside the span changes nothing, and what lies at either end of it does.
+func TestResamplerSpan(t *testing.T) {
+	wide, falling := gridAxis(t, Nanometre, 900, 2, 400, 0), axisOf(t, Nanometre, 1500.5, 1300.5, 1100.5)
+	cm, err := wide.In(ReciprocalCentimetre)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, pair := range [][2]*Axis{{wide, falling}, {cm, falling}, {wide, axisOf(t, Nanometre, 1100.5, 1500.5)}, {wide, wide}} {
+		r, err := NewResampler(pair[0], pair[1])
+		if err != nil {
+			t.Fatal(err)
+		}
+		src, dst := make([]float64, pair[0].Len()), make([]float64, pair[1].Len())
+		from, to := r.Span()
+		for i := range src {
+			clear(src)
+			src[i] = 1
+			r.Apply(dst, src)
+			zero := !slices.ContainsFunc(dst, func(v float64) bool { return v != 0 })
+			if outside := i < from || i >= to; outside && !zero || zero && (i == from || i == to-1) {
+				t.Errorf("%v to %v: Span = %d, %d, and channel %d decides: %v", pair[0], pair[1], from, to, i, !zero)
+			}
+		}
+	}
+}
+
 func BenchmarkResample(b *testing.B) {
 	from, to := gridAxis(b, Nanometre, 890, 1.5, 560, .2), gridAxis(b, Nanometre, 900, 1.5625, 512, 0)
 	r, err := NewResampler(from, to)
