@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"errors"
+	"fmt"
 	"os"
 	"path/filepath"
 
@@ -90,30 +91,69 @@ func (a *app) importMonths(ctx context.Context, folders []string, into string) (
 	if c.File != "" && whole(into) == whole(c.History) {
 		return wrongUse("--history %s: that is the history of the lines; name another file", into)
 	}
+	if history.IsServer(into) {
+		return wrongUse("--history: months are read into a file, and this is the address of a server")
+	}
+	if dir := filepath.Dir(into); !exists(dir) {
+		return wrongUse("--history %s: there is no folder %s", into, dir)
+	}
 	for _, f := range folders { // before a file is made
 		if _, err := archive.Look(f); err != nil {
 			return err
 		}
 	}
+	var read []monthJSON
 	if exists(into) {
-		return a.importInto(ctx, folders, into, into)
+		read, err = a.importInto(ctx, folders, into)
+		if errors.Is(err, archive.ErrPart) {
+			err = &words.HalfRead{History: into, Stopped: ctx.Err() != nil, Why: err}
+		}
+	} else {
+		read, err = a.importAnew(ctx, folders, into)
 	}
-	made, err := os.MkdirTemp(filepath.Dir(into), keep.Prefix) // a new one is there whole, or not at all
-	if err != nil {
-		return err
+	if told := a.tellImported(read, into); err != nil || told != nil {
+		return errors.Join(err, told)
 	}
-	defer func() { err = errors.Join(err, os.RemoveAll(made)) }()
-	if err := a.importInto(ctx, folders, filepath.Join(made, "history"), into); err != nil {
-		return err
-	}
-	return keep.Rename(filepath.Join(made, "history"), into)
+	a.say("asusual handover --history %s --shift NAME --date YYYY-MM-DD makes a report of it.", into)
+	return nil
 }
 
-// importInto reads the months into the history of the path at, which is told as that of the path into.
-func (a *app) importInto(ctx context.Context, folders []string, at, into string) (err error) {
-	db, err := history.Open(ctx, at, "asusual import")
+// importAnew reads the months into a history that is there whole, or not at all.
+func (a *app) importAnew(ctx context.Context, folders []string, into string) (read []monthJSON, err error) {
+	for _, log := range []string{into + "-wal", into + "-journal"} {
+		if exists(log) { // the new file would get what it says, and be damaged
+			return nil, &words.LeftBehind{Log: log, History: into}
+		}
+	}
+	made, err := os.MkdirTemp(filepath.Dir(into), keep.Prefix)
 	if err != nil {
-		return err
+		return nil, fmt.Errorf("--history %s: %w", into, err)
+	}
+	defer func() { err = errors.Join(err, os.RemoveAll(made)) }()
+	at := filepath.Join(made, "history")
+	if read, err = a.importInto(ctx, folders, at); err != nil {
+		return nil, fmt.Errorf("%s: nothing was read in: %w", into, err)
+	}
+	if err := renameWhole(at, into); err != nil {
+		return nil, err
+	}
+	return read, nil
+}
+
+// renameWhole gives a history that is closed the name that it is to have. All of it must be in its file: where the disk is full, SQLite
+// leaves the last of it in the log beside it, and says nothing.
+func renameWhole(from, to string) error {
+	if log, err := os.Stat(from + "-wal"); err == nil && log.Size() > 0 {
+		return fmt.Errorf("%s: nothing was read in: the last %d bytes could not be written into the file; is the disk full?", to, log.Size())
+	}
+	return keep.Rename(from, to)
+}
+
+// importInto reads the months into the history of that path, and returns those that were read.
+func (a *app) importInto(ctx context.Context, folders []string, path string) (read []monthJSON, err error) {
+	db, err := history.Open(ctx, path, "asusual import")
+	if err != nil {
+		return nil, err
 	}
 	defer func() { err = errors.Join(err, db.Close()) }()
 	for _, f := range folders {
@@ -121,20 +161,23 @@ func (a *app) importInto(ctx context.Context, folders []string, at, into string)
 		p.step("reading "+f, 0, 0)
 		about, err := archive.Read(ctx, f, db)
 		p.end()
-		if errors.Is(err, archive.ErrPart) && at == into {
-			return &words.HalfRead{History: into, Stopped: ctx.Err() != nil, Why: err}
-		}
 		if err != nil {
-			return err
+			return read, err
 		}
-		if a.json {
-			err = writeJSON(a.out, monthJSON{"imported", f, about})
-		}
-		if err != nil {
-			return err
-		}
-		a.say("%s: %s of %s are in %s.", f, words.Count(about.Rows("spectra.csv"), "spectrum", "spectra"), words.List(about.Lines), into)
+		read = append(read, monthJSON{"imported", f, about})
 	}
-	a.say("asusual handover --history %s --shift NAME --date YYYY-MM-DD makes a report of it.", into)
+	return read, nil
+}
+
+// tellImported says which months are in the history of the path into.
+func (a *app) tellImported(read []monthJSON, into string) error {
+	for _, m := range read {
+		if a.json {
+			if err := writeJSON(a.out, m); err != nil {
+				return err
+			}
+		}
+		a.say("%s: %s of %s are in %s.", m.Folder, words.Count(m.Rows("spectra.csv"), "spectrum", "spectra"), words.List(m.Lines), into)
+	}
 	return nil
 }

@@ -24,7 +24,7 @@ var (
 	ErrNewer      = errors.New("written by a newer version of this program")
 	ErrAltered    = errors.New("altered since it was written")
 	ErrThere      = errors.New("the history has something of that line and month already; nothing was read in")
-	ErrPart       = errors.New("only a part of the month was read in")
+	ErrPart       = errors.New("the month could not be read to its end")
 )
 
 // Look says what the folder is, without looking into its tables.

@@ -21,6 +21,8 @@ type (
 	Watched struct{ Err error }
 	// ReportThere says that a report of another history than the line's would take the place of one that is there.
 	ReportThere struct{ Page, History string }
+	// LeftBehind says that the log of a history is there without its file.
+	LeftBehind struct{ Log, History string }
 	// HalfRead says that a month was read into a history in part.
 	HalfRead struct {
 		History string
@@ -42,6 +44,9 @@ func (e *Watched) Error() string {
 }
 func (e *ReportThere) Error() string {
 	return e.Page + ": there is a report already, and " + e.History + " may know less than what it was made from; nothing was changed"
+}
+func (e *LeftBehind) Error() string {
+	return e.Log + ": it is left of a history " + e.History + " that is not there any more, and would damage a new one of that name; nothing was changed"
 }
 func (e *HalfRead) Error() string {
 	if e.Stopped {
@@ -161,6 +166,8 @@ func ofKeeping(err error) string {
 		return "make a folder for the settings, go there, and: asusual init " + amongPath(err)
 	case is[*ReportThere](err):
 		return "put the reports that are there aside, or have [reports] in a copy of " + config.Name + ", given by --config, name another folder"
+	case is[*LeftBehind](err):
+		return "another file after --history; or, where that history is not wanted any more, put what is left of it aside"
 	case is[*HalfRead](err):
 		return "all the months anew, into another file after --history; that one is best thrown away"
 	case is[*NoLineThere](err):
