@@ -2,6 +2,7 @@ package fitness
 
 import (
 	"math"
+	"math/bits"
 
 	"asusual/model/finding"
 	"asusual/model/spectrum"
@@ -24,6 +25,7 @@ type Trend struct {
 	Squares Rough     `json:"squares"`        // mean square roughness of late
 	Quick   Rough     `json:"quick"`          // the same of the last few
 	N       int       `json:"n"`
+	Wild    uint32    `json:"wild,omitempty"` // which of the last recent were rougher than one may count: a bit each, the newest lowest
 
 	Channels Channels `json:"channels,omitzero"`
 }
@@ -41,6 +43,10 @@ const (
 	// light is no fault of the instrument. Chosen so that a single one among the last twenty does not make the instrument ageing, and that
 	// most of them have to be so rough to make it unfit. From there on the noise is said to be at least as large as it then seems.
 	oneMost = 1.5 * unfitNoise * unfitNoise
+
+	// unfitWild of the last recent that are rougher than one may count are no strays: a fibre or a lamp that comes and goes. Our own choice,
+	// so many that bubbles in three or four pass, so few that every third or fourth spectrum is told.
+	unfitWild = 5
 
 	// smoothest is the least usual roughness, absorbance: far below any instrument's, so that it divides drawn spectra only.
 	smoothest = 1e-12
@@ -63,7 +69,12 @@ func (d *Doctor) Add(t *Trend, raw []float64) {
 	for j, v := range raw {
 		t.Mean[j] += w * (v - t.Mean[j])
 	}
-	r := d.bounded(roughness(d.s.without(raw, t.Channels.follow(d.s, raw))))
+	is := roughness(d.s.without(raw, t.Channels.follow(d.s, raw)))
+	r := d.bounded(is)
+	t.Wild = t.Wild << 1 & (1<<recent - 1)
+	if r != is {
+		t.Wild++
+	}
 	t.Squares.Middle += w * (r.Middle - t.Squares.Middle)
 	t.Squares.Edge += w * (r.Edge - t.Squares.Edge)
 	quick := 1 / float64(min(t.N, settled))
@@ -96,7 +107,7 @@ type Opinion struct {
 	Reasons   []finding.Finding `json:"reasons,omitempty"` // why it is not fit
 	Hint      []finding.Finding `json:"hint,omitempty"`    // what else a change moves like
 	Diagnosis Diagnosis         `json:"diagnosis"`         // of the departure of late
-	Noise     Rough             `json:"noise"`             // of late, as a multiple of the usual; at least so much where it is beyond unfitNoise
+	Noise     Rough             `json:"noise"`             // of late, as a multiple of the usual; at least so much where some are rougher than one may count
 }
 
 // Look says how the instrument stands. changed tells that the spectra of late depart from usual so far that the
@@ -124,7 +135,7 @@ func (d *Doctor) Look(t *Trend, changed bool) Opinion {
 
 // noise says where spectra are noisier than usual. Where the verdict hangs on it the last few spectra count as well: those of the trend
 // tell of much more noise only when most of them have it. A change that is nothing but noise is the instrument's: then the mean of late
-// departs no further than that noise takes it.
+// departs no further than that noise takes it. Where many are wild, a mean of what each may count says too little.
 func (d *Doctor) noise(out *Opinion, t *Trend, changed bool) {
 	of := t.Squares
 	if changed {
@@ -137,11 +148,11 @@ func (d *Doctor) noise(out *Opinion, t *Trend, changed bool) {
 		return
 	}
 	out.worse(Ageing)
-	kind := finding.Noisier
-	if noise > unfitNoise {
+	kind, far := finding.Noisier, noise > unfitNoise || bits.OnesCount32(t.Wild) >= unfitWild
+	if far {
 		kind = finding.FarNoisier
 	}
-	if noise > unfitNoise || changed && d.s.length(d.d) < onlyNoise*d.s.expected(out.Noise) {
+	if far || changed && d.s.length(d.d) < onlyNoise*d.s.expected(out.Noise) {
 		out.worse(Bad)
 	}
 	out.Reasons = append(out.Reasons, finding.Of(kind, "", out.Noise.Middle, out.Noise.Edge))

@@ -212,6 +212,48 @@ func TestQuietDays(t *testing.T) {
 	}
 }
 
+// TestNoiseThatComesAndGoes: an instrument that is noisy in a quarter of its spectra or more is unfit, whether it seems that the process
+// has changed or not, until twenty others have followed; a few strays are no fault that hides the process.
+func TestNoiseThatComesAndGoes(t *testing.T) {
+	l, d := doctor(t, 7, 128)
+	for _, tt := range []struct {
+		name  string
+		which func(i int) bool
+		times float64 // the noise, as a multiple of the usual
+		unfit bool
+	}{
+		{"every second", func(i int) bool { return i%2 == 0 }, 30, true},
+		{"every second, six times as noisy", func(i int) bool { return i%2 == 0 }, 6, true},
+		{"every fourth", func(i int) bool { return i%4 == 0 }, 30, true},
+		{"four in a row", func(i int) bool { return i >= 56 }, 30, false},
+		{"every seventh", func(i int) bool { return i%7 == 0 }, 30, false},
+	} {
+		var tr Trend
+		for _, x := range spectraOf(t, l, 60, nil, func(rng *rand.Rand, x []float64, i int) {
+			for j := range x {
+				if tt.which(i) {
+					x[j] += tt.times * d.s.b.Rough.Middle * rng.NormFloat64()
+				}
+			}
+		}) {
+			d.Add(&tr, x)
+		}
+		for _, changed := range []bool{false, true} {
+			got := d.Look(&tr, changed)
+			far := slices.ContainsFunc(got.Reasons, func(f finding.Finding) bool { return f.Kind == finding.FarNoisier })
+			if !changed && (got.State == Bad) != tt.unfit || tt.unfit && (got.State != Bad || !far) {
+				t.Errorf("%s, changed %v: Look = %s, %v; want unfit: %v", tt.name, changed, got.State, got.Reasons, tt.unfit)
+			}
+		}
+		for _, x := range spectraOf(t, l, recent, nil, nil) {
+			d.Add(&tr, x)
+		}
+		if got := d.Look(&tr, false); got.State == Bad {
+			t.Errorf("%s, and %d usual ones since: Look = %s, %v", tt.name, recent, got.State, got.Reasons)
+		}
+	}
+}
+
 // TestStuckAtItsUsualValue: a channel that holds the value that it has anyway is told because it holds it.
 func TestStuckAtItsUsualValue(t *testing.T) {
 	l, d := doctor(t, 7, 128)
