@@ -142,7 +142,7 @@ func (l *learner) border() error {
 		return err
 	}
 	l.find(placed.Findings...)
-	own, err := placed.Own(l.set, r.Chain)
+	own, err := placed.Own(l.set, r.Chain, holdout.Options{Each: l.opt.Each})
 	if err != nil {
 		return err
 	}

@@ -68,8 +68,8 @@ func (s Set) pick(rows []int) *mat.Dense {
 func (out *Placed) subtracted(folds []fold, rows []int, x *mat.Dense, opt Options) error {
 	origin := make([]float64, x.RawMatrix().Cols)
 	mat.Row(origin, 0, x)
-	all := project.NewMoments(origin)
-	if err := all.Add(x); err != nil {
+	all, err := gathered(x, origin, opt)
+	if err != nil {
 		return err
 	}
 	all.Mean() // takes in what is pending, so that the folds only read
@@ -91,6 +91,20 @@ func (out *Placed) subtracted(folds []fold, rows []int, x *mat.Dense, opt Option
 		}
 		return out.fold(i, m)
 	})
+}
+
+// gathered returns the moments of x, in two halves at once.
+func gathered(x *mat.Dense, origin []float64, opt Options) (*project.Moments, error) {
+	n, p := x.Dims()
+	var halves [2]*project.Moments
+	err := opt.all(len(halves), func(i int) error {
+		halves[i] = project.NewMoments(origin)
+		return halves[i].Add(x.Slice(i*n/2, (i+1)*n/2, 0, p).(*mat.Dense))
+	})
+	if err != nil {
+		return nil, err
+	}
+	return halves[0], halves[0].Merge(halves[1])
 }
 
 // refitted learns each model from the rows that it may see.

@@ -152,7 +152,7 @@ const (
 )
 
 // Own places some runs, evenly taken, long ones cut, by the model of the whole, as new spectra will be placed. It has seen them.
-func (p *Placed) Own(s Set, chain *pretreat.Chain) ([]limits.Track, error) {
+func (p *Placed) Own(s Set, chain *pretreat.Chain, opt Options) ([]limits.Track, error) {
 	k := p.Whole.K
 	own := Fold{Chain: chain, PCA: p.Whole, Turn: make([]float64, k*k)}
 	for i := range k {
@@ -163,17 +163,13 @@ func (p *Placed) Own(s Set, chain *pretreat.Chain) ([]limits.Track, error) {
 	}
 	all, _ := s.X.Dims()
 	each := max(min(all/ownMost, len(p.Rows)/ownRuns), 1)
-	var out []limits.Track
-	for i := 0; i < len(p.Rows); i += each {
-		r := p.Rows[i]
+	out := make([]limits.Track, (len(p.Rows)+each-1)/each)
+	return out, opt.all(len(out), func(i int) (err error) {
+		r := p.Rows[i*each]
 		r.To = min(r.To, r.From+ownMost)
-		t, err := s.place(&own, r, p.Whole.Eigenvalues)
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, t)
-	}
-	return out, nil
+		out[i], err = s.place(&own, r, p.Whole.Eigenvalues)
+		return err
+	})
 }
 
 func (s Set) prepare() ([]fold, []finding.Finding, error) {

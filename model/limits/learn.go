@@ -85,7 +85,7 @@ func Learn(tracks []Track, eigenvalues []float64, opt Options) (*Limits, error) 
 		}
 		l.learn(&l.Questions[i-len(l.Leaps)], s)
 	})
-	l.settle(opt.Own)
+	l.settle(opt.Own, opt.Each)
 	for _, q := range l.Questions {
 		l.Clip = max(l.Clip, 5*q.Threshold)
 	}
@@ -94,7 +94,7 @@ func Learn(tracks []Track, eigenvalues []float64, opt Options) (*Limits, error) 
 }
 
 // settle has the leaps look at runs as the model places them that will place new ones.
-func (l *Limits) settle(own []Track) {
+func (l *Limits) settle(own []Track, each func(n int, f func(i int))) {
 	var rows [][]float64
 	var starts []bool
 	for _, t := range own {
@@ -104,9 +104,7 @@ func (l *Limits) settle(own []Track) {
 			rows, starts = append(rows, f), append(starts, i == 0)
 		}
 	}
-	for i := range l.Leaps {
-		l.Leaps[i].settleTo(rows, starts)
-	}
+	each(len(l.Leaps), func(i int) { l.Leaps[i].settleTo(rows, starts) })
 }
 
 // tell gathers what the owner should know about the promise.

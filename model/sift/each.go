@@ -10,8 +10,7 @@ func inTurn(n int, f func(i int)) {
 	}
 }
 
-// parts calls f for parts of 0 to n−1 that take long enough to be worth it.
-func (e runner) parts(n int, f func(from, to int)) {
-	const rows = 2000
+// parts calls f for parts of 0 to n−1, of so many rows that they take long enough to be worth it.
+func (e runner) parts(n, rows int, f func(from, to int)) {
 	e((n+rows-1)/rows, func(i int) { f(i*rows, min((i+1)*rows, n)) })
 }

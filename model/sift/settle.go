@@ -78,7 +78,7 @@ type judged struct {
 
 // judge places every row of x against the rows kept.
 func judge(x *mat.Dense, runs []holdout.Range, keep []bool, rng *rand.Rand, each runner) judged {
-	some := sample(x, keep, maxSample)
+	some := sample(x, keep, maxSample, each)
 	n, p := some.Dims()
 	m := min(maxDirections, p, n/10)
 	c := make([]float64, p)

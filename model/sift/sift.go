@@ -64,7 +64,7 @@ func Find(x *mat.Dense, runs []holdout.Range, seed uint64, each func(n int, f fu
 	}
 	rng := rand.New(rand.NewPCG(seed, 0x5157))
 	m := min(maxDirections, p, n/10)
-	f := sphericalFrame(sample(x, nil, maxSample), m, rng)
+	f := sphericalFrame(sample(x, nil, maxSample, each), m, rng)
 	t, q := f.place(x, each)
 	w, core := withinRuns(t, q, runs, rng, each)
 	out := make([]bool, len(runs))

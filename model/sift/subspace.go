@@ -97,7 +97,7 @@ func (f frame) place(x *mat.Dense, each runner) (t *mat.Dense, q []float64) {
 		shift[a] = dot(f.axes.RawRowView(a), f.center)
 	}
 	q = make([]float64, n)
-	each.parts(n, func(from, to int) {
+	each.parts(n, 2000, func(from, to int) {
 		for i := from; i < to; i++ {
 			row := t.RawRowView(i)
 			q[i] = distance2(x.RawRowView(i), f.center)
@@ -112,7 +112,7 @@ func (f frame) place(x *mat.Dense, each runner) (t *mat.Dense, q []float64) {
 }
 
 // sample returns at most limit rows of x among those that keep holds (nil: all), evenly taken, as a new matrix.
-func sample(x *mat.Dense, keep []bool, limit int) *mat.Dense {
+func sample(x *mat.Dense, keep []bool, limit int, each runner) *mat.Dense {
 	n, p := x.Dims()
 	var rows []int
 	for i := range n {
@@ -122,9 +122,11 @@ func sample(x *mat.Dense, keep []bool, limit int) *mat.Dense {
 	}
 	s := min(limit, len(rows))
 	out := mat.NewDense(s, p, nil)
-	for i := range s {
-		out.SetRow(i, x.RawRowView(rows[i*len(rows)/s]))
-	}
+	each.parts(s, 250, func(from, to int) {
+		for i := from; i < to; i++ {
+			out.SetRow(i, x.RawRowView(rows[i*len(rows)/s]))
+		}
+	})
 	return out
 }
 
