@@ -141,6 +141,6 @@ func (l line) whole(runs []production) (p placer, tracks, own []limits.Track, er
 	if err != nil {
 		return nil, nil, nil, err
 	}
-	own, err = placed.Own(set, chain)
+	own, err = placed.Own(set, chain, holdout.Options{})
 	return pca{placed.Whole, stretch.New(placed.Shapes, placed.Whole)}, placed.Tracks, own, err
 }
