@@ -82,6 +82,7 @@ func (w *watchers) run(parent context.Context, tell signal.Options) error {
 	}
 	others.Go(func() { signal.Run(ctx, w.board, tell) })
 	others.Go(func() { w.pruneDaily(ctx) })
+	others.Go(func() { w.uncarriedDaily(ctx) })
 	errs := make([]error, len(w.places))
 	for i, p := range w.places {
 		watched.Go(func() { errs[i] = w.watch(ctx, parent, end, p) })

@@ -37,7 +37,15 @@ func uncarried(ctx context.Context, db *history.DB, now time.Time, log *slog.Log
 		return err
 	}
 	spectra, since := 0, now
+	var newest time.Time
 	for _, name := range names {
+		_, last, _, err := db.Span(ctx, name)
+		if err != nil {
+			return err
+		}
+		if last.After(newest) {
+			newest = last
+		}
 		w, err := db.Waiting(ctx, name)
 		if err != nil {
 			return err
@@ -46,13 +54,30 @@ func uncarried(ctx context.Context, db *history.DB, now time.Time, log *slog.Log
 			since = w.Since
 		}
 	}
+	if !newest.IsZero() && newest.Before(now) { // so that a clock that was set ahead drops nothing
+		now = newest
+	}
 	if now.Sub(since) < serverAway {
 		log.Warn("this history was carried to a server, and none is named any more; what is kept from now on waits for it",
-			"history", db.Path(), "spectra that wait", spectra, "since", since, "dropped at the start after", since.Add(serverAway))
+			"history", db.Path(), "spectra that wait", spectra, "since", since, "dropped after", since.Add(serverAway))
 		return nil
 	}
 	log.Warn("what waited for a server that is not named any more is dropped; the file has all of it", "history", db.Path(), "spectra", spectra, "since", since)
 	return db.Carry(ctx, false)
+}
+
+// uncarriedDaily does so once a day, until the context ends or nothing waits any more.
+func (r *shifts) uncarriedDaily(ctx context.Context) {
+	for r.config.Server == "" && r.db.Carried() {
+		select {
+		case <-ctx.Done():
+			return
+		case <-time.After(pruneEvery):
+		}
+		if err := uncarried(ctx, r.db, r.now(), r.log); err != nil && ctx.Err() == nil {
+			r.log.Error("what waits for a server that is not named any more could not be looked at; tomorrow it is tried again", "history", r.db.Path(), "reason", err)
+		}
+	}
 }
 
 // carriedWhile watches, and brings to the server what is kept until the watch has ended. Where another one has a line there, the

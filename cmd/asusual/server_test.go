@@ -2,10 +2,14 @@ package main
 
 import (
 	"bytes"
+	"context"
+	"errors"
 	"log/slog"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
+	"testing/synctest"
 	"time"
 
 	"asusual/cmd/asusual/config"
@@ -23,15 +27,16 @@ func TestAServerThatIsTakenOut(t *testing.T) {
 	logger := slog.New(slog.NewTextHandler(&log, nil))
 	lines := []config.Line{{Name: "Filler 3"}}
 	days := 0
-	keep := func(db *history.DB) {
+	keepAt := func(db *history.DB, at time.Time) {
 		t.Helper()
 		days++
-		r := history.Record{Time: now.AddDate(0, 0, days), Received: now, Condition: "usual", Verdict: "as usual", Reference: "abc", Mark: int64(days)}
-		j := history.Judged{File: history.File{Name: r.Time.Format(time.DateOnly), Version: 1, Modified: r.Time, Rows: 1}, Records: []history.Record{r}}
+		r := history.Record{Time: at, Received: now, Condition: "usual", Verdict: "as usual", Reference: "abc", Mark: int64(days)}
+		j := history.Judged{File: history.File{Name: strconv.Itoa(days), Version: 1, Modified: r.Time, Rows: 1}, Records: []history.Record{r}}
 		if err := db.Append(t.Context(), history.Batch{Line: "Filler 3", Files: []history.Judged{j}}); err != nil {
 			t.Fatal(err)
 		}
 	}
+	keep := func(db *history.DB) { keepAt(db, now.AddDate(0, 0, days)) }
 	start := func(server string, then func(db *history.DB, c *monitor.Carrying)) {
 		t.Helper()
 		db, err := history.Open(t.Context(), path, "test")
@@ -59,13 +64,46 @@ func TestAServerThatIsTakenOut(t *testing.T) {
 		}
 	})
 	start("", func(db *history.DB, _ *monitor.Carrying) {
-		for _, later := range []time.Duration{0, serverAway - time.Hour, serverAway + time.Hour} {
-			if err := uncarried(t.Context(), db, time.Now().Add(later), logger); err != nil || db.Carried() != (later < serverAway) {
+		if err := uncarried(t.Context(), db, time.Now().Add(2*serverAway), logger); err != nil || !db.Carried() {
+			t.Errorf("by a clock that was set ahead, with no spectrum of that time: Carried = %v, %v, want it still", db.Carried(), err)
+		}
+		for _, later := range []time.Duration{0, serverAway - time.Hour} {
+			keepAt(db, time.Now().Add(later))
+			if err := uncarried(t.Context(), db, time.Now().Add(later), logger); err != nil || !db.Carried() {
 				t.Errorf("after %v without a server: Carried = %v, %v, want it until %v", later, db.Carried(), err, serverAway)
 			}
 		}
+		keepAt(db, time.Now().Add(serverAway+time.Hour))
+		if err := uncarried(t.Context(), db, time.Now().Add(serverAway+time.Hour), logger); err != nil || db.Carried() {
+			t.Errorf("after more than %v without a server: Carried = %v, %v, want none", serverAway, db.Carried(), err)
+		}
 		if got := log.String(); !strings.Contains(got, "is dropped; the file has all of it") {
 			t.Errorf("dropping it says %s, want that it is", got)
+		}
+	})
+}
+
+// A watch that goes on for months does not let it grow either.
+func TestAWatchWithoutItsServer(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		db, err := history.Open(t.Context(), filepath.Join(t.TempDir(), "h"), "test")
+		if err != nil {
+			t.Fatal(err)
+		}
+		began := time.Now()
+		r := history.Record{Time: began.AddDate(1, 0, 0), Received: began, Condition: "usual", Verdict: "as usual", Reference: "abc", Mark: 1}
+		j := history.Judged{File: history.File{Name: "a", Version: 1, Modified: r.Time, Rows: 1}, Records: []history.Record{r}}
+		if err := errors.Join(db.Carry(t.Context(), true), db.Append(t.Context(), history.Batch{Line: "Filler 3", Files: []history.Judged{j}})); err != nil {
+			t.Fatal(err)
+		}
+		ctx, end := context.WithTimeout(t.Context(), 2*serverAway)
+		defer end()
+		(&shifts{app: &app{now: time.Now}, config: &config.Config{}, db: db, log: slog.New(slog.DiscardHandler)}).uncarriedDaily(ctx)
+		if after := time.Since(began); db.Carried() || after != serverAway {
+			t.Errorf("after %v Carried = %v, want it dropped after %v", after, db.Carried(), serverAway)
+		}
+		if err := db.Close(); err != nil {
+			t.Fatal(err)
 		}
 	})
 }
