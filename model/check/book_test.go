@@ -227,6 +227,22 @@ func TestDarkTakenOff(t *testing.T) {
 	}
 }
 
+// TestDarkOfANoisyDetector: the median of 257 channels tells a level of nine times the noise of one, and that it is half as much again.
+func TestDarkOfANoisyDetector(t *testing.T) {
+	b := newBench(t)
+	b.darkness, b.noise = 900, 100
+	k := b.book(Settings{})
+	for i := range 7 {
+		if i == 6 {
+			b.darkness = 1350
+		}
+		level := of(k.Add(Dark, b.dark()), DarkLevel)
+		if want := float64(i / 6 * 50); len(level) != 1 || math.Abs(level[0].Value-want) > 3 {
+			t.Errorf("dark %d: level %v, want it to have moved by %g %%", i+1, level, want)
+		}
+	}
+}
+
 // TestResultsNotRenewed: a result of darks with another integration time stands as long as one of them is kept, and one of a band as
 // long as the certificate states it.
 func TestResultsNotRenewed(t *testing.T) {

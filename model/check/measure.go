@@ -10,9 +10,13 @@ import (
 	"asusual/model/spectrum"
 )
 
-// surely is how many times the noise of a channel a dark level lies from zero, at least, where a share of it says anything. An instrument
-// that takes its darkness off by itself writes zero and noise. Chosen so that the median of 16 channels wanders by less than a tenth of it.
-const surely = 10
+// surely is how many times the noise of a channel a dark level of ofChannels lies from zero, at least, where a share of it says anything;
+// the median of more wanders less, by the root of their number. An instrument that takes its darkness off by itself writes zero and noise.
+// Chosen so that the median wanders by less than a tenth of it.
+const (
+	surely     = 10
+	ofChannels = 16
+)
 
 // dark checks a dark spectrum.
 func (b *Book) dark(s spectrum.Spectrum) []Result {
@@ -41,7 +45,7 @@ func (b *Book) dark(s spectrum.Spectrum) []Result {
 		return rs
 	}
 	rs := []Result{cannot("dark level", "the first dark spectra lie no further from 0 counts than noise takes them, of which no share can be taken")}
-	if math.Abs(past.Level) > surely*math.Sqrt(past.Noise) {
+	if math.Abs(past.Level) > surely*math.Sqrt(past.Noise*ofChannels/float64(max(ofChannels, len(s.Values)))) {
 		moved := 100 * (level - past.Level) / math.Abs(past.Level)
 		away := math.Abs(moved)
 		rs[0] = result(DarkLevel, away, "%", l.DarkLevel, finding.Of(finding.DarkLevel, "", moved, l.DarkLevel.Next(away)))
