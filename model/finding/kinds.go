@@ -25,6 +25,7 @@ const (
 	StartUp          Kind = "start-up"         // about: the run; values: its first spectra that were left out, minutes until it settled
 	StartUpUntimed   Kind = "start-up-untimed" // the same without minutes
 	TooFewToSift     Kind = "too-few-to-sift"  // values: spectra, fewest
+	TooFewAlike      Kind = "too-few-alike"    // values: spectra that agree with each other, spectra, all of which are kept
 	TooFewRunsToSift Kind = "too-few-runs-to-sift"
 	ShortRunsToSift  Kind = "short-runs-to-sift" // values: runs, spectra, fewest spectra in a run
 	MuchSifted       Kind = "much-sifted"        // values: spectra left out, spectra
@@ -62,8 +63,8 @@ const (
 // Kinds that tell why the instrument is not fit.
 const (
 	Noisier             Kind = "noisier"                // values: noise in the middle and at the edges of the axis, as multiples of the usual
-	Repeating           Kind = "repeating"              // values: spectra in a row that are the same
 	FarNoisier          Kind = "far-noisier"            // the same; the noise is at least so much
+	Repeating           Kind = "repeating"              // values: spectra in a row that are the same
 	LikeAxis            Kind = "like-axis"              // about: unit of the axis; values: shift, stretch end to end, percent of the departure
 	LikeLight           Kind = "like-light"             // values: offset and slope end to end in absorbance, percent of the departure, ends less middle
 	LikeStretch         Kind = "like-stretch"           // the same as LikeAxis, where the stretch is most of it

@@ -25,6 +25,7 @@ var English = sync.OnceValue(func() Words {
 		StartUp:          "start-up: the run {about} settled only {1} minutes after it began, so its first {0} spectra were left out",
 		StartUpUntimed:   "start-up: the run {about} did not begin as it went on, so its first {0} spectra were left out",
 		TooFewToSift:     "{0} known-good spectra are too few to tell which of them do not belong; {1} are needed",
+		TooFewAlike:      "too few of the known-good spectra are alike, {0} of {1}, to tell which of them do not belong: all were kept. Look whether they are all of good production",
 		TooFewRunsToSift: "{0} known-good runs are too few to tell whether a whole run does not belong; {1} are needed",
 		ShortRunsToSift:  "{0} known-good runs of {1} spectra in all are too short to tell whether a whole run does not belong; {2} spectra a run are needed. Single spectra were sifted",
 		MuchSifted:       "{0} of {1} known-good spectra were left out; where more than a quarter does not belong, the wrong part may have been kept",

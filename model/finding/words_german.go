@@ -27,6 +27,7 @@ var German = sync.OnceValue(func() Words {
 		StartUp:          "Anfahren: der Lauf {about} kam erst {1} Minuten nach seinem Beginn zur Ruhe, darum wurden seine ersten {0} Spektren ausgelassen",
 		StartUpUntimed:   "Anfahren: der Lauf {about} begann nicht so, wie er weiterging, darum wurden seine ersten {0} Spektren ausgelassen",
 		TooFewToSift:     "{0} bekannt gute Spektren sind zu wenige, um zu erkennen, welche nicht dazugehören; {1} werden gebraucht",
+		TooFewAlike:      "zu wenige der bekannt guten Spektren gleichen einander, {0} von {1}, um zu erkennen, welche nicht dazugehören: alle wurden behalten. Prüfen, ob alle aus guter Produktion sind",
 		TooFewRunsToSift: "{0} bekannt gute Läufe sind zu wenige, um zu erkennen, ob ein ganzer Lauf nicht dazugehört; {1} werden gebraucht",
 		ShortRunsToSift:  "{0} bekannt gute Läufe mit zusammen {1} Spektren sind zu kurz, um zu erkennen, ob ein ganzer Lauf nicht dazugehört; {2} Spektren je Lauf werden gebraucht. Einzelne Spektren wurden gesiebt",
 		MuchSifted:       "{0} von {1} bekannt guten Spektren wurden ausgelassen; wo mehr als ein Viertel nicht dazugehört, kann der falsche Teil behalten worden sein",

@@ -33,7 +33,7 @@ func (s *Sifted) settle(x *mat.Dense, runs []holdout.Range, core, out []bool, rn
 		}
 	}
 	if s.Kept() < fewestKept { // next to nothing agrees with anything
-		s.Findings = append(s.Findings, finding.Of(finding.TooFewToSift, "", float64(s.Kept()), fewestRows))
+		s.Findings = append(s.Findings, finding.Of(finding.TooFewAlike, "", float64(s.Kept()), float64(len(s.Keep))))
 		for i := range s.Keep {
 			s.Keep[i] = true
 		}

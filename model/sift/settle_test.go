@@ -3,8 +3,10 @@ package sift
 import (
 	"math"
 	"math/rand/v2"
+	"strings"
 	"testing"
 
+	"asusual/model/finding"
 	"asusual/model/holdout"
 
 	"gonum.org/v1/gonum/mat"
@@ -207,5 +209,19 @@ func TestGroupsOfRuns(t *testing.T) {
 		if c.r == 12 && c.ways == 10 && found < sets*9/10 {
 			t.Errorf("three of 12 runs 10 spreads away are found in %d of %d sets, want nine tenths", found, sets)
 		}
+	}
+}
+
+// TestTooFewAlike: where next to nothing agrees with anything all is kept, and what is said has both numbers.
+func TestTooFewAlike(t *testing.T) {
+	const n = 300
+	s, core := &Sifted{Keep: make([]bool, n), Why: make([]finding.Finding, n)}, make([]bool, n)
+	for i := range 7 {
+		core[i*n/7] = true
+	}
+	s.settle(mat.NewDense(n, 20, nil), []holdout.Range{{Name: "a", From: 0, To: n}}, core, make([]bool, 1), rand.New(rand.NewPCG(1, 1)), inTurn)
+	const want = "too few of the known-good spectra are alike, 7 of 300, to tell which of them do not belong: all were kept"
+	if s.Kept() != n || len(s.Findings) != 1 || !strings.HasPrefix(s.Findings[0].String(), want) {
+		t.Errorf("of %d spectra that agree 7: %d are kept, and %v is said; want all, and %q", n, s.Kept(), s.Findings, want)
 	}
 }
