@@ -56,9 +56,18 @@ func Learn(t *Training, opt Options) (*Reference, error) {
 	}
 	l.ref.Learning.LeftOut, l.ref.Learning.Unused = t.leftOut, t.unused
 	if err := l.ref.validate(); err != nil { // or it would be written, and nothing could read it
-		return nil, fmt.Errorf("the reference would be of no use: %w; %d components on %d channels leave too little over: use fewer", err, l.ref.PCA.K, l.ref.PCA.P)
+		return nil, fmt.Errorf("the reference would be of no use: %w%s", err, l.ref.crowded())
 	}
 	return l.ref, nil
+}
+
+// crowded says that there are nearly as many components as channels, where there are: with less than a quarter left over, that is likely
+// what else is wrong.
+func (r *Reference) crowded() string {
+	if k, p := r.PCA.K, r.PCA.P; 4*(p-k) < p {
+		return fmt.Sprintf("; %d components on %d channels leave too little over: use fewer", k, p)
+	}
+	return ""
 }
 
 // A learner holds what one Learn passes from stage to stage.

@@ -324,13 +324,14 @@ func TestLearnRefuses(t *testing.T) {
 		name    string
 		spectra []spectrum.Spectrum
 		opt     model.Options
-		want    string // in the error
+		want    string // in the error, $ for its end
 	}{
 		{"nothing", nil, model.Options{}, "0 good spectra"},
 		{"one spectrum", stretch(t, l, 0, oatline.InUse, 1), model.Options{}, "1 good spectrum, at least 10"},
 		{"constant spectra", flat, model.Options{}, "all channels hold the same value"},
 		{"two axes that do not meet", half, model.Options{}, "two axes that do not meet"},
 		{"as many components as channels", few(t, stretch(t, l, 0, oatline.InUse, 60), 8), model.Options{Components: 8, Pretreat: []pretreat.Step{}}, "8 components on 8 channels leave too little over: use fewer"},
+		{"a belt without its parts", stretch(t, l, 0, oatline.InUse, 60), model.Options{Belt: &model.Belt{}}, "would be of no use: the empty belt: a part is missing$"},
 		{"more components than spectra", stretch(t, l, 0, oatline.InUse, 30), model.Options{Components: 40}, "components"},
 	}
 	for _, tt := range tests {
@@ -338,7 +339,7 @@ func TestLearnRefuses(t *testing.T) {
 			tt.opt.Pretreat = snv
 		}
 		r, err := model.Learn(gather(tt.spectra), tt.opt)
-		if err == nil || r != nil || !strings.Contains(err.Error(), tt.want) {
+		if err == nil || r != nil || !strings.Contains(err.Error()+"$", tt.want) {
 			t.Errorf("Learn(%s) = %v, %v; want an error with %q", tt.name, r, err, tt.want)
 		}
 	}
