@@ -125,6 +125,23 @@ func TestARequestThatTheWatchCannotTakeAway(t *testing.T) {
 	}
 }
 
+// Whoever names the history by a link asks where its watch looks.
+func TestARequestThroughALink(t *testing.T) {
+	b := newBench(t)
+	link := filepath.Join(t.TempDir(), "link.history")
+	if err := os.Symlink(b.path, link); err != nil {
+		t.Skip(err)
+	}
+	ctx, cancel := context.WithTimeout(t.Context(), patience)
+	defer cancel()
+	end := b.answering()
+	defer end()
+	a, err := monitor.Ask(ctx, link, monitor.Request{Line: "Filler 3", Act: monitor.Acknowledged, Who: "Ada", Why: "seen"})
+	if err != nil || a.State != "acknowledged" {
+		t.Errorf("Ask = %+v, %v, want the answer", a, err)
+	}
+}
+
 // Who may write to the folder of requests may ask, also who may not write the history.
 func TestWhoMayOnlyAsk(t *testing.T) {
 	if os.Geteuid() == 0 {

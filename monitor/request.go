@@ -148,7 +148,7 @@ func askWatch(ctx context.Context, path string, r Request, held error) (none his
 // whole, and taken away once history has what became of them.
 type inbox string
 
-func inboxOf(history string) inbox { return inbox(history + ".requests") }
+func inboxOf(path string) inbox { return inbox(history.FileOf(path) + ".requests") }
 
 func (b inbox) name(id string) string { return filepath.Join(string(b), id+".json") }
 

@@ -715,7 +715,7 @@ func TestALinkToAHistoryHasItsLock(t *testing.T) {
 	if err := os.Symlink("a.history", link); err != nil {
 		t.Skip(err)
 	}
-	for _, order := range [][2]string{{path, link}, {link, path}, {link, link}} {
+	for _, order := range [][2]string{{link, path}, {path, link}, {link, link}} { // at first the link leads to nothing
 		first, err := history.Open(t.Context(), order[0], "first")
 		if err != nil {
 			t.Fatal(err)

@@ -77,13 +77,29 @@ func Open(ctx context.Context, path, watcher string) (*DB, error) {
 }
 
 // LockOf returns the lock of the history of that path, which whoever writes it holds. By whatever link the file is named, it has one.
-func LockOf(path string) string {
-	if info, err := os.Lstat(path); err == nil && info.Mode()&os.ModeSymlink != 0 {
-		if to, err := filepath.EvalSymlinks(path); err == nil {
-			path = to
+func LockOf(path string) string { return FileOf(path) + ".lock" }
+
+// mostLinks is how many links are followed, one to the other. Chosen as what Linux follows.
+const mostLinks = 40
+
+// FileOf returns the path of the file that a path names through links, also where that is not there yet; a path that is no link as it is.
+func FileOf(path string) string {
+	file := path
+	for range mostLinks {
+		to, err := os.Readlink(file)
+		if err != nil { // no link, or nothing is there
+			return file
 		}
+		if !filepath.IsAbs(to) {
+			dir, err := filepath.EvalSymlinks(filepath.Dir(file))
+			if err != nil {
+				return file
+			}
+			to = filepath.Join(dir, to)
+		}
+		file = to
 	}
-	return path + ".lock"
+	return path // the links go round
 }
 
 // Read opens the history of that path to be read, also while a watch is writing it. It changes nothing.
