@@ -158,6 +158,22 @@ func TestWhoMayOnlyAsk(t *testing.T) {
 		t.Errorf("Ask = %+v, %v, want the answer", a, err)
 	}
 	end()
+	if err := os.Chmod(b.path+".requests", 0o555); err != nil {
+		t.Fatal(err)
+	}
+	if a, err := b.ask(monitor.Request{Act: monitor.Acknowledged, Why: "seen"}); !errors.Is(err, history.ErrReadOnly) {
+		t.Errorf("Ask where the folder of requests may not be written either = %+v, %v, want %v", a, err, history.ErrReadOnly)
+	}
+	for _, err := range []error{os.Chmod(b.path+".requests", 0o755), b.db.Close()} {
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	ctx, cancel := context.WithTimeout(t.Context(), time.Second)
+	defer cancel()
+	if a, err := monitor.Ask(ctx, b.path, monitor.Request{Line: "Filler 3", Act: monitor.Acknowledged, Who: "Ada", Why: "seen"}); !errors.Is(err, history.ErrReadOnly) {
+		t.Errorf("Ask where nobody watches = %+v, %v, want %v at once", a, err, history.ErrReadOnly)
+	}
 }
 
 // What stands in the folder of requests and is none does no harm, and is said once.

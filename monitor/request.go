@@ -84,7 +84,9 @@ func Ask(ctx context.Context, path string, r Request) (history.Act, error) {
 	case errors.As(err, &held):
 		a, err = askWatch(ctx, path, r, held)
 	case errors.Is(err, history.ErrReadOnly) && inboxOf(path).there(): // who may not write history may ask all the same
-		a, err = askWatch(ctx, path, r, err)
+		if _, is, unknown := keep.Look(history.LockOf(path)); is || unknown != nil {
+			a, err = askWatch(ctx, path, r, err)
+		}
 	}
 	if err == nil && a.Refused != "" {
 		err = fmt.Errorf("line %q: %w: %s", r.Line, ErrRefused, a.Refused)
@@ -118,7 +120,7 @@ func askWatch(ctx context.Context, path string, r Request, held error) (none his
 	defer func() { err = errors.Join(err, db.Close()) }()
 	box := inboxOf(path)
 	if err := box.put(r); err != nil {
-		return none, err
+		return none, fmt.Errorf("%w; asking the watch: %v", held, err) // what keeps the caller from history says more
 	}
 	look := time.NewTicker(50 * time.Millisecond)
 	defer look.Stop()
@@ -166,12 +168,9 @@ func (b inbox) put(r Request) error {
 		return err
 	}
 	if err := b.make(); err != nil {
-		return fmt.Errorf("asking the watch: %w", err)
+		return err
 	}
-	if err := keep.WriteFile(b.name(r.ID), append(text, '\n')); err != nil {
-		return fmt.Errorf("asking the watch: %w", err)
-	}
-	return nil
+	return keep.WriteFile(b.name(r.ID), append(text, '\n'))
 }
 
 const (

@@ -9,6 +9,9 @@ import (
 // that is not there is held by nobody.
 func Look(path string) (by Holder, held bool, err error) {
 	f, err := os.OpenFile(path, os.O_RDWR, 0)
+	if errors.Is(err, os.ErrPermission) { // who may only read it may look
+		f, err = os.Open(path)
+	}
 	if errors.Is(err, os.ErrNotExist) {
 		return by, false, nil
 	}

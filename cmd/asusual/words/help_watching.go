@@ -47,8 +47,9 @@ all lines; where a history did not answer, nothing can be said of all.`,
 		Long: `
 acknowledge notes that somebody knows that the process has changed. It changes no verdict. Who, when and why are kept in
 history. A running watch is asked through a file beside its history, and its answer is waited for; where nobody watches,
-it is done at once. Who may write to that folder may acknowledge. Where the history is on a server, it is done on the
-computer that watches the line.
+it is done at once. Who may write to that folder, the name of the history with .requests, may acknowledge: the watch
+makes it for its own user, and chmod g+w lets others of its group do so, too. Where the history is on a server, it is
+done on the computer that watches the line.
 
 With --log it lists what became of the alarm so far.`,
 		Example: `

@@ -66,6 +66,7 @@ var triesOfLog = []struct{ begins, try string }{
 	{"the page and its token go over the network", ""},
 	{"the live page and its token go over the network", ""},
 	{"what is too old could not be taken out", "asusual doctor, which looks at the history and its server"},
+	{"what waits for a server that is not named any more could not be looked at", "asusual doctor, which looks at the history"},
 	{"the live page cannot show the groups", ""},
 	{"what a power cut left of files cannot be taken away", "the right to write in that folder, for the user who runs the watch"},
 	{"the live page ended", "another address under [live] in " + config.Name + ", if that one is taken; then asusual watch again"},
