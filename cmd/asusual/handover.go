@@ -49,10 +49,11 @@ func (a *app) handover(ctx context.Context, o handoverOptions) (err error) {
 	if err != nil {
 		return err
 	}
-	if there := filepath.Join(shelfOf(c).Of(l.Name, span), pages.HandoverName); a.historyFile != "" && exists(there) {
+	page, h, err := a.handoverOf(ctx, c, db, l, span, a.now())
+	if errors.Is(err, pages.ErrThere) {
+		there := filepath.Join(shelfOf(c).Of(l.Name, span), pages.HandoverName)
 		return &words.ReportThere{Page: there, History: a.historyFile}
 	}
-	page, h, err := a.handoverOf(ctx, c, db, l, span, a.now())
 	if errors.Is(err, pages.ErrNothing) {
 		return &words.NoSpectraInPeriod{Line: l.Name, Period: "shift " + span.Name + " of " + span.Date}
 	}

@@ -172,7 +172,9 @@ func (a *app) handoverOf(ctx context.Context, c *config.Config, db *history.DB, 
 	if card := cardOf(path); exists(card) {
 		src.Card = card
 	}
-	return shelfOf(c).Put(ctx, src, span)
+	shelf := shelfOf(c)
+	shelf.Spare = a.historyFile != "" && !isSame(a.historyFile, c.History)
+	return shelf.Put(ctx, src, span)
 }
 
 // shelfOf returns the folder of the reports of a site.

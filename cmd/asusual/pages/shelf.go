@@ -1,6 +1,7 @@
 package pages
 
 import (
+	"bytes"
 	"context"
 	"encoding/json"
 	"errors"
@@ -32,7 +33,11 @@ type Shelf struct {
 	Zone     *time.Location
 	Language *report.Language // of the index; nil: English
 	Lines    []string         // all lines of the site, in their order
+	Spare    bool             // a report that is there and is another stays, and Put returns ErrThere
 }
+
+// ErrThere says that another report of the shift is there already.
+var ErrThere = errors.New("a report is there already")
 
 // HandoverName is the name of the page of a shift in its folder.
 const HandoverName = "handover.html"
@@ -91,6 +96,9 @@ func (s Shelf) Put(ctx context.Context, src Source, span shift.Span) (page strin
 	p, err := h.Render()
 	if err != nil {
 		return "", h, err
+	}
+	if there, err := keep.ReadFile(filepath.Join(folder, HandoverName)); s.Spare && !errors.Is(err, fs.ErrNotExist) && !bytes.Equal(there, p.HTML) {
+		return "", h, ErrThere
 	}
 	one := summary{Version: 1, Line: src.Line, Shift: span.Name, From: h.From, To: h.To, Verdict: h.Verdict, Since: h.Since, Episodes: len(h.Episodes), Early: h.Early, Strip: strip(h)}
 	if page, err = s.lay(folder, one, p); err != nil {

@@ -111,7 +111,7 @@ Each thing is fine, worth a look, or wrong. The exit status is 1 where something
 import reads folders that export --month wrote into a history of their own, which is made where there is none: several
 months may lie in one. A folder that is not as it was written is refused, and so is a month that the history has.
 With --history, handover, compare, conditions and export read that history instead of the line's. A report that is there
-already is not written over from it.`,
+already and is another is not written over from it.`,
 		Example: `
   $ asusual import archive/2026-10 archive/2026-11 --history autumn.history
   $ asusual handover --history autumn.history --shift early --date 2026-11-03
