@@ -132,7 +132,7 @@ func TestDoctorLooksAtTheLivePage(t *testing.T) {
 	}{
 		{"none", config.Live{}, "", [2]string{}},
 		{"here", config.Live{Address: "127.0.0.1:0"}, "live", [2]string{"can be at 127.0.0.1:0", "kann bei 127.0.0.1:0 sein"}},
-		{"with a token", config.Live{Address: "0.0.0.0:0", TokenFile: long}, "live", [2]string{"can be at", "kann bei"}},
+		{"with a token", config.Live{Address: "127.0.0.1:0", TokenFile: long}, "live", [2]string{"can be at", "kann bei"}},
 		{"no token", config.Live{Address: "0.0.0.0:0"}, "live.refused", [2]string{"so it needs a token", "also braucht sie ein Token"}},
 		{"no token in its file", config.Live{Address: "127.0.0.1:0", TokenFile: blank}, "live.refused",
 			[2]string{"blank: holds no token; want a line of at least 16 characters", "blank: enthält kein Token; nötig ist eine Zeile mit mindestens 16 Zeichen"}},

@@ -308,7 +308,7 @@ func TestNotificationsThatAreGivenUp(t *testing.T) {
 	if err := n.Follow("old"); err != nil {
 		t.Fatal(err)
 	}
-	for got := first("old/d.csv"); got != "old/d.csv"; got = (<-n.Events()).Rel {
+	for got := first("old/d.csv"); got != "old/d.csv"; got = first() {
 		if got != "new/c.csv" {
 			t.Fatalf("a notification of %s, want one of old/d.csv", got)
 		}

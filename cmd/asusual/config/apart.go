@@ -25,7 +25,8 @@ func (c *Config) products() []product {
 	}
 }
 
-// apart names watched folders from which the program would read its own files as spectra: whatever it writes of them would be news.
+// apart names watched folders from which the program would read its own files as spectra: whatever it writes of them would be
+// news.
 func apart(d *document, c *Config) {
 	for i, l := range c.Lines {
 		at := fmt.Sprintf("line[%d]", i)
@@ -60,6 +61,7 @@ func taken(folder string, p product, patterns arrive.Patterns) bool {
 	}
 	return slices.ContainsFunc(p.names, func(name string) bool {
 		rel := filepath.ToSlash(filepath.Join(below, name))
-		return !slices.ContainsFunc(strings.Split(rel, "/"), func(part string) bool { return part != "." && part != ".." && arrive.Leftover(part) }) && patterns.Take(rel)
+		hidden := func(part string) bool { return part != "." && part != ".." && arrive.Leftover(part) }
+		return !slices.ContainsFunc(strings.Split(rel, "/"), hidden) && patterns.Take(rel)
 	})
 }

@@ -100,7 +100,10 @@ func (s Shelf) Put(ctx context.Context, src Source, span shift.Span) (page strin
 	if there, err := keep.ReadFile(filepath.Join(folder, HandoverName)); s.Spare && !errors.Is(err, fs.ErrNotExist) && !bytes.Equal(there, p.HTML) {
 		return "", h, ErrThere
 	}
-	one := summary{Version: 1, Line: src.Line, Shift: span.Name, From: h.From, To: h.To, Verdict: h.Verdict, Since: h.Since, Episodes: len(h.Episodes), Early: h.Early, Strip: strip(h)}
+	one := summary{
+		Version: 1, Line: src.Line, Shift: span.Name, From: h.From, To: h.To,
+		Verdict: h.Verdict, Since: h.Since, Episodes: len(h.Episodes), Early: h.Early, Strip: strip(h),
+	}
 	if page, err = s.lay(folder, one, p); err != nil {
 		return "", h, err
 	}
