@@ -363,16 +363,20 @@ func TestFoldersThatAreNotInUse(t *testing.T) {
 		folder("run 1", 2*week)
 		folder("run 2", week-2*time.Minute)
 		folder("run 3", 0)
+		folder("run 4", 2*week)
+		folder("run 5", 2*week)
+		m.files["run 4/table.csv"] = &fstest.MapFile{ModTime: time.Now().Add(-time.Hour)} // it grows: the folder's time stands still
+		m.files["run 5/day/run"] = &fstest.MapFile{Mode: fs.ModeDir | 0o755, ModTime: time.Now()}
 		f := &follower{hints: make(hints), dirs: map[string]bool{}}
 		r := startOn(t, m, arrive.Options{Tree: m, Source: f})
 		defer r.stop(t)
 		r.after(time.Minute)
-		expect(t, "of two in use", f.following(), ".", "run 2", "run 3")
+		expect(t, "of those in use", f.following(), ".", "run 2", "run 3", "run 4", "run 5/day/run")
 		r.after(3 * time.Minute)
-		expect(t, "of one in use", f.following(), ".", "run 3")
+		expect(t, "of one less in use", f.following(), ".", "run 3", "run 4", "run 5/day/run")
 		folder("run 1", 0)
 		r.after(2 * time.Minute)
-		expect(t, "of one that is written to again", f.following(), ".", "run 1", "run 3")
+		expect(t, "of one that is written to again", f.following(), ".", "run 1", "run 3", "run 4", "run 5/day/run")
 	})
 }
 

@@ -77,6 +77,7 @@ type listing struct {
 	lost    bool // notifications were lost while it went on
 	began   time.Time
 	batch   []File
+	newest  time.Time // when a file of the folder that is listed was written to last
 	backlog backlog
 }
 
@@ -139,14 +140,25 @@ func (l *listing) folder(dir string, depth int) error {
 	if err := l.ctx.Err(); err != nil {
 		return err
 	}
-	l.follow(dir)
+	unused := l.unused(dir)
+	if !unused {
+		l.follow(dir)
+	}
 	f, err := l.s.opt.Tree.Open(dir)
 	if err != nil {
 		return l.missing(dir, err)
 	}
+	l.newest = time.Time{}
 	below, err := l.entries(f, dir)
 	if err := errors.Join(err, f.Close()); err != nil {
 		return l.missing(dir, err)
+	}
+	switch {
+	case !unused:
+	case l.began.Sub(l.newest) <= fresh: // a table there grows, which the folder's own time does not tell
+		l.follow(dir)
+	case len(below) == 0: // the system has so many notifications to give, and with a folder a run there would be ever more to ask for
+		l.s.opt.Source.Unfollow(dir)
 	}
 	l.s.settled(dir, "the subfolder can be read again")
 	if depth == maxDepth && len(below) > 0 {
@@ -175,22 +187,20 @@ func (l *listing) missing(dir string, err error) error {
 	return nil
 }
 
-// follow asks for the notifications of a folder that is in use, and gives up those of one that is not any more: the system has so many to
-// give, and with a folder a run there would be ever more.
+// unused reports whether nothing was put into a folder below for long.
+func (l *listing) unused(dir string) bool {
+	if dir == "." || l.s.opt.Source == nil || l.all {
+		return false
+	}
+	info, err := l.s.opt.Tree.Stat(dir)
+	return err != nil || l.began.Sub(info.ModTime()) > fresh
+}
+
+// follow asks for the notifications of a folder that is in use.
 func (l *listing) follow(dir string) {
 	s := l.s
 	if s.opt.Source == nil || l.all {
 		return
-	}
-	if dir != "." {
-		info, err := s.opt.Tree.Stat(dir)
-		if err != nil {
-			return
-		}
-		if l.began.Sub(info.ModTime()) > fresh {
-			s.opt.Source.Unfollow(dir)
-			return
-		}
 	}
 	if err := s.opt.Source.Follow(dir); err != nil {
 		s.proven = false
@@ -225,6 +235,9 @@ func (l *listing) entries(dir fs.File, name string) (below []string, err error) 
 			}
 			if l.s.opt.Patterns.Take(rel) {
 				l.entry(rel, info)
+				if at := info.ModTime(); at.After(l.newest) {
+					l.newest = at
+				}
 			}
 			if len(l.batch) == chunk {
 				if err := l.sift(); err != nil {
