@@ -10,22 +10,22 @@ import (
 )
 
 // Glances yields the records of the period in order of time, but of each only what pictures of weeks need: Time, Condition, Q,
-// Distance, Inside, Scores, Reference, and the Reasons of those that are not inside. Scores are valid until the next record.
+// Distance, Inside, Late, Scores, Reference, and the Reasons of those that are not inside. Scores are valid until the next record.
 func (d *DB) Glances(ctx context.Context, q Query) iter.Seq2[Record, error] {
 	// Names are looked up here, once each: joined, they would cost more than all the rest.
-	const text = `SELECT r.time, r.condition, r.q, r.distance, r.inside, r.scores, r.reasons, r.reference FROM record r
+	const text = `SELECT r.time, r.condition, r.q, r.distance, r.inside, r.late, r.scores, r.reasons, r.reference FROM record r
 		WHERE r.line = (SELECT id FROM line WHERE name = ?) AND r.time >= ? AND r.time < ? ORDER BY r.time, r.file, r.row`
-	var at, condition, inside, reference int64
+	var at, condition, inside, late, reference int64
 	var qr, distance sql.NullFloat64
 	var scores, reasons sql.RawBytes
-	into := []any{&at, &condition, &qr, &distance, &inside, &scores, &reasons, &reference}
+	into := []any{&at, &condition, &qr, &distance, &inside, &late, &scores, &reasons, &reference}
 	words := map[int64]string{}
 	var values []float64
 	return query(ctx, d, text, q, func(rows *sql.Rows) (r Record, err error) {
 		if err := rows.Scan(into...); err != nil {
 			return r, err
 		}
-		r = Record{Line: q.Line, Time: fromNanos(at), Q: qr.Float64, Distance: distance.Float64, Inside: inside != 0}
+		r = Record{Line: q.Line, Time: fromNanos(at), Q: qr.Float64, Distance: distance.Float64, Inside: inside != 0, Late: late != 0}
 		values = values[:0]
 		for ; len(scores) >= 8; scores = scores[8:] {
 			values = append(values, math.Float64frombits(binary.LittleEndian.Uint64(scores)))

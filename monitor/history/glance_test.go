@@ -20,7 +20,7 @@ func TestGlancesAreTheRecords(t *testing.T) {
 		rec := &b.Files[i].Records[0]
 		rec.Condition = []string{"usual", "uncharted", "cleaning"}[r.IntN(3)]
 		rec.Reference = []string{"abc123", "def456"}[r.IntN(2)]
-		rec.Q, rec.Distance, rec.Inside = r.ExpFloat64(), r.ExpFloat64(), r.IntN(2) == 0
+		rec.Q, rec.Distance, rec.Inside, rec.Late = r.ExpFloat64(), r.ExpFloat64(), r.IntN(2) == 0, r.IntN(2) == 0
 		rec.Scores = rec.Scores[:0:0]
 		for range r.IntN(8) {
 			rec.Scores = append(rec.Scores, r.NormFloat64())
@@ -41,7 +41,7 @@ func TestGlancesAreTheRecords(t *testing.T) {
 		}
 		w := want[n]
 		n++
-		w = history.Record{Line: w.Line, Time: w.Time, Condition: w.Condition, Q: w.Q, Distance: w.Distance, Inside: w.Inside, Scores: w.Scores,
+		w = history.Record{Line: w.Line, Time: w.Time, Condition: w.Condition, Q: w.Q, Distance: w.Distance, Inside: w.Inside, Late: w.Late, Scores: w.Scores,
 			Reasons: w.Reasons, Reference: w.Reference}
 		if w.Inside {
 			w.Reasons = nil

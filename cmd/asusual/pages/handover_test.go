@@ -170,6 +170,9 @@ func TestWrittenLate(t *testing.T) {
 		Groups:   []history.Group{{Name: changed.Group, From: start.Add(30 * time.Minute), To: end, Spectra: 90}},
 	}, several(90, changed)...)
 	b.keep(120, history.Batch{}, several(30, usual(0.5))...)
+	late := usual(0.5)
+	late.Late = true
+	b.keep(100, history.Batch{}, several(5, late)...) // which the watch did not count
 	for _, c := range []struct {
 		minutes, spectra int
 		to, last         time.Time

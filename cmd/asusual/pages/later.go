@@ -11,18 +11,22 @@ import (
 )
 
 // A report may be written, or written anew, long after its shift: what came later of an episode or a group is not the shift's. History
-// has how many spectra are of it by now, so those that came later are counted and taken off.
+// has how many spectra are of it by now, so those of the shift are counted, or those that came later and are taken off.
 
 // until cuts an episode off at the end of the shift.
 func (s Source) until(ctx context.Context, q history.Query, e *report.Episode) error {
 	if !e.To.IsZero() && e.To.Before(q.To) {
 		return nil
 	}
-	n, err := count(s.History.Glances(ctx, from(q, e.To)), func(r history.Record) bool {
+	q.From = e.From
+	n, err := count(s.History.Glances(ctx, q), func(r history.Record) bool {
 		place := placeOf(r)
-		return place == model.Usual || place == model.Uncharted || overstays(r)
+		return !r.Late && (place == model.Usual || place == model.Uncharted || overstays(r))
 	})
-	e.To, e.Spectra = time.Time{}, max(e.Spectra-n, 1) // it lasted beyond the shift
+	if n > 0 { // else they were taken out
+		e.Spectra = n
+	}
+	e.To = time.Time{} // it lasted beyond the shift
 	return err
 }
 
