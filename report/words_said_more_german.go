@@ -122,7 +122,7 @@ var germanPhrasesMore = []phrase{
 	{"of an unknown commit (*)", "unbekannten Standes ({1})"},
 	{"*: the alarm of line *: *", "{1}: der Alarm der Linie {2}: {3}"},
 	{"the alarm: *", "der Alarm: {1}"},
-	{"asking the watch: *", "bei der Anfrage an die Überwachung: {1}"},
+	{"*; asking the watch: *", "{1}; bei der Anfrage an die Überwachung: {2}"},
 
 	// Why the live page cannot be opened.
 	{"listening on *", "beim Lauschen auf {1}"},

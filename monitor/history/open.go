@@ -54,7 +54,7 @@ func Open(ctx context.Context, path, watcher string) (*DB, error) {
 	if err := looksRight(path, true); err != nil {
 		return nil, err
 	}
-	hold, err := keep.Take(LockOf(path), keep.Holder{Name: watcher, PID: os.Getpid(), Since: time.Now().Round(time.Second)})
+	hold, err := keep.Take(LockOf(path), keep.Holder{Name: watcher, PID: os.Getpid(), Since: time.Now().Truncate(time.Second)})
 	if errors.Is(err, os.ErrPermission) || errors.Is(err, syscall.EROFS) {
 		return nil, fmt.Errorf("%s: %w (%w)", path, ErrReadOnly, err)
 	}
