@@ -10,7 +10,7 @@ import (
 
 // A trail is what the search for one change leaves to that for its neighbour, which is much like it, and scratch.
 type trail struct {
-	times float64 // how much larger than guessed the last size was
+	times float64 // how much larger than guessed the last size was; at first usualTimes
 	hard  []int   // the moments, the hardest first
 	after []int   // of each moment: after how many spectra it saw the last size that it saw; 0: none yet
 
@@ -21,9 +21,13 @@ type trail struct {
 	not, saw []float64 // of each moment, of the search: the largest size that it did not see, and the smallest that it saw
 }
 
+// usualTimes is what a change comes to that many spectra show, of what one of them alone would have to show. Chosen so that the first
+// search of a line is short; what it finds does not hang on it.
+const usualTimes = 0.14
+
 func newTrail(w *watch) *trail {
 	n := len(w.starts)
-	t := &trail{times: 0.14, hard: make([]int, n), after: make([]int, n), not: make([]float64, n), saw: make([]float64, n)}
+	t := &trail{times: usualTimes, hard: make([]int, n), after: make([]int, n), not: make([]float64, n), saw: make([]float64, n)}
 	for i := range t.hard {
 		t.hard[i] = i
 	}
