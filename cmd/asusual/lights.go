@@ -324,23 +324,14 @@ func (a *app) instrumentOf(ctx context.Context, l config.Line, read spectrum.Opt
 		}
 		return before, err
 	}
-	var mu sync.Mutex
-	filled := false
-	fill := func() (err error) { // until all of its folders were there once
-		mu.Lock()
-		defer mu.Unlock()
-		if filled {
-			return nil
-		}
+	fill := sync.OnceValue(func() (err error) { // of what is there when the first is made ready: one naming asks for each of its spectra
 		src := &input{line: l, opt: gather.Options{Read: read}}
 		src.line.Instrument.From = present(l, log)
 		if src.listing, err = gather.List([]string{l.Watch}, l.Spectra.Files); err != nil && !errors.Is(err, gather.ErrNone) {
 			return err
 		}
-		err = k.fill(ctx, a, src)
-		filled = err == nil && len(src.line.Instrument.From) == len(l.Instrument.From)
-		return err
-	}
+		return k.fill(ctx, a, src)
+	})
 	return in, func(s spectrum.Spectrum) (spectrum.Spectrum, error) {
 		if err := fill(); err != nil {
 			return s, err

@@ -181,4 +181,11 @@ func TestInstrumentWithoutAFolder(t *testing.T) {
 	if _, err := again(raw(t, "oat.csv", 12, 2000)); err == nil || strings.Contains(err.Error(), "away") {
 		t.Errorf("a spectrum made ready again = %v, want that it lacks a reference", err)
 	}
+	said.Reset()
+	for range 3 {
+		_, _ = again(raw(t, "oat.csv", 12, 2000))
+	}
+	if said.Len() > 0 {
+		t.Errorf("of three more the log says %s, want nothing: the folders are gone through once, however many spectra are made ready", said.String())
+	}
 }
