@@ -2,6 +2,7 @@ package main
 
 import (
 	"bufio"
+	"cmp"
 	"context"
 	"encoding/csv"
 	"errors"
@@ -63,13 +64,15 @@ func (a *app) export(ctx context.Context, o exportOptions) (err error) {
 	if err != nil {
 		return err
 	}
-	w := bufio.NewWriter(a.out)
 	var write func(history.Record) error
+	var finish func() error
 	switch {
 	case o.format == "json" || a.json:
+		w := bufio.NewWriter(a.out)
 		write = func(r history.Record) error { return writeJSON(w, exportLine(r, c.Zone())) }
+		finish = w.Flush
 	case o.format == "csv":
-		if write, err = csvWriter(w, c.Zone()); err != nil {
+		if write, finish, err = csvWriter(a.out, c.Zone()); err != nil {
 			return err
 		}
 	default:
@@ -91,11 +94,11 @@ func (a *app) export(ctx context.Context, o exportOptions) (err error) {
 				err = write(r)
 			}
 			if err != nil {
-				return err
+				return cmp.Or(err, finish()) // with the rows that there were
 			}
 		}
 	}
-	return w.Flush()
+	return finish()
 }
 
 // query returns the period of the options.
@@ -200,8 +203,8 @@ var exportColumns = []string{
 	"time", "file", "row", "line", "condition", "t2", "q", "distance", "inside", "verdict", "run", "late", "reference", "reasons",
 }
 
-// csvWriter writes the header and returns what writes a row.
-func csvWriter(w io.Writer, zone *time.Location) (func(history.Record) error, error) {
+// csvWriter writes the header and returns what writes a row, and what hands on those that are still held.
+func csvWriter(w io.Writer, zone *time.Location) (write func(history.Record) error, finish func() error, err error) {
 	table := csv.NewWriter(w)
 	number := func(v *float64) string {
 		if v == nil {
@@ -210,20 +213,16 @@ func csvWriter(w io.Writer, zone *time.Location) (func(history.Record) error, er
 		return strconv.FormatFloat(*v, 'g', -1, 64)
 	}
 	row := make([]string, len(exportColumns))
-	write := func(r history.Record) error {
+	write = func(r history.Record) error {
 		e := exportLine(r, zone)
 		row = append(row[:0], e.Time.Format(time.RFC3339Nano), report.Cell(e.File), strconv.Itoa(e.Row), report.Cell(e.Line), report.Cell(e.Condition),
 			number(e.T2), number(e.Q), number(e.Distance), strconv.FormatBool(e.Inside), e.Verdict,
 			report.Cell(e.Run), strconv.FormatBool(e.Late), e.Reference, report.Cell(strings.Join(e.Reasons, "; ")))
-		if err := table.Write(row); err != nil {
-			return err
-		}
+		return table.Write(row)
+	}
+	finish = func() error {
 		table.Flush()
 		return table.Error()
 	}
-	if err := table.Write(exportColumns); err != nil {
-		return nil, err
-	}
-	table.Flush()
-	return write, table.Error()
+	return write, finish, table.Write(exportColumns)
 }
