@@ -136,6 +136,10 @@ func surveyJSON(v *gather.Survey, use *usability, ignored int) any {
 	for _, r := range v.Runs {
 		runs = append(runs, run{r.Name, r.Spectra, orNull(r.From), orNull(r.To)})
 	}
+	var own reasons
+	if use.lights != nil {
+		own = use.lights.bad
+	}
 	return struct {
 		Kind       string     `json:"kind"`
 		Files      int        `json:"files"`
@@ -150,8 +154,10 @@ func surveyJSON(v *gather.Survey, use *usability, ignored int) any {
 		Standard   int        `json:"standard"`
 		Unusable   int        `json:"unusable"`     // the others that can be neither learned from nor judged
 		Why        []string   `json:"unusable_why"` // each reason once
+		OwnBad     int        `json:"own_unusable"` // of the instrument's own, those of no use to it
+		OwnWhy     []string   `json:"own_unusable_why"`
 	}{"summary", v.Files, v.Spectra, v.Bad, ignored, orNull(v.From), orNull(v.To), runs,
-		use.own[check.Dark], use.own[check.Reference], use.own[check.Standard], use.not.n, use.not.whys()}
+		use.own[check.Dark], use.own[check.Reference], use.own[check.Standard], use.not.n, use.not.whys(), own.n, own.whys()}
 }
 
 // orNull returns nil for a time that is not known.

@@ -173,7 +173,8 @@ func (k *lights) mayCheck(path string) bool {
 	return false
 }
 
-// ready makes a spectrum ready to be judged. ok is false for one of the instrument's own, which is kept and not judged.
+// ready makes a spectrum ready to be judged. One of the instrument's own, as its role tells, is kept and not judged. An error is a
+// *spectrum.Unreadable.
 func (k *lights) ready(s spectrum.Spectrum) (out spectrum.Spectrum, role check.Role, doubts []finding.Finding, err error) {
 	k.mu.Lock()
 	defer k.mu.Unlock()

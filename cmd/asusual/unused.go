@@ -136,7 +136,7 @@ func (k *usability) take(b gather.Batch) {
 		reason := ""
 		if k.lights != nil {
 			out, role, _, err := k.lights.ready(s)
-			if role != check.Sample {
+			if role != check.Sample { // what is of no use among them was told when all of them were taken, before any other
 				k.own[role]++
 				continue
 			}
