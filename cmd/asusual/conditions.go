@@ -128,15 +128,41 @@ func (a *app) nameGroup(ctx context.Context, o conditionsOptions, group, name st
 	if err := a.writeRevision(c, l, ref, next); err != nil {
 		return err
 	}
-	a.say("%s is now the condition %s, learned from %s.", g.Name, name, words.Count(t.Len(name), "spectrum", "spectra"))
+	var unused []string
 	if before := g.Spectra - t.Len(name) - len(gone); before > 0 {
-		a.say("  not used: the first %d, which came before it was seen that they lie together", before)
+		unused = append(unused, fmt.Sprintf("the first %d, which came before it was seen that they lie together", before))
 	}
 	for _, err := range few(gone) {
-		a.say("  not used: %v", err)
+		unused = append(unused, err.Error())
+	}
+	if a.json {
+		return writeJSON(a.out, struct {
+			revisedLine
+			Group   string   `json:"group"`
+			Spectra int      `json:"spectra"`
+			NotUsed []string `json:"not_used"`
+		}{revised("named", name, l, ref, next), g.Name, t.Len(name), orNone(unused)})
+	}
+	a.say("%s is now the condition %s, learned from %s.", g.Name, name, words.Count(t.Len(name), "spectrum", "spectra"))
+	for _, what := range unused {
+		a.say("  not used: %s", what)
 	}
 	a.say("%s is written anew (%s); a running watch takes it up.", l.Reference, next.Fingerprint())
 	return nil
+}
+
+// A revisedLine says of a condition that was named or forgotten which version of the reference that made.
+type revisedLine struct {
+	Kind      string `json:"kind"`
+	Name      string `json:"name"` // of the condition
+	Line      string `json:"line"`
+	Reference string `json:"reference"` // fingerprints
+	Before    string `json:"before"`
+	File      string `json:"file"`
+}
+
+func revised(kind, name string, l config.Line, from, next *model.Reference) revisedLine {
+	return revisedLine{kind, name, l.Name, next.Fingerprint(), from.Fingerprint(), l.Reference}
 }
 
 // few returns the first of the errors, and how many more there are.
@@ -180,6 +206,9 @@ func (a *app) forgetCondition(o conditionsOptions, name string) error {
 	}
 	if err := a.writeRevision(c, l, ref, next); err != nil {
 		return err
+	}
+	if a.json {
+		return writeJSON(a.out, revised("forgotten", name, l, ref, next))
 	}
 	a.say("%s is no condition any more; its spectra are uncharted from now on.", name)
 	a.say("%s is written anew (%s); a running watch takes it up.", l.Reference, next.Fingerprint())

@@ -95,11 +95,44 @@ func (a *app) init(ctx context.Context, dir string, o initOptions) error {
 	if err := writeSetUp(c, text); err != nil {
 		return err
 	}
+	if a.json {
+		return writeJSON(a.out, setUp(file, missing != nil, c.Lines[0], answers))
+	}
+	a.tellSetUp(file, dir, missing != nil, c.Lines[0], answers)
+	return nil
+}
+
+// A shiftLine is a shift as other programs read it.
+type shiftLine struct {
+	Name string `json:"name"`
+	From string `json:"from"`
+	To   string `json:"to"`
+}
+
+// setUp is what init wrote, for other programs.
+func setUp(file string, made bool, l config.Line, answers config.Answers) any {
+	shifts := []shiftLine{}
+	for _, s := range answers.Shifts {
+		shifts = append(shifts, shiftLine{s.Name, s.From.String(), s.To.String()})
+	}
+	return struct {
+		Kind   string      `json:"kind"`
+		File   string      `json:"file"`
+		Made   bool        `json:"folder_made"` // the folder of the settings was not there
+		Line   string      `json:"line"`
+		Watch  string      `json:"watch"`
+		Good   []string    `json:"good"`
+		Found  []string    `json:"found"` // of the known-good spectra that are there
+		Shifts []shiftLine `json:"shifts"`
+	}{"set-up", file, made, l.Name, l.Watch, l.Good, orNone(answers.Found), shifts}
+}
+
+// tellSetUp says to a person what was written, and what comes next.
+func (a *app) tellSetUp(file, dir string, made bool, l config.Line, answers config.Answers) {
 	a.say("%s is written.", file)
-	if missing != nil {
+	if made {
 		a.say("%s was not there, and is a new folder for the settings. If you have spectra already, asusual init on their folder looks at them.", dir)
 	}
-	l := c.Lines[0]
 	if len(answers.Found) == 0 {
 		a.say("1. Put spectra from when the line was good into %s, a folder a run.", l.Good[0])
 	} else {
@@ -110,7 +143,6 @@ func (a *app) init(ctx context.Context, dir string, o initOptions) error {
 	}
 	a.say("2. asusual learn")
 	a.say("3. Have the spectrometer write to %s, then: asusual watch", l.Watch)
-	return nil
 }
 
 // below returns a path of the command line as the configuration in dir has it: relative where it lies below dir, else

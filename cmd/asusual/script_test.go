@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"os"
@@ -37,6 +38,7 @@ func TestMain(m *testing.M) {
 //	cartons FOLDER KIND     spectra of single cartons of oat drink and the belt between, a table a run; KIND as above, or belt
 //	same-but FILE FILE RE   compares two texts without what matches
 //	head FILE TO N          copies the first N lines of a text
+//	objects KEY             what the last command wrote to stdout is JSON objects, one a line and one at least, that have the key
 //	eventually RE COMMAND…  runs the command until what it writes matches
 func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
@@ -75,6 +77,7 @@ func TestScripts(t *testing.T) {
 				ts.Check(copyRows(filepath.Join(published, args[0]), ts.MkAbs(args[1]), args[2]))
 			},
 			"same-but":   sameBut,
+			"objects":    objects,
 			"eventually": eventually,
 			"cartons": func(ts *testscript.TestScript, _ bool, args []string) {
 				ts.Check(writeCartons(ts.MkAbs(args[0]), args[1]))
@@ -161,6 +164,54 @@ func status(ts *testscript.TestScript, _ bool, args []string) {
 	}
 	if got != want {
 		ts.Fatalf("exit status %d, want %d", got, want)
+	}
+}
+
+// objects looks whether what was written to stdout is what other programs can read.
+func objects(ts *testscript.TestScript, _ bool, args []string) {
+	n := 0
+	for line := range strings.Lines(ts.ReadFile("stdout")) {
+		var object map[string]any
+		if err := json.Unmarshal([]byte(line), &object); err != nil {
+			ts.Fatalf("no JSON object: %v: %s", err, line)
+		}
+		if object[args[0]] == nil {
+			ts.Fatalf("no %q in %s", args[0], line)
+		}
+		n++
+	}
+	if n == 0 {
+		ts.Fatalf("nothing was written")
+	}
+}
+
+// Every command writes, with --json, objects that say of which kind they are, and a script looks at it. watch, which writes a log, and the
+// program itself have nothing to write; the rows of export have the columns of the table.
+func TestScriptsLookAtTheJSONOfEveryCommand(t *testing.T) {
+	scripts, err := filepath.Glob(filepath.Join("testdata", "script", "*.txtar"))
+	if err != nil || len(scripts) == 0 {
+		t.Fatalf("%d scripts, %v", len(scripts), err)
+	}
+	looked := map[string]bool{"asusual": true, "asusual watch": true}
+	call := regexp.MustCompile(`(?m)^(?:status [0-9]+ )?asusual (.*--json.*)\n(?:stdout .*\n)*objects (kind|time)$`)
+	for _, file := range scripts {
+		b, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, m := range call.FindAllStringSubmatch(string(b), -1) {
+			a := &app{out: &bytes.Buffer{}, errOut: &bytes.Buffer{}}
+			c, _, err := a.rootCommand(nil).Find(split(strings.ReplaceAll(m[1], "'", `"`)))
+			if err != nil {
+				t.Fatalf("%s: %s: %v", file, m[1], err)
+			}
+			looked[c.CommandPath()] = looked[c.CommandPath()] || (m[2] == "kind") != (c.Name() == "export" && c.Flag("month").Value.String() == "")
+		}
+	}
+	for _, c := range every() {
+		if !looked[c.CommandPath()] {
+			t.Errorf("no script looks at what %s --json writes, by the command objects", c.CommandPath())
+		}
 	}
 }
 

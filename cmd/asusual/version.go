@@ -10,6 +10,7 @@ import (
 
 // A build says which build of the program this is.
 type build struct {
+	Kind    string `json:"kind"`              // version
 	Commit  string `json:"commit"`            // the commit it was made from, or the module's version; "" where the build does not say
 	Changed bool   `json:"changed,omitempty"` // the tree had changes that were not committed
 	Go      string `json:"go"`
@@ -17,7 +18,7 @@ type build struct {
 }
 
 func thisBuild() build {
-	b := build{Go: runtime.Version(), System: runtime.GOOS + "/" + runtime.GOARCH}
+	b := build{Kind: "version", Go: runtime.Version(), System: runtime.GOOS + "/" + runtime.GOARCH}
 	info, ok := debug.ReadBuildInfo()
 	if !ok {
 		return b
