@@ -72,6 +72,56 @@ func TestOnlyApprovedReferencesAreAccepted(t *testing.T) {
 	}
 }
 
+// A watch that starts while a version waits for its approval judges by the one before, whoever wrote that version: a command, which
+// keeps the one before, or a person who copied it over, after which the watch that ran has kept it.
+func TestTheOneBeforeIsInForceAfterAStart(t *testing.T) {
+	b := newBench(t)
+	path := filepath.Join(t.TempDir(), "line.reference")
+	first := approved(t, reference(t), "Ada")
+	put(t, path, first)
+	refs, err := monitor.NewApprovedFile(path, b.line().Log)
+	if err != nil {
+		t.Fatal(err)
+	}
+	next := *first
+	next.Name = "another version"
+	put(t, path, &next)
+	if _, err := monitor.NewApprovedFile(path, nil); !errors.Is(err, monitor.ErrNotApproved) {
+		t.Fatalf("NewApprovedFile where the one before is not kept = %v, want %v", err, monitor.ErrNotApproved)
+	}
+	refs.LookNow()
+	if _, err := refs.Current(); err != nil { // the watch that runs meets it
+		t.Fatal(err)
+	}
+	again, err := monitor.NewApprovedFile(path, b.line().Log)
+	if err != nil {
+		t.Fatalf("NewApprovedFile after the watch that ran met the version that waits: %v", err)
+	}
+	for i, step := range []struct {
+		file *model.Reference
+		want string
+	}{
+		{nil, first.Fingerprint()}, // as it started
+		{approved(t, &next, "Bob"), next.Fingerprint()},
+	} {
+		if step.file != nil {
+			put(t, path, step.file)
+			again.LookNow()
+		}
+		if got, err := again.Current(); err != nil || got.Fingerprint != step.want {
+			t.Errorf("step %d: in force is %s, %v, want %s", i, got.Fingerprint, err, step.want)
+		}
+	}
+	if log := b.logged(); !strings.Contains(log, "the new reference is not approved; the one before is in force") {
+		t.Errorf("log = %s, want it said that the one before is in force", log)
+	}
+	put(t, path, &next)
+	put(t, monitor.InForce(path), &next) // which nobody approved either
+	if _, err := monitor.NewApprovedFile(path, nil); !errors.Is(err, monitor.ErrNotApproved) {
+		t.Errorf("NewApprovedFile where nobody approved the one before = %v, want %v", err, monitor.ErrNotApproved)
+	}
+}
+
 // History has each approval once, whether a watch meets it or somebody notes it while nobody watches.
 func TestApprovalsAreKeptOnce(t *testing.T) {
 	b := newBench(t)

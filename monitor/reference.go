@@ -14,6 +14,7 @@ import (
 
 	"asusual/model"
 	"asusual/monitor/arrive"
+	"asusual/monitor/keep"
 )
 
 // A ReferenceFile is the reference in a file. A new file under the name is taken up; one that cannot be read is refused, and
@@ -35,13 +36,17 @@ var _ References = (*ReferenceFile)(nil)
 // ErrNotApproved says that nobody has approved a reference where only approved ones are accepted.
 var ErrNotApproved = errors.New("nobody has approved this reference, and only approved ones are accepted")
 
+// InForce returns where the version of a reference that is in force is kept while the one in the file of that path waits for its
+// approval.
+func InForce(path string) string { return path + ".in-force" }
+
 // NewReferenceFile reads the reference of that path. The log is told when it is replaced; nil: nobody is.
 func NewReferenceFile(path string, log *slog.Logger) (*ReferenceFile, error) {
 	return newReferenceFile(path, false, log)
 }
 
-// NewApprovedFile is NewReferenceFile where only references that somebody approved are accepted, now and later: another is
-// refused with ErrNotApproved.
+// NewApprovedFile is NewReferenceFile where only references that somebody approved are accepted, now and later: while another waits
+// for its approval the one before is in force, which is kept as InForce says; where there is none the error is ErrNotApproved.
 func NewApprovedFile(path string, log *slog.Logger) (*ReferenceFile, error) {
 	return newReferenceFile(path, true, log)
 }
@@ -55,7 +60,11 @@ func newReferenceFile(path string, approved bool, log *slog.Logger) (*ReferenceF
 	if err != nil {
 		return nil, err
 	}
-	if f.current, err = f.load(); err != nil {
+	f.current, err = f.load(path)
+	if errors.Is(err, ErrNotApproved) {
+		f.current, err = f.before(err)
+	}
+	if err != nil {
 		return nil, err
 	}
 	f.seen, f.looked = info, time.Now()
@@ -88,7 +97,7 @@ func (f *ReferenceFile) look() {
 	if f.seen != nil && os.SameFile(info, f.seen) && info.Size() == f.seen.Size() && info.ModTime().Equal(f.seen.ModTime()) {
 		return
 	}
-	ref, err := f.load()
+	ref, err := f.load(f.path)
 	var unread *fs.PathError
 	if errors.As(err, &unread) { // somebody has it open, or the share is away for a moment
 		if !f.closed {
@@ -101,6 +110,9 @@ func (f *ReferenceFile) look() {
 	switch {
 	case err != nil:
 		f.log.Error("the new reference is refused; the one before stays in force", "file", f.path, "reason", err)
+		if errors.Is(err, ErrNotApproved) {
+			f.keep()
+		}
 	case ref.Fingerprint != f.current.Fingerprint:
 		f.log.Info("a new reference is in force", "file", f.path, "fingerprint", ref.Fingerprint, "before", f.current.Fingerprint)
 		f.current = ref
@@ -110,10 +122,39 @@ func (f *ReferenceFile) look() {
 	}
 }
 
-func (f *ReferenceFile) load() (*Reference, error) {
-	ref, err := load(f.path)
+// before returns the version that was in force before the one in the file, which is refused for that reason.
+func (f *ReferenceFile) before(why error) (*Reference, error) {
+	ref, err := f.load(InForce(f.path))
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, why
+	case err != nil:
+		return nil, errors.Join(why, err)
+	}
+	f.log.Warn("the new reference is not approved; the one before is in force", "file", f.path, "fingerprint", ref.Fingerprint, "reason", why)
+	return ref, nil
+}
+
+// keep keeps the version in force for the next start, where whoever wrote the one that waits for its approval did not.
+func (f *ReferenceFile) keep() {
+	path := InForce(f.path)
+	if kept, err := f.load(path); err == nil && kept.Fingerprint == f.current.Fingerprint {
+		return
+	}
+	var b bytes.Buffer
+	err := f.current.Model.Encode(&b)
+	if err == nil {
+		err = keep.WriteFile(path, b.Bytes())
+	}
+	if err != nil {
+		f.log.Warn("the reference in force is not kept for the next start", "file", path, "reason", err)
+	}
+}
+
+func (f *ReferenceFile) load(path string) (*Reference, error) {
+	ref, err := load(path)
 	if err == nil && f.approved && len(ref.Model.Approved()) == 0 {
-		return nil, fmt.Errorf("%s: %w (%s)", f.path, ErrNotApproved, ref.Fingerprint)
+		return nil, fmt.Errorf("%s: %w (%s)", path, ErrNotApproved, ref.Fingerprint)
 	}
 	return ref, err
 }

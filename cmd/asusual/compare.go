@@ -58,7 +58,7 @@ func (a *app) compare(ctx context.Context, o compareOptions) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, db.Close()) }()
-	ref, _, err := a.reference("", l)
+	ref, _, err := a.inForce(l)
 	if err != nil {
 		return err
 	}

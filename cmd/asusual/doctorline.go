@@ -189,7 +189,7 @@ func tryNotify(ctx context.Context, folder string, below bool) (took time.Durati
 	}
 }
 
-// reference looks at the reference of a line, and returns it; nil where there is none that can be used.
+// reference looks at the reference of a line, and returns the one that judges it; nil where there is none that can be used.
 func (e *examination) reference(l config.Line) *model.Reference {
 	ref, path, err := e.app.reference("", l)
 	var none *words.NoReference
@@ -208,6 +208,9 @@ func (e *examination) reference(l config.Line) *model.Reference {
 	if len(approved) > 0 {
 		last := approved[len(approved)-1]
 		e.fine(l.Name, "approved", "by", last.By, "day", words.Moment(last.At.In(zone)))
+	} else if before, _, err := e.app.inForce(l); l.ApprovedOnly && err == nil && len(before.Approved()) > 0 {
+		e.look(l.Name, "approved.waits", "fingerprint", ref.Fingerprint(), "before", before.Fingerprint())
+		return before
 	} else if l.ApprovedOnly {
 		e.wrong(l.Name, "approved.no", "fingerprint", ref.Fingerprint())
 	}

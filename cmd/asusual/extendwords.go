@@ -75,10 +75,7 @@ func (d *learned) tellExtended(w io.Writer, e *extension, all []difference) erro
 	}
 	d.tellLeftOut(w)
 	writeUnreadable(w, d.unreadable, gather.Count(d.unreadable))
-	fmt.Fprint(w, "\nwritten:\n")
-	for _, f := range d.files {
-		fmt.Fprintf(w, "  %s\n", f)
-	}
+	d.tellWritten(w)
 	_, err := fmt.Fprintf(w, "\nadd %s to good in %s, so that the next learn has it\n", words.List(e.paths), config.Name)
 	return err
 }

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bytes"
 	"context"
 	"fmt"
 	"os"
@@ -19,7 +18,6 @@ import (
 	"asusual/model"
 	"asusual/model/limits"
 	"asusual/model/spectrum"
-	"asusual/monitor/keep"
 	"asusual/report"
 )
 
@@ -325,14 +323,9 @@ func origin(l config.Line) string {
 
 // write writes the reference, whole, and its card beside it, unless somebody wrote another version meanwhile.
 func (d *learned) write() error {
-	var b bytes.Buffer
-	if err := d.reference.Encode(&b); err != nil {
+	if err := d.replace(); err != nil {
 		return err
 	}
-	if err := keep.Replace(d.line.Reference, b.Bytes(), func() error { return unchanged(d.line.Reference, d.from) }); err != nil {
-		return fmt.Errorf("writing the reference: %w", err)
-	}
-	d.files = append(d.files, d.line.Reference)
 	card, err := pages.Card(d.reference, d.line.Name, d.zone, d.language).Render()
 	if err != nil {
 		return err

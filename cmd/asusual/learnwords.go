@@ -87,9 +87,17 @@ func (d *learned) tell(w io.Writer) {
 	d.tellLeftOut(w)
 	d.tellKept(w)
 	writeUnreadable(w, d.unreadable, gather.Count(d.unreadable))
+	d.tellWritten(w)
+}
+
+// tellWritten names the files that were written and, where the reference waits for its approval, says so.
+func (d *learned) tellWritten(w io.Writer) {
 	fmt.Fprint(w, "\nwritten:\n")
 	for _, f := range d.files {
 		fmt.Fprintf(w, "  %s\n", f)
+	}
+	if d.waits() {
+		fmt.Fprintf(w, "\nnobody has approved this version; %s\n", d.takenUp())
 	}
 }
 

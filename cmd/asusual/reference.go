@@ -11,6 +11,7 @@ import (
 	"asusual/cmd/asusual/config"
 	"asusual/cmd/asusual/words"
 	"asusual/model"
+	"asusual/monitor"
 	"asusual/monitor/keep"
 )
 
@@ -36,6 +37,67 @@ func (a *app) reference(option string, l config.Line) (ref *model.Reference, pat
 		return nil, path, fmt.Errorf("%s: %w", path, err)
 	}
 	return ref, path, nil
+}
+
+// inForce reads the reference that judges the line: that of its file or, while that one waits for an approval without which it is not
+// accepted, the one before.
+func (a *app) inForce(l config.Line) (ref *model.Reference, path string, err error) {
+	ref, path, err = a.reference("", l)
+	if err != nil || !l.ApprovedOnly || len(ref.Approved()) > 0 {
+		return ref, path, err
+	}
+	before, at, err := a.reference(monitor.InForce(path), l)
+	var none *words.NoReference
+	if errors.As(err, &none) || err == nil && len(before.Approved()) == 0 {
+		return ref, path, nil
+	}
+	return before, at, err
+}
+
+// replace writes the reference in the place of the version before, unless somebody wrote another meanwhile. Where only approved ones are
+// accepted, the one before stays beside it until the new one is approved.
+func (d *learned) replace() error {
+	var b bytes.Buffer
+	if err := d.reference.Encode(&b); err != nil {
+		return err
+	}
+	path := d.line.Reference
+	err := keep.Replace(path, b.Bytes(), func() error {
+		if err := unchanged(path, d.from); err != nil {
+			return err
+		}
+		if !d.waits() || d.from == nil || len(d.from.Approved()) == 0 {
+			return nil
+		}
+		var before bytes.Buffer
+		if err := d.from.Encode(&before); err != nil {
+			return err
+		}
+		d.files = append(d.files, monitor.InForce(path))
+		return keep.WriteFile(monitor.InForce(path), before.Bytes())
+	})
+	if err != nil {
+		return fmt.Errorf("writing the reference: %w", err)
+	}
+	d.files = append(d.files, path)
+	if len(d.reference.Approved()) > 0 { // what cannot be removed is not read any more, and the next one to be kept takes its place
+		os.Remove(monitor.InForce(path))
+	}
+	return nil
+}
+
+// waits reports whether the reference has to be approved before a watch takes it up.
+func (d *learned) waits() bool { return d.line.ApprovedOnly && len(d.reference.Approved()) == 0 }
+
+// takenUp says when a watch takes the reference up.
+func (d *learned) takenUp() string {
+	switch {
+	case !d.waits():
+		return "a running watch takes it up"
+	case exists(monitor.InForce(d.line.Reference)):
+		return "a watch takes it up once it is approved; until then the one before is in force"
+	}
+	return "a watch takes it up once it is approved"
 }
 
 // unchanged returns an error where the reference of that path is not any more what a new version was made from, nil for none that could be

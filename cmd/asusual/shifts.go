@@ -164,7 +164,7 @@ func (r *shifts) report(ctx context.Context, l config.Line, span shift.Span) boo
 
 // handoverOf writes the report of a shift of a line; now is when, or zero for at its end.
 func (a *app) handoverOf(ctx context.Context, c *config.Config, db *history.DB, l config.Line, span shift.Span, now time.Time) (string, report.Handover, error) {
-	ref, path, err := a.reference("", l)
+	ref, path, err := a.inForce(l)
 	if err != nil {
 		return "", report.Handover{}, err
 	}

@@ -52,6 +52,8 @@ var triesOfLog = []struct{ begins, try string }{
 	{"the watch before was killed", "the system's log, which says who ended it"},
 	{"the reference file is gone", "a copy of it, put back, or asusual learn"},
 	{"the new reference cannot be read yet", "the right to read it, for the user who runs the watch"},
+	{"the new reference is not approved", "look at its card, then: asusual approve --by NAME --note TEXT"},
+	{"the reference in force is not kept for the next start", "the right to write in that folder, for the user who runs the watch"},
 	{"the new reference is refused", "asusual learn, or a copy from before"},
 	{"a folder of the instrument's own spectra is not watched", "look whether that folder is there, and at from under [line.instrument] in " + config.Name},
 	{"a file of the instrument's own spectra cannot be read yet", "nothing for a minute; then look who has it open, and whether the watch has the right to read it"},
