@@ -253,11 +253,16 @@ const (
 
 // disks looks at the room for what the watch writes and for what the spectrometer writes, against the pace so far.
 func (e *examination) disks() {
-	var asked []string
+	var asked []string // one folder a disk
+	known := map[string]bool{}
 	ask := func(folder string) {
 		folder = nearestFolder(folder)
+		if known[folder] {
+			return // its pace is counted already
+		}
+		known[folder] = true
 		for _, f := range asked {
-			if f == folder || keep.SameDisk(f, folder) {
+			if keep.SameDisk(f, folder) {
 				e.pace[f] += e.pace[folder]
 				return
 			}

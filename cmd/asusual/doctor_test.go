@@ -113,6 +113,24 @@ func TestDoctorWritesNothingUnasked(t *testing.T) {
 	}
 }
 
+// What is written to a disk a day counts once, however many lines and settings name the folder.
+func TestDoctorCountsAPaceOnce(t *testing.T) {
+	dir := t.TempDir()
+	watched, ours := filepath.Join(dir, "spectra"), filepath.Join(dir, "ours")
+	for _, folder := range []string{watched, ours} {
+		if err := os.Mkdir(folder, 0o755); err != nil {
+			t.Fatal(err)
+		}
+	}
+	lines := []config.Line{{Watch: watched}, {Watch: watched}, {Watch: watched}}
+	c := &config.Config{History: filepath.Join(ours, "h"), Reports: filepath.Join(ours, "reports"), Lines: lines} // no folder of reports yet
+	e := &examination{app: &app{}, config: c, pace: map[string]float64{ours: 1000, watched: 3e6}}
+	e.disks()
+	if got := e.pace[ours]; got != 3001000 || len(e.found) != 1 {
+		t.Errorf("the pace on the disk = %v, said %+v, want 3001000, of one disk", got, e.found)
+	}
+}
+
 // A live page that the watch would refuse is wrong before anybody starts the watch, whether or not its port is free.
 func TestDoctorLooksAtTheLivePage(t *testing.T) {
 	dir := t.TempDir()
