@@ -132,6 +132,7 @@ var germanPhrasesMore = []phrase{
 	{"TLS needs a file with the certificate and one with its key", "TLS braucht eine Datei mit dem Zertifikat und eine mit seinem Schlüssel"},
 	{"the certificate: *", "das Zertifikat: {1}"},
 	{"reading the token: *", "beim Lesen des Tokens: {1}"},
+	{"is UTF-16 or no text; write it as UTF-8", "ist UTF-16 oder kein Text; sie als UTF-8 schreiben"},
 	{"holds no token; want a line of at least * characters", "enthält kein Token; nötig ist eine Zeile mit mindestens {1} Zeichen"},
 
 	// Why a group cannot be named, or a condition not be read.

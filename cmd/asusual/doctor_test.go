@@ -142,6 +142,7 @@ func TestDoctorLooksAtTheLivePage(t *testing.T) {
 		return path
 	}
 	blank, short, long := file("blank", "\ufeff \n\n"), file("short", "abc\n"), file("long", "0123456789abcdef\n")
+	wide := file("wide", "\xff\xfe"+strings.Join(strings.Split("0123456789abcdef\r\n", ""), "\x00")+"\x00") // as > of a PowerShell writes
 	for _, c := range []struct {
 		name  string
 		page  config.Live
@@ -154,6 +155,7 @@ func TestDoctorLooksAtTheLivePage(t *testing.T) {
 		{"no token", config.Live{Address: "0.0.0.0:0"}, "live.refused", [2]string{"so it needs a token", "also braucht sie ein Token"}},
 		{"no token in its file", config.Live{Address: "127.0.0.1:0", TokenFile: blank}, "live.refused",
 			[2]string{"blank: holds no token; want a line of at least 16 characters", "blank: enthält kein Token; nötig ist eine Zeile mit mindestens 16 Zeichen"}},
+		{"a token in UTF-16", config.Live{Address: "127.0.0.1:0", TokenFile: wide}, "live.refused", [2]string{"wide: is UTF-16 or no text; write it as UTF-8", "wide: ist UTF-16 oder kein Text"}},
 		{"short token", config.Live{Address: "0.0.0.0:0", TokenFile: short}, "live.refused", [2]string{"has 3 characters, want at least 16", "hat 3 Zeichen, nötig sind mindestens 16"}},
 		{"no file", config.Live{Address: "127.0.0.1:0", TokenFile: "nowhere"}, "live.refused", [2]string{"reading the token: open nowhere", "beim Lesen des Tokens: open nowhere"}},
 		{"no certificate", config.Live{Address: "127.0.0.1:0", Certificate: short, Key: short}, "live.refused", [2]string{"0: the certificate: ", "0: das Zertifikat: "}},

@@ -67,11 +67,10 @@ func (o listening) unplaced() bool {
 func (o listening) door() (live.Door, error) {
 	d := live.Door{Address: o.address, Cert: o.cert, Key: o.key, Hosts: o.hosts}
 	if o.tokenFile != "" {
-		b, err := os.ReadFile(o.tokenFile)
+		text, err := secretText(o.tokenFile)
 		if err != nil {
 			return d, fmt.Errorf("reading the token: %w", err)
 		}
-		text := strings.TrimPrefix(string(b), "\ufeff") // which editors on Windows write
 		line, _, _ := strings.Cut(strings.TrimSpace(text), "\n")
 		if d.Token = strings.TrimSpace(line); d.Token == "" { // which would let everybody in
 			return d, &words.NoToken{Path: o.tokenFile, Want: live.MinToken}

@@ -46,12 +46,11 @@ func signals(s config.Signal, log *slog.Logger) (signal.Options, error) {
 	}
 	opt.Broker = &mqtt.Options{Broker: s.MQTT.Broker, Client: s.MQTT.Client, User: s.MQTT.User, Password: os.Getenv(passwordVariable)}
 	if s.MQTT.PasswordFile != "" {
-		b, err := os.ReadFile(s.MQTT.PasswordFile)
+		password, err := passwordIn(s.MQTT.PasswordFile)
 		if err != nil {
 			return opt, fmt.Errorf("[signal.mqtt] password-file: %w", err)
 		}
-		line, _, _ := strings.Cut(string(b), "\n")
-		opt.Broker.Password = strings.TrimSuffix(line, "\r")
+		opt.Broker.Password = password
 	}
 	if s.MQTT.Trust != "" {
 		b, err := os.ReadFile(s.MQTT.Trust)

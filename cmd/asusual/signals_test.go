@@ -2,11 +2,13 @@ package main
 
 import (
 	"context"
+	"errors"
 	"os"
 	"path/filepath"
 	"testing"
 
 	"asusual/cmd/asusual/config"
+	"asusual/cmd/asusual/words"
 	"asusual/monitor/mqtt"
 )
 
@@ -28,6 +30,16 @@ func TestSignals(t *testing.T) {
 	broker.PasswordFile = secret
 	if opt, err = signals(config.Signal{MQTT: broker}, nil); err != nil || opt.Broker.Password != "oats and rye" {
 		t.Errorf("signals(%+v) = %+v, %v, want the first line of the file", broker, opt.Broker, err)
+	}
+	for text, want := range map[string]string{"\ufeffoats and rye\r\n": "oats and rye", "\xff\xfeo\x00\r\x00\n\x00": "", "o\x00a\x00t\x00": ""} {
+		if err := os.WriteFile(secret, []byte(text), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		opt, err = signals(config.Signal{MQTT: broker}, nil)
+		var not *words.NotUTF8
+		if refused := errors.As(err, &not); opt.Broker.Password != want && !refused || refused != (want == "") {
+			t.Errorf("signals with a password file of %q = %q, %v, want %q, or that it is no UTF-8", text, opt.Broker.Password, err, want)
+		}
 	}
 	if opt, err = signals(config.Signal{}, nil); err != nil || opt.Broker != nil || opt.Command != nil {
 		t.Errorf("signals of nothing = %+v, %v, want nobody told", opt, err)

@@ -54,6 +54,8 @@ type (
 		Path string
 		Want int
 	}
+	// NotUTF8 says that a file of text is in two bytes a letter, or no text at all.
+	NotUTF8 struct{ Path string }
 	// NoWatch says that no watch has told how the lines stand.
 	NoWatch struct{ Path string }
 )
@@ -84,6 +86,10 @@ func (e *NoneReadable) Error() string {
 		what = "none of the first " + strconv.Itoa(e.Tried) + " of " + Count(e.Of, "file", "files")
 	}
 	return e.Path + ": " + what + " can be read as spectra, such as " + e.First
+}
+
+func (e *NotUTF8) Error() string {
+	return e.Path + ": is UTF-16 or no text; write it as UTF-8"
 }
 
 func (e *NoToken) Error() string {

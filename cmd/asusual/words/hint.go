@@ -65,6 +65,8 @@ func ofCommands(err error) string {
 		return "--listen 127.0.0.1:8080 for this computer alone, or --token-file FILE with a token of 16 characters or more"
 	case is[*NoToken](err):
 		return "write a token into it, such as what `openssl rand -hex 16` prints; or leave the file out, where everybody on this computer may see the page"
+	case is[*NotUTF8](err):
+		return "save it anew as UTF-8 in an editor; in PowerShell, Set-Content -Encoding utf8 writes it, and > does not"
 	case is[*config.Missing](err) && strings.Contains(err.Error(), "no [[line]]"):
 		return "asusual init FOLDER, which looks at your spectra and writes " + config.Name + "; or --config FILE, where it lies elsewhere"
 	case is[*config.Missing](err) && strings.Contains(err.Error(), "line"):
