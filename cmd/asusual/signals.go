@@ -46,11 +46,11 @@ func signals(s config.Signal, log *slog.Logger) (signal.Options, error) {
 	}
 	opt.Broker = &mqtt.Options{Broker: s.MQTT.Broker, Client: s.MQTT.Client, User: s.MQTT.User, Password: os.Getenv(passwordVariable)}
 	if s.MQTT.PasswordFile != "" {
-		password, err := passwordIn(s.MQTT.PasswordFile)
-		if err != nil {
+		opt.Broker.Renewed = func() (string, error) { return passwordIn(s.MQTT.PasswordFile) }
+		var err error
+		if opt.Broker.Password, err = opt.Broker.Renewed(); err != nil {
 			return opt, fmt.Errorf("[signal.mqtt] password-file: %w", err)
 		}
-		opt.Broker.Password = password
 	}
 	if s.MQTT.Trust != "" {
 		b, err := os.ReadFile(s.MQTT.Trust)

@@ -20,6 +20,7 @@ type Options struct {
 	Client    string // the name of this client; "" lets the broker give one
 	User      string
 	Password  string
+	Renewed   func() (string, error) // asked for the password at each Dial, since passwords change; nil: Password
 	TLS       *tls.Config   // for mqtts; nil: the system's certificates
 	KeepAlive time.Duration // between two signs of life, whole seconds; 0: 30 s
 	Wait      time.Duration // for the broker to answer; 0: 10 s
@@ -70,6 +71,12 @@ func Dial(ctx context.Context, opt Options) (*Conn, error) {
 	}
 	if opt.Wait <= 0 {
 		opt.Wait = 10 * time.Second
+	}
+	if opt.Renewed != nil {
+		var err error
+		if opt.Password, err = opt.Renewed(); err != nil {
+			return nil, fmt.Errorf("password: %w", err)
+		}
 	}
 	hello, err := opt.hello()
 	if err != nil {

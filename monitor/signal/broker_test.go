@@ -160,12 +160,14 @@ func TestBrokerTellsTheWillOfOneThatIsLost(t *testing.T) {
 	until(t, "the will", func() bool { return br.retained("a/watch") == "1 1 a/watch lost\n" })
 }
 
-func TestBrokerAsksWhoItIs(t *testing.T) {
+// passwords makes a file that lets one user in, with a password.
+func passwords(t *testing.T, user, password string) string {
+	t.Helper()
 	if _, err := exec.LookPath("mosquitto_passwd"); err != nil {
 		t.Skip("no mosquitto_passwd here: apt-get install mosquitto")
 	}
 	words := filepath.Join(t.TempDir(), "passwords")
-	if out, err := exec.Command("mosquitto_passwd", "-c", "-b", words, "line", "oats").CombinedOutput(); err != nil {
+	if out, err := exec.Command("mosquitto_passwd", "-c", "-b", words, user, password).CombinedOutput(); err != nil {
 		t.Fatalf("mosquitto_passwd: %v: %s", err, out)
 	}
 	if err := os.Chmod(words, 0o644); err != nil { // the broker may run as another user
@@ -176,7 +178,11 @@ func TestBrokerAsksWhoItIs(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	br := newBroker(t, "allow_anonymous false", "password_file "+words)
+	return words
+}
+
+func TestBrokerAsksWhoItIs(t *testing.T) {
+	br := newBroker(t, "allow_anonymous false", "password_file "+passwords(t, "line", "oats"))
 	for _, c := range []struct{ user, password, says string }{
 		{"line", "oats", ""}, {"line", "rye", "not authorized"}, {"", "", "not authorized"},
 	} {
@@ -193,6 +199,25 @@ func TestBrokerAsksWhoItIs(t *testing.T) {
 			t.Errorf("Dial as %q with %q = %v, want %q", c.user, c.password, err, c.says)
 		}
 	}
+}
+
+// A password that was changed is asked for anew: the broker is told again without another start.
+func TestBrokerAsksForTheNewPassword(t *testing.T) {
+	br := newBroker(t, "allow_anonymous false", "password_file "+passwords(t, "line", "oats"))
+	b := monitor.NewBoard("", nil)
+	var log journal
+	has := []string{"rye", "oats"}
+	broker := &mqtt.Options{Broker: br.url(), User: "line", Password: "rye", Renewed: func() (string, error) {
+		now := has[0]
+		has = has[len(has)-1:]
+		return now, nil
+	}}
+	stop := telling(t, b, signal.Options{Broker: broker, Prefix: "plant/oat", Log: log.log()})
+	until(t, "the connection with the new password", func() bool { return strings.Contains(log.String(), "connected to the broker") })
+	if !strings.Contains(log.String(), "the broker is away") {
+		t.Errorf("the log has %s, want that the first password was refused", log.String())
+	}
+	stop()
 }
 
 // The connection is encrypted, and a broker whose certificate nobody vouches for is refused.
