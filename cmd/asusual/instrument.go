@@ -72,7 +72,8 @@ func (a *app) instrument(ctx context.Context, paths []string, o instrumentOption
 		return err
 	}
 	if e == nil && len(l.Instrument.Rules) == 0 {
-		return &config.Missing{What: "nothing tells dark, reference and standard spectra from those of production; [[line.instrument.check]] does"}
+		return &config.Missing{What: "nothing tells dark, reference and standard spectra from those of production; [[line.instrument.check]] does",
+			Try: "[[line.instrument.check]] in " + config.Name + ", with the folder, name or label that tells them; asusual init --print shows some"}
 	}
 	if e == nil {
 		if e, err = a.examine(ctx, c, l, paths); err != nil {
@@ -156,7 +157,7 @@ func (a *app) examine(ctx context.Context, c *config.Config, l config.Line, path
 		paths = append(paths, l.Instrument.From...)
 	}
 	if len(paths) == 0 {
-		return nil, &config.Missing{What: "no folder of spectra was named"}
+		return nil, &config.Missing{What: "no folder of spectra was named", Try: "asusual instrument FOLDER, or watch = \"…\" of the line in " + config.Name}
 	}
 	src := &input{line: l, opt: gather.Options{Read: readOptions(l.Spectra, c.Zone())}}
 	var err error

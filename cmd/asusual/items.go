@@ -158,7 +158,8 @@ func (n itemCount) say() string {
 func fitsItems(l config.Line, ref *model.Reference) error {
 	switch {
 	case l.Items == nil && ref.PerItem > 0:
-		return &config.Missing{What: "the reference was learned from single items, about " + words.Figure(ref.PerItem) + " spectra each, and no [line.items] says how items are gathered"}
+		return &config.Missing{What: "the reference was learned from single items, about " + words.Figure(ref.PerItem) + " spectra each, and no [line.items] says how items are gathered",
+			Try: "[line.items] in " + config.Name + ", as it was when the reference was learned; or asusual learn without it"}
 	case l.Items != nil && ref.PerItem == 0:
 		return errors.New("[line.items] gathers single items, and the reference was learned from spectra that stand for themselves; learn it again")
 	case l.Items != nil && l.Items.Condition != "" && (ref.Belt == nil || ref.Belt.Class.Name != l.Items.Condition):
@@ -174,7 +175,8 @@ func (a *app) learnBelt(ctx context.Context, c *config.Config, l config.Line, do
 	}
 	i := slices.IndexFunc(l.Conditions, func(one config.Condition) bool { return one.Name == l.Items.Condition })
 	if i < 0 {
-		return nil, &config.Missing{What: fmt.Sprintf("the condition %q, which is to tell the empty belt, has no spectra", l.Items.Condition)}
+		return nil, &config.Missing{What: fmt.Sprintf("the condition %q, which is to tell the empty belt, has no spectra", l.Items.Condition),
+			Try: fmt.Sprintf("[[line.condition]] in %s with name = %q and from = \"…\", a folder of spectra of the empty belt", config.Name, l.Items.Condition)}
 	}
 	var t model.Training
 	aside := *done // what cannot be read is told when the condition itself is learned

@@ -111,9 +111,9 @@ func (o *learnOptions) over(c *config.Config) (config.Line, error) {
 	l.KeepAll = l.KeepAll || o.keepAll
 	switch {
 	case len(l.Good) == 0:
-		return l, &config.Missing{What: "no known-good spectra were named"}
+		return l, &config.Missing{What: "no known-good spectra were named", Try: "--good FOLDER, or good = \"…\" of the line in " + config.Name}
 	case l.Reference == "":
-		return l, &config.Missing{What: "no reference file to write was named"}
+		return l, &config.Missing{What: "no reference file to write was named", Try: tryReference}
 	}
 	return l, nil
 }

@@ -15,6 +15,8 @@ import (
 	"asusual/monitor/keep"
 )
 
+const tryReference = "reference = \"FILE\" of the line in " + config.Name + "; or --reference FILE, where the command has that option"
+
 // reference reads the reference file that the option names, or else the line of the configuration.
 func (a *app) reference(option string, l config.Line) (ref *model.Reference, path string, err error) {
 	path = option
@@ -22,7 +24,7 @@ func (a *app) reference(option string, l config.Line) (ref *model.Reference, pat
 		path = l.Reference
 	}
 	if path == "" {
-		return nil, "", &config.Missing{What: "no reference was named"}
+		return nil, "", &config.Missing{What: "no reference was named", Try: tryReference}
 	}
 	f, err := os.Open(path)
 	if errors.Is(err, fs.ErrNotExist) {

@@ -90,7 +90,7 @@ func (a *app) tellStatus(_ context.Context, o statusOptions) error {
 		o.line = l.Name
 	}
 	if c.Signal.State == "" {
-		return &config.Missing{What: "no state file is known, since there is no configuration"}
+		return &config.Missing{What: "no state file is known, since there is no configuration", Try: "--config FILE, with that of the watch"}
 	}
 	b, err := monitor.ReadBulletin(c.Signal.State)
 	if errors.Is(err, fs.ErrNotExist) {

@@ -115,10 +115,11 @@ func referenceFile(l config.Line, log *slog.Logger) (*monitor.ReferenceFile, err
 func (a *app) watched(ctx context.Context, c *config.Config, l config.Line, log *slog.Logger) (monitor.Line, error) {
 	none := monitor.Line{}
 	if l.Watch == "" {
-		return none, &config.Missing{What: fmt.Sprintf("line %q has no folder to watch", l.Name)}
+		return none, &config.Missing{What: fmt.Sprintf("line %q has no folder to watch", l.Name),
+			Try: "watch = \"…\" in its [[line]] of " + config.Name + ": the folder that the spectrometer writes to"}
 	}
 	if l.Reference == "" {
-		return none, &config.Missing{What: fmt.Sprintf("line %q has no reference", l.Name)}
+		return none, &config.Missing{What: fmt.Sprintf("line %q has no reference", l.Name), Try: "reference = \"FILE\" in its [[line]] of " + config.Name + ", which asusual learn writes"}
 	}
 	switch info, err := os.Stat(l.Watch); {
 	case errors.Is(err, fs.ErrNotExist), err == nil && !info.IsDir():

@@ -89,6 +89,8 @@ func Read(path string) (*Config, error) {
 	return Decode(path, string(text))
 }
 
+const oneOfThem = "--line NAME, with one of the names in " + Name
+
 // Find returns the line of that name; of the name "" the only line. It says which lines there are where it cannot.
 func (c *Config) Find(name string) (Line, error) {
 	var names []string
@@ -100,15 +102,16 @@ func (c *Config) Find(name string) (Line, error) {
 	}
 	switch {
 	case len(names) == 0:
-		return Line{}, &Missing{What: "no [[line]] in the configuration"}
+		return Line{}, &Missing{"no [[line]] in the configuration",
+			"asusual init FOLDER, which looks at your spectra and writes " + Name + "; or --config FILE, where it lies elsewhere"}
 	case name == "":
-		return Line{}, &Missing{What: "the configuration has " + fmt.Sprint(len(names)) + " lines and none was chosen; they are " + strings.Join(names, ", ")}
+		return Line{}, &Missing{"the configuration has " + fmt.Sprint(len(names)) + " lines and none was chosen; they are " + strings.Join(names, ", "), oneOfThem}
 	}
-	return Line{}, &Missing{What: fmt.Sprintf("line %q is not in the configuration; it has %s", name, strings.Join(names, ", "))}
+	return Line{}, &Missing{fmt.Sprintf("line %q is not in the configuration; it has %s", name, strings.Join(names, ", ")), oneOfThem}
 }
 
-// A Missing says which setting a command needs and does not have.
-type Missing struct{ What string }
+// A Missing says what a command needs and does not have, and what to try.
+type Missing struct{ What, Try string }
 
 func (m *Missing) Error() string { return m.What }
 

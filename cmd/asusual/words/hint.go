@@ -45,6 +45,10 @@ func ofReason(err error) string {
 	if errors.As(err, &file) {
 		return fmt.Sprintf("mend that line of %s; `asusual init --print` shows every setting there is", file.File)
 	}
+	var missing *config.Missing
+	if errors.As(err, &missing) {
+		return missing.Try
+	}
 	for _, h := range []func(error) string{ofCommands, ofKeeping, ofModel, ofHistory, ofBroker} {
 		if hint := h(err); hint != "" {
 			return hint
@@ -67,12 +71,6 @@ func ofCommands(err error) string {
 		return "write a token into it, such as what `openssl rand -hex 16` prints; or leave the file out, where everybody on this computer may see the page"
 	case is[*NotUTF8](err):
 		return "save it anew as UTF-8 in an editor; in PowerShell, Set-Content -Encoding utf8 writes it, and > does not"
-	case is[*config.Missing](err) && strings.Contains(err.Error(), "no [[line]]"):
-		return "asusual init FOLDER, which looks at your spectra and writes " + config.Name + "; or --config FILE, where it lies elsewhere"
-	case is[*config.Missing](err) && strings.Contains(err.Error(), "line"):
-		return "--line NAME, with one of the names in " + config.Name + "; what a line needs, its [[line]] says"
-	case is[*config.Missing](err):
-		return "name it with an option, or write it in " + config.Name
 	case is[*Exists](err):
 		return "asusual init OTHERFOLDER, or edit the file that is there"
 	case is[*DemoExists](err):

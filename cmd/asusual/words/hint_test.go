@@ -1,10 +1,16 @@
 package words
 
 import (
+	"errors"
 	"fmt"
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"path/filepath"
 	"strings"
 	"testing"
 
+	"asusual/cmd/asusual/config"
 	"asusual/monitor/history"
 	"asusual/monitor/mqtt"
 )
@@ -25,5 +31,55 @@ func TestHintsOfHistoryAndBroker(t *testing.T) {
 		if got := Hint(fmt.Errorf("line a: %w", c.err)); !strings.Contains(got, c.want) {
 			t.Errorf("Hint(%v) = %q, want %q in it", c.err, got, c.want)
 		}
+	}
+}
+
+// Whoever says that something is missing says what to try, which is the hint whatever the text is about.
+func TestWhatIsMissingSaysWhatToTry(t *testing.T) {
+	var names []string
+	for _, pattern := range []string{"../*.go", "../config/*.go"} {
+		found, err := filepath.Glob(pattern)
+		if err != nil {
+			t.Fatal(err)
+		}
+		names = append(names, found...)
+	}
+	n := 0
+	for _, name := range names {
+		tree, err := parser.ParseFile(token.NewFileSet(), name, nil, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		ast.Inspect(tree, func(node ast.Node) bool {
+			made, ok := node.(*ast.CompositeLit)
+			if !ok || strings.HasSuffix(name, "_test.go") {
+				return true
+			}
+			what, is := made.Type.(*ast.Ident)
+			if of, ok := made.Type.(*ast.SelectorExpr); ok {
+				what, is = of.Sel, true
+			}
+			if !is || what.Name != "Missing" {
+				return true
+			}
+			n++
+			if len(made.Elts) != 2 {
+				t.Errorf("%s makes a Missing of %d parts, want what is missing and what to try", name, len(made.Elts))
+			}
+			return true
+		})
+	}
+	if n < 13 {
+		t.Errorf("%d places say that something is missing, want all of them", n)
+	}
+	for _, what := range []string{"no [line.items] says how", "nothing tells dark; [[line.instrument.check]] does", "the condition \"line 3\" has no spectra", "no reference"} {
+		err := fmt.Errorf("line a: %w", &config.Missing{What: what, Try: "this"})
+		if got := Hint(err); got != "this" {
+			t.Errorf("Hint(%v) = %q, want what it says itself", err, got)
+		}
+	}
+	_, err := (&config.Config{}).Find("")
+	if got := Hint(errors.Join(err)); !strings.HasPrefix(got, "asusual init FOLDER") {
+		t.Errorf("Hint(%v) = %q, want asusual init", err, got)
 	}
 }
