@@ -124,7 +124,10 @@ func shiftsOf(starts []time.Time, zone *time.Location) []shift.Shift {
 	if !ok {
 		return nil
 	}
-	for at[0] < 4*60 { // what begins after midnight is the last of the day before
+	for range at { // what begins after midnight is the last of the day before; where all do, they stay in order
+		if at[0] >= 4*60 {
+			break
+		}
 		at = append(at[1:], at[0])
 	}
 	var all []shift.Shift

@@ -25,6 +25,7 @@ func TestShiftsOf(t *testing.T) {
 		{days(5, 6*h, 14*h, 22*h), "[early, 06:00–14:00 late, 14:00–22:00 night, 22:00–06:00]"},
 		{days(5, 6*h, 18*h+40*time.Minute), "[day, 06:00–18:30 night, 18:30–06:00]"},
 		{days(5, 2*h, 10*h, 18*h), "[early, 10:00–18:00 late, 18:00–02:00 night, 02:00–10:00]"},
+		{days(5, 1*h, 3*h), "[day, 01:00–03:00 night, 03:00–01:00]"}, // all begin in the night
 		{days(1, 6*h, 14*h, 22*h), "[]"},                // one day tells nothing
 		{days(5, 6*h), "[]"},                            // one run a day is no shift
 		{days(2, 1*h, 4*h, 6*h, 9*h, 13*h, 17*h), "[]"}, // batches
