@@ -229,6 +229,16 @@ func testQueriesKeepToTheirPeriodAndLine(t *testing.T, where string) {
 			t.Errorf("Counts from %d to %d s = %+v, %v, want %d judged", c.from, c.to, counts, err, c.want)
 		}
 	}
+	early, late := noon.AddDate(-526, 0, 0), noon.AddDate(1000, 0, 0) // beyond what nanoseconds in 64 bits hold
+	for _, c := range []struct {
+		from, to time.Time
+		want     int
+	}{{late, time.Time{}, 0}, {time.Time{}, early, 0}, {late, late.Add(1), 0}, {early, late, 100}} {
+		q := history.Query{Line: "Filler 3", From: c.from, To: c.to}
+		if got := all(t, d.Spectra(t.Context(), q)); len(got) != c.want {
+			t.Errorf("Spectra from %v to %v = %d records, want %d", c.from, c.to, len(got), c.want)
+		}
+	}
 	newest := all(t, d.Newest(t.Context(), history.Query{Line: "Filler 3"}, 3))
 	if len(newest) != 3 || !newest[0].Time.Equal(noon.Add(99*time.Second)) || !newest[2].Time.Equal(noon.Add(97*time.Second)) {
 		t.Errorf("Newest 3 = %v, want 99, 98, 97 s", newest)

@@ -16,16 +16,26 @@ type Query struct {
 	From, To time.Time
 }
 
-// bounds returns the period in nanoseconds.
+// bounds returns the period in nanoseconds. An end beyond the times that a history can hold is beyond every record.
 func (q Query) bounds() (from, to int64) {
 	from, to = math.MinInt64, math.MaxInt64
-	if !q.From.IsZero() && q.From.After(firstTime) {
-		from = q.From.UnixNano()
+	if !q.From.IsZero() {
+		from = nanoseconds(q.From)
 	}
-	if !q.To.IsZero() && q.To.Before(lastTime) {
-		to = q.To.UnixNano()
+	if !q.To.IsZero() {
+		to = nanoseconds(q.To)
 	}
 	return from, to
+}
+
+func nanoseconds(t time.Time) int64 {
+	switch {
+	case t.Before(firstTime):
+		return math.MinInt64
+	case !t.Before(lastTime):
+		return math.MaxInt64
+	}
+	return t.UnixNano()
 }
 
 // query yields what scan makes of each row of the text, whose parameters are the line and the two ends of the period, then
