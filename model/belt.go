@@ -7,7 +7,7 @@ import (
 	"asusual/model/spectrum"
 )
 
-// A Belt tells the empty belt from a piece on it, where that is told by a named condition: by a model of the spectra of that
+// A Belt tells the empty belt from an item on it, where that is told by a named condition: by a model of the spectra of that
 // condition alone, as absorbances without pretreatment, since a level counts here. It comes before everything else: a spectrum of
 // the empty belt takes part in nothing.
 type Belt struct {

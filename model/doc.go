@@ -17,7 +17,7 @@
 //
 // Before that, where an instrument asks for it, intake tells darks, references and standards from production: check looks at
 // the instrument by them, fourier transforms interferograms, light makes absorbances of intensities, and item makes one
-// spectrum of each single piece. detector says what of a reference lies where the detector sees nothing.
+// spectrum of each item. detector says what of a reference lies where the detector sees nothing.
 //
 // finding holds the reasons that any room may give, reach says what a reference can see, and oatline makes the
 // invented line of the demonstration.

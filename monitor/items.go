@@ -47,17 +47,17 @@ func newGathering(line *Line) *gathering {
 // courseState is the state of the course as history keeps it.
 type courseState struct {
 	*model.CourseState
-	Items *intake.Pieces `json:"items,omitempty"`
+	Items *intake.Items `json:"items,omitempty"`
 }
 
 // savedItems returns where the gathering of items stands in history.
-func savedItems(ctx context.Context, line *Line) (p intake.Pieces, err error) {
+func savedItems(ctx context.Context, line *Line) (p intake.Items, err error) {
 	saved, err := line.History.State(ctx, line.Name)
 	if err != nil || saved.Course == nil {
 		return p, err
 	}
 	s := struct {
-		Items *intake.Pieces `json:"items"`
+		Items *intake.Items `json:"items"`
 	}{&p}
 	if err := json.Unmarshal(saved.Course, &s); err != nil {
 		return p, fmt.Errorf("%s: the items of line %q: %w", line.History.Path(), line.Name, err)
@@ -66,11 +66,11 @@ func savedItems(ctx context.Context, line *Line) (p intake.Pieces, err error) {
 }
 
 // items returns what of the gathering is to be kept, nil where nothing is gathered.
-func (c *committer) items() *intake.Pieces {
+func (c *committer) items() *intake.Items {
 	if c.own == nil || c.own.items == nil {
 		return nil
 	}
-	p := c.own.in.Pieces()
+	p := c.own.in.Items()
 	return &p
 }
 

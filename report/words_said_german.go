@@ -95,10 +95,11 @@ var germanPhrases = []phrase{
 	{"the dark", "das Dunkel"},
 	{"the value", "der Wert"},
 	{"an axis in * does not convert to *; only nm, um and cm-1 do", "eine Achse in {1} ist nicht in {2} umzurechnen; nur nm, um und cm-1 sind es"},
-	{"its name holds no id of a piece: it is not of the form *", "sein Name enthält keine Kennung eines Stücks: er ist nicht von der Form {1}"},
-	{"pieces go by a trigger id, and it is not said where the id stands; in the label, the run or the file's name", "Stücke gehen nach einer Kennung, und es ist nicht gesagt, wo sie steht: in der Bezeichnung, im Lauf oder im Namen der Datei"},
-	{"nothing tells a piece from the empty belt", "nichts unterscheidet ein Stück vom leeren Band"},
-	{"pieces go by the id in the file's name, and it is not said where in it", "Stücke gehen nach der Kennung im Namen der Datei, und es ist nicht gesagt, wo darin"},
+	{"its name holds no id of an item: it is not of the form *", "sein Name enthält keine Kennung eines Stücks: er ist nicht von der Form {1}"},
+	{"its name holds no id of a piece: it is not of the form *", "sein Name enthält keine Kennung eines Stücks: er ist nicht von der Form {1}"}, // as histories from before have it
+	{"items go by a trigger id, and it is not said where the id stands; in the label, the run or the file's name", "Stücke gehen nach einer Kennung, und es ist nicht gesagt, wo sie steht: in der Bezeichnung, im Lauf oder im Namen der Datei"},
+	{"nothing tells an item from the empty belt", "nichts unterscheidet ein Stück vom leeren Band"},
+	{"items go by the id in the file's name, and it is not said where in it", "Stücke gehen nach der Kennung im Namen der Datei, und es ist nicht gesagt, wo darin"},
 	{"a * is not kept for all", "ein Spektrum „{1}“ wird nicht für alle behalten"},
 	{"transforming the interferogram: *", "beim Umwandeln des Interferogramms: {1}"},
 

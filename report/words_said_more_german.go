@@ -72,7 +72,8 @@ var germanPhrasesMore = []phrase{
 	{"an axis in * says nothing of where a detector sees", "eine Achse in {1} sagt nicht, wo ein Detektor sieht"},
 
 	// Items.
-	{"*: no channel lies from * to *, where a piece is told from the empty belt; the spectrum has *", "{1}: von {2} bis {3}, wo ein Stück vom leeren Band unterschieden wird, liegt kein Kanal; das Spektrum hat {4}"},
+	{"*: no channel lies from * to *, where an item is told from the empty belt; the spectrum has *", "{1}: von {2} bis {3}, wo ein Stück vom leeren Band unterschieden wird, liegt kein Kanal; das Spektrum hat {4}"},
+	{"*: no channel lies from * to *, where a piece is told from the empty belt; the spectrum has *", "{1}: von {2} bis {3}, wo ein Stück vom leeren Band unterschieden wird, liegt kein Kanal; das Spektrum hat {4}"}, // as histories from before have it
 	{"*: * values and no axis of as many channels", "{1}: {2} Werte und keine Achse mit so vielen Kanälen"},
 	{"* bytes are no numbers of eight", "{1} Bytes sind keine Zahlen zu je acht"},
 	{"the item that was open: a sum of * values of * spectra does not go with its axis", "das offene Stück: eine Summe von {1} Werten aus {2} Spektren passt nicht zu seiner Achse"},

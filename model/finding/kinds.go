@@ -122,7 +122,7 @@ const (
 	LeaveOutCO2     Kind = "leave-out-co2"     // about: unit; values: from, to
 )
 
-// Kinds that tell how an interferogram was transformed, and how single pieces were gathered.
+// Kinds that tell how an interferogram was transformed, and how items were gathered.
 const (
 	ShortSide   Kind = "short-side"   // values: points before the centre, points wanted
 	Clipped     Kind = "clipped"      // values: points at the highest or lowest value

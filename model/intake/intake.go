@@ -10,7 +10,7 @@ import (
 	"asusual/model/spectrum"
 )
 
-// A Trigger says which of a spectrum's particulars is the id of its piece.
+// A Trigger says which of a spectrum's particulars is the id of its item.
 type Trigger uint8
 
 // The triggers.
@@ -39,22 +39,22 @@ type Intake struct {
 	book  *check.Book
 	tr    *fourier.Transformer
 	items *item.Gatherer
-	last  []finding.Finding // of the open piece
+	last  []finding.Finding // of the open item
 }
 
-// New returns an intake that goes on from the state of its checks; the zero state is the start. Its pieces begin anew; see Resume.
+// New returns an intake that goes on from the state of its checks; the zero state is the start. Its items begin anew; see Resume.
 func New(opt Options, state check.BookState) (*Intake, error) {
-	return Resume(opt, state, Pieces{})
+	return Resume(opt, state, Items{})
 }
 
-// Pieces is where the gathering of pieces stands: what a watch keeps.
-type Pieces struct {
+// Items is where the gathering of items stands: what a watch keeps.
+type Items struct {
 	item.State
-	Findings []finding.Finding `json:"findings,omitempty"` // of the open piece's spectra
+	Findings []finding.Finding `json:"findings,omitempty"` // of the open item's spectra
 }
 
-// Resume returns an intake that goes on from the state of its checks and of its pieces.
-func Resume(opt Options, state check.BookState, pieces Pieces) (*Intake, error) {
+// Resume returns an intake that goes on from the state of its checks and of its items.
+func Resume(opt Options, state check.BookState, begun Items) (*Intake, error) {
 	if err := opt.Rules.Validate(); err != nil {
 		return nil, err
 	}
@@ -75,16 +75,16 @@ func Resume(opt Options, state check.BookState, pieces Pieces) (*Intake, error) 
 		items.ByBelt = items.ByBelt || opt.Empty != nil
 		switch {
 		case items.ByID && opt.Trigger == NoTrigger:
-			return nil, fmt.Errorf("pieces go by a trigger id, and it is not said where the id stands; in the label, the run or the file's name")
+			return nil, fmt.Errorf("items go by a trigger id, and it is not said where the id stands; in the label, the run or the file's name")
 		case items.ByBelt && opt.Empty == nil:
-			return nil, fmt.Errorf("nothing tells a piece from the empty belt")
+			return nil, fmt.Errorf("nothing tells an item from the empty belt")
 		case opt.Trigger == ByName && opt.Name == (NamePattern{}):
-			return nil, fmt.Errorf("pieces go by the id in the file's name, and it is not said where in it")
+			return nil, fmt.Errorf("items go by the id in the file's name, and it is not said where in it")
 		}
-		if k.items, err = item.Resume(items, pieces.State); err != nil {
+		if k.items, err = item.Resume(items, begun.State); err != nil {
 			return nil, err
 		}
-		k.last = pieces.Findings
+		k.last = begun.Findings
 	}
 	return k, nil
 }
@@ -97,16 +97,16 @@ type Taken struct {
 	Role     check.Role
 	Results  []check.Result    // of a dark, a reference or a standard
 	Sample   spectrum.Spectrum // to be judged, where there is one
-	Ready    bool              // Sample is to be judged now; a piece of too few spectra is not, and Findings say so
+	Ready    bool              // Sample is to be judged now; an item of too few spectra is not, and Findings say so
 	Count    int               // spectra that Sample is the mean of; 1 where it stands for itself
-	Of       int64             // while pieces are gathered: the number of the piece that the spectrum is of; 0 for the empty belt
-	Ended    *item.Item        // while pieces are gathered: the piece that ended, whose mean is Sample; nil for none
-	Late     *item.Closed      // while pieces are gathered: the piece that the spectrum is of and that ended before it came, as Findings say; nil for none
+	Of       int64             // while items are gathered: the number of the item that the spectrum is of; 0 for the empty belt
+	Ended    *item.Item        // while items are gathered: the item that ended, whose mean is Sample; nil for none
+	Late     *item.Closed      // while items are gathered: the item that the spectrum is of and that ended before it came, as Findings say; nil for none
 	Findings []finding.Finding // reasons that stand beside its judgement
 }
 
-// Take takes the next spectrum, in order of time. Its error is why that spectrum cannot be used; the next may be taken. While pieces
-// are gathered, Sample is the piece that ended, which is not the one that the spectrum is of.
+// Take takes the next spectrum, in order of time. Its error is why that spectrum cannot be used; the next may be taken. While items
+// are gathered, Sample is the item that ended, which is not the one that the spectrum is of.
 func (k *Intake) Take(s spectrum.Spectrum) (Taken, error) {
 	out := Taken{Role: k.opt.Rules.Of(s)}
 	var err error
@@ -159,7 +159,7 @@ func (k *Intake) absorb(s spectrum.Spectrum, out *Taken) (spectrum.Spectrum, err
 	return made.Spectrum, nil
 }
 
-// gather puts a sample to its piece. The findings of a piece are those of its spectra, each said once.
+// gather puts a sample to its item. The findings of an item are those of its spectra, each said once.
 func (k *Intake) gather(s spectrum.Spectrum, out Taken) (Taken, error) {
 	own := out.Findings
 	out.Findings = nil
@@ -193,7 +193,7 @@ func (k *Intake) gather(s spectrum.Spectrum, out Taken) (Taken, error) {
 	return out, nil
 }
 
-// note keeps the findings of the open piece, each once.
+// note keeps the findings of the open item, each once.
 func (k *Intake) note(own []finding.Finding) {
 	for _, f := range own {
 		if !has(k.last, f.Kind) {
@@ -202,7 +202,7 @@ func (k *Intake) note(own []finding.Finding) {
 	}
 }
 
-// hand hands out a piece that ended, if one did.
+// hand hands out an item that ended, if one did.
 func (k *Intake) hand(it *item.Item, out *Taken) {
 	if it == nil {
 		return
@@ -233,12 +233,12 @@ func (k *Intake) id(s spectrum.Spectrum) (string, error) {
 		if id, ok := k.opt.Name.ID(s.File); ok {
 			return id, nil
 		}
-		return "", fmt.Errorf("its name holds no id of a piece: it is not of the form %v", k.opt.Name)
+		return "", fmt.Errorf("its name holds no id of an item: it is not of the form %v", k.opt.Name)
 	}
 	return "", nil
 }
 
-// Close hands out the piece that is open, if one is: when nothing came for longer than the gap. Count is 0 where there is none.
+// Close hands out the item that is open, if one is: when nothing came for longer than the gap. Count is 0 where there is none.
 func (k *Intake) Close() (out Taken) {
 	if k.items != nil {
 		k.hand(k.items.Close(), &out)
@@ -246,7 +246,7 @@ func (k *Intake) Close() (out Taken) {
 	return out
 }
 
-// Finish is Close at the end of a folder: what comes after it is of no piece before.
+// Finish is Close at the end of a folder: what comes after it is of no item before.
 func (k *Intake) Finish() (out Taken) {
 	if k.items != nil {
 		k.hand(k.items.Finish(), &out)
@@ -254,15 +254,15 @@ func (k *Intake) Finish() (out Taken) {
 	return out
 }
 
-// Pieces returns where the gathering of pieces stands.
-func (k *Intake) Pieces() Pieces {
+// Items returns where the gathering of items stands.
+func (k *Intake) Items() Items {
 	if k.items == nil {
-		return Pieces{}
+		return Items{}
 	}
-	return Pieces{k.items.State(), k.last}
+	return Items{k.items.State(), k.last}
 }
 
-// Open reports whether a piece is open.
+// Open reports whether an item is open.
 func (k *Intake) Open() bool {
 	if k.items == nil {
 		return false

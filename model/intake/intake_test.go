@@ -97,7 +97,7 @@ func TestTake(t *testing.T) {
 		t.Errorf("two days later: says %v, want that dark and reference are stale", got.Findings)
 	}
 	if got := k.Close(); got.Count != 0 || got.Ready {
-		t.Errorf("Close without pieces: %+v, want nothing", got)
+		t.Errorf("Close without items: %+v, want nothing", got)
 	}
 }
 
@@ -193,8 +193,8 @@ func TestKeep(t *testing.T) {
 	}
 }
 
-// TestPieces: several spectra of one piece come out as one, with the findings of all.
-func TestPieces(t *testing.T) {
+// TestItems: several spectra of one item come out as one, with the findings of all.
+func TestItems(t *testing.T) {
 	c := newSource(t, 32)
 	k := intake(t, Options{Rules: rules, Check: check.Settings{Light: light.Options{Stale: time.Second}}, Items: &item.Options{Least: 2, Trim: 1}, Trigger: ByLabel})
 	take(t, k, c.next("dark.csv", 0))
@@ -213,14 +213,14 @@ func TestPieces(t *testing.T) {
 		s := c.next("oat.csv", 0.1+float64(i)/100)
 		s.Label = id
 		if i == 6 {
-			show(take(t, k, c.next("dark.csv", 0))) // in the middle of a piece
+			show(take(t, k, c.next("dark.csv", 0))) // in the middle of an item
 		}
 		show(take(t, k, s))
 	}
 	show(k.Close())
 	want := "a 3 true stale-dark stale-reference; b 1 false stale-dark stale-reference few-in-item; c 2 true stale-dark stale-reference"
 	if got := strings.Join(out, "; "); got != want {
-		t.Errorf("pieces %q, want %q", got, want)
+		t.Errorf("items %q, want %q", got, want)
 	}
 	belt := intake(t, Options{Items: &item.Options{Presence: &item.Presence{Above: 5000}}})
 	for _, share := range []float64{0, 0.5, 0.5, 0, 0} {
@@ -234,7 +234,7 @@ func TestPieces(t *testing.T) {
 		s := c.next("oat.csv", 0.5)
 		s.Run = string(rune('a' + i/2))
 		if got := take(t, run, s); got.Ready != (i == 2) {
-			t.Errorf("spectrum %d: ready %v, want a piece when the run changes", i+1, got.Ready)
+			t.Errorf("spectrum %d: ready %v, want an item when the run changes", i+1, got.Ready)
 		}
 	}
 }
@@ -244,7 +244,7 @@ func TestNewRefused(t *testing.T) {
 		"rule 1, for dark spectra":          {Rules: check.Rules{{Role: check.Dark}}},
 		"a full channel at -1":              {Check: check.Settings{Light: light.Options{Full: -1}}},
 		"zero filling by 3":                 {Fourier: &fourier.Options{ZeroFill: 3}},
-		"nothing tells one piece":           {Items: &item.Options{}},
+		"nothing tells one item":            {Items: &item.Options{}},
 		"it is not said where the id stand": {Items: &item.Options{ByID: true}},
 	} {
 		if _, err := New(opt, check.BookState{}); err == nil || !strings.Contains(err.Error(), want) {

@@ -9,30 +9,30 @@ import (
 	"asusual/model/spectrum"
 )
 
-// A Presence tells a piece from the empty belt by the mean of a spectrum's values between two positions. Where a named
+// A Presence tells an item from the empty belt by the mean of a spectrum's values between two positions. Where a named
 // condition tells it instead, the caller says so to Add.
 type Presence struct {
 	From, To float64 // in the unit of the axis; both 0: the whole axis
-	Above    float64 // a piece is there where the mean is above this
-	Below    bool    // turned around: a piece is there where the mean is below Above, as a reflectance is
+	Above    float64 // an item is there where the mean is above this
+	Below    bool    // turned around: an item is there where the mean is below Above, as a reflectance is
 }
 
-// Options say what makes a piece. At least one of Presence, ByBelt, ByID and Gap must be set.
+// Options say what makes an item. At least one of Presence, ByBelt, ByID and Gap must be set.
 type Options struct {
-	Presence *Presence     // nil: whatever comes is a piece, or the caller says
+	Presence *Presence     // nil: whatever comes is an item, or the caller says
 	ByBelt   bool          // the caller says which spectra show the empty belt
-	ByID     bool          // spectra with one trigger id are one piece; one without an id shows the empty belt
-	Gap      time.Duration // a pause longer than this ends a piece, and so does a time further back; an empty belt ends it, too
-	Trim     int           // spectra to leave out at the beginning and at the end of each piece, where its edges are
-	Least    int           // spectra that a piece needs to be judged; 0: 1
-	Most     int           // spectra after which a piece is closed whatever comes; 0: 1,000
+	ByID     bool          // spectra with one trigger id are one item; one without an id shows the empty belt
+	Gap      time.Duration // a pause longer than this ends an item, and so does a time further back; an empty belt ends it, too
+	Trim     int           // spectra to leave out at the beginning and at the end of each item, where its edges are
+	Least    int           // spectra that an item needs to be judged; 0: 1
+	Most     int           // spectra after which an item is closed whatever comes; 0: 1,000
 }
 
 const defaultMost = 1000
 
-// An Item is one piece.
+// An Item is one thing that passed the instrument, as its spectra tell.
 type Item struct {
-	Number   int64 // from 1, in the order in which pieces began
+	Number   int64 // from 1, in the order in which items began
 	ID       string
 	Spectrum spectrum.Spectrum // the mean, with the first spectrum's name and the time of the middle; no values if Count is 0
 	Count    int               // spectra that were averaged
@@ -42,12 +42,12 @@ type Item struct {
 	Findings []finding.Finding // what is doubtful about it
 }
 
-// A Gatherer makes pieces of a stream of spectra. It holds one piece, whatever its length: a sum, and the last Trim spectra,
+// A Gatherer makes items of a stream of spectra. It holds one item, whatever its length: a sum, and the last Trim spectra,
 // which may turn out to be an edge. It is not safe for concurrent use.
 type Gatherer struct {
 	opt    Options
 	empty  int   // spectra of the empty belt so far
-	number int64 // of the latest piece
+	number int64 // of the latest item
 
 	open    bool
 	item    Item
@@ -56,7 +56,7 @@ type Gatherer struct {
 	held    []spectrum.Spectrum // the last ones, not in the sum yet
 	trimmed int
 
-	closed []Closed // the latest pieces that ended, oldest first
+	closed []Closed // the latest items that ended, oldest first
 }
 
 // NewGatherer returns a gatherer with those options.
@@ -78,19 +78,19 @@ func (o *Options) fill() error {
 	opt := *o
 	switch {
 	case !opt.ByID && opt.Gap <= 0 && opt.Presence == nil && !opt.ByBelt:
-		return fmt.Errorf("nothing tells one piece from the next; set a gap in time, a trigger id or a rule of presence")
+		return fmt.Errorf("nothing tells one item from the next; set a gap in time, a trigger id or a rule of presence")
 	case opt.Gap < 0 || opt.Trim < 0 || opt.Least < 0:
 		return fmt.Errorf("a gap of %v, %d spectra trimmed, %d needed; none can be below zero", opt.Gap, opt.Trim, opt.Least)
 	case opt.Most < opt.Least+2*opt.Trim:
-		return fmt.Errorf("a piece ends after %d spectra, of which %d are edges and %d are needed; set a larger number", opt.Most, 2*opt.Trim, opt.Least)
+		return fmt.Errorf("an item ends after %d spectra, of which %d are edges and %d are needed; set a larger number", opt.Most, 2*opt.Trim, opt.Least)
 	}
 	if p := opt.Presence; p != nil && (math.IsNaN(p.Above) || math.IsInf(p.Above, 0) || !(p.From <= p.To)) {
-		return fmt.Errorf("a piece is told by a level of %g from %g to %g; a number is needed, and the first position before the second", p.Above, p.From, p.To)
+		return fmt.Errorf("an item is told by a level of %g from %g to %g; a number is needed, and the first position before the second", p.Above, p.From, p.To)
 	}
 	return nil
 }
 
-// Present reports whether a piece is there, by the rule of presence. It is an error if the rule looks where the
+// Present reports whether an item is there, by the rule of presence. It is an error if the rule looks where the
 // spectrum has no channel.
 func (p Presence) Present(s spectrum.Spectrum) (bool, error) {
 	sum, n := 0.0, 0
@@ -101,9 +101,9 @@ func (p Presence) Present(s spectrum.Spectrum) (bool, error) {
 		}
 	}
 	if n == 0 {
-		return false, fmt.Errorf("%s: no channel lies from %g to %g, where a piece is told from the empty belt; the spectrum has %v", s.Name(), p.From, p.To, s.Axis)
+		return false, fmt.Errorf("%s: no channel lies from %g to %g, where an item is told from the empty belt; the spectrum has %v", s.Name(), p.From, p.To, s.Axis)
 	}
-	return sum/float64(n) > p.Above != p.Below, nil
+	return (sum/float64(n) > p.Above) != p.Below, nil
 }
 
 // A Mark is what the caller knows of a spectrum beside itself.
@@ -114,12 +114,12 @@ type Mark struct {
 
 // An Added is what became of a spectrum.
 type Added struct {
-	Of    int64   // the number of the piece that it is of; 0 for the empty belt
-	Ended *Item   // the piece that ended before it, or with it where the piece is full; nil for none
-	Late  *Closed // the piece that it is of and that ended before it came: it is in no mean; nil for none
+	Of    int64   // the number of the item that it is of; 0 for the empty belt
+	Ended *Item   // the item that ended before it, or with it where the item is full; nil for none
+	Late  *Closed // the item that it is of and that ended before it came: it is in no mean; nil for none
 }
 
-// Add takes the next spectrum, in order of time. One that comes late touches no piece but its own: it is told where that has ended.
+// Add takes the next spectrum, in order of time. One that comes late touches no item but its own: it is told where that has ended.
 func (g *Gatherer) Add(s spectrum.Spectrum, m Mark) (Added, error) {
 	if s.Axis == nil || len(s.Values) != s.Axis.Len() || len(s.Values) == 0 {
 		return Added{}, fmt.Errorf("%s: %d values and no axis of as many channels", s.Name(), len(s.Values))
@@ -134,7 +134,7 @@ func (g *Gatherer) Add(s spectrum.Spectrum, m Mark) (Added, error) {
 	if !present {
 		g.empty++
 		if g.open && s.Time.Before(g.item.From) && g.item.From.Sub(s.Time) <= g.near() {
-			return Added{}, nil // it was overtaken: the piece began after it
+			return Added{}, nil // it was overtaken: the item began after it
 		}
 		return Added{Ended: g.end(s.Time)}, nil
 	}
@@ -157,7 +157,7 @@ func (g *Gatherer) Add(s spectrum.Spectrum, m Mark) (Added, error) {
 	return Added{Of: of, Ended: done}, nil
 }
 
-// ends reports whether the open piece ends before s, and why, where that is no usual end.
+// ends reports whether the open item ends before s, and why, where that is no usual end.
 func (g *Gatherer) ends(s spectrum.Spectrum, m Mark) (why string, ends bool) {
 	if !g.open {
 		return "", false
@@ -176,7 +176,7 @@ func (g *Gatherer) ends(s spectrum.Spectrum, m Mark) (why string, ends bool) {
 	return "", false
 }
 
-// take puts a spectrum into the open piece, or begins one.
+// take puts a spectrum into the open item, or begins one.
 func (g *Gatherer) take(s spectrum.Spectrum, m Mark) {
 	if !g.open {
 		g.open, g.seen, g.trimmed, g.held = true, 0, 0, g.held[:0]
@@ -213,24 +213,24 @@ func (g *Gatherer) add(s spectrum.Spectrum) {
 	g.item.Count++
 }
 
-// Close ends the open piece and returns it, or nil if none is open: when nothing came for longer than the gap. What comes later and
-// is of that piece is then told to be late.
+// Close ends the open item and returns it, or nil if none is open: when nothing came for longer than the gap. What comes later and
+// is of that item is then told to be late.
 func (g *Gatherer) Close() *Item { return g.end(time.Time{}) }
 
-// Finish is Close at the end of a folder: what comes after it is of no piece before.
+// Finish is Close at the end of a folder: what comes after it is of no item before.
 func (g *Gatherer) Finish() *Item {
 	it := g.Close()
 	g.closed = nil
 	return it
 }
 
-// end ends the open piece, if one is, by what was measured then; zero: by nothing.
+// end ends the open item, if one is, by what was measured then; zero: by nothing.
 func (g *Gatherer) end(by time.Time) *Item {
 	if !g.open {
 		return nil
 	}
 	if by.Before(g.item.To) {
-		by = time.Time{} // what was overtaken says nothing of when the piece was over
+		by = time.Time{} // what was overtaken says nothing of when the item was over
 	}
 	g.open = false
 	it := g.item
@@ -255,7 +255,7 @@ func (g *Gatherer) end(by time.Time) *Item {
 	return &it
 }
 
-// name says which piece it is: by its id, or by its first spectrum.
+// name says which item it is: by its id, or by its first spectrum.
 func (g *Gatherer) name() string {
 	if g.item.ID != "" {
 		return g.item.ID
@@ -266,6 +266,6 @@ func (g *Gatherer) name() string {
 // Empty returns how many spectra showed the empty belt so far.
 func (g *Gatherer) Empty() int { return g.empty }
 
-// Open reports whether a piece is open, and when its last spectrum was measured, so that a watch can close it when nothing
+// Open reports whether an item is open, and when its last spectrum was measured, so that a watch can close it when nothing
 // comes.
 func (g *Gatherer) Open() (last time.Time, open bool) { return g.item.To, g.open }

@@ -38,7 +38,7 @@ type event struct {
 	gone bool
 }
 
-// gathered runs events through a gatherer and writes each piece as id:count/trimmed=mean, and then what came late.
+// gathered runs events through a gatherer and writes each item as id:count/trimmed=mean, and then what came late.
 func gathered(t testing.TB, opt Options, es []event) (string, []*Item) {
 	t.Helper()
 	g, err := NewGatherer(opt)
@@ -66,7 +66,7 @@ func gathered(t testing.TB, opt Options, es []event) (string, []*Item) {
 		items = append(items, it)
 	}
 	if g.Close() != nil {
-		t.Error("a second Close gave a piece")
+		t.Error("a second Close gave an item")
 	}
 	var out []string
 	for _, it := range items {
@@ -85,7 +85,7 @@ func gathered(t testing.TB, opt Options, es []event) (string, []*Item) {
 
 // TestGather: means are worked out by hand.
 func TestGather(t *testing.T) {
-	run := func(ids string, from, step int) (es []event) { // "aab" are three spectra of two pieces
+	run := func(ids string, from, step int) (es []event) { // "aab" are three spectra of two items
 		for i, c := range ids {
 			es = append(es, event{at: from + i*step, id: strings.TrimSpace(string(c)), v: float64(i)})
 		}
@@ -98,7 +98,7 @@ func TestGather(t *testing.T) {
 		want string
 	}{
 		{"by id", Options{ByID: true}, run("aaabbc", 0, 1), "a:3/0=1 b:2/0=3.5 c:1/0=5"},
-		{"one id, two pieces, by gap", Options{ByID: true, Gap: time.Second}, append(run("aa", 0, 1), run("aa", 30, 1)...), "a:2/0=0.5 a:2/0=0.5"},
+		{"one id, two items, by gap", Options{ByID: true, Gap: time.Second}, append(run("aa", 0, 1), run("aa", 30, 1)...), "a:2/0=0.5 a:2/0=0.5"},
 		{"by gap", Options{Gap: time.Second}, append(run("   ", 0, 10), run("  ", 31, 1)...), "1.csv:3/0=1 4.csv:2/0=0.5"},
 		{"a gap of just a second does not end it", Options{Gap: time.Second}, []event{{at: 0}, {at: 10, v: 4}}, "1.csv:2/0=2"},
 		{"edges are left out", Options{ByID: true, Trim: 2}, run("aaaaaaabbbbb", 0, 1), "a:3/4=3 b:1/4=9"},
@@ -112,14 +112,14 @@ func TestGather(t *testing.T) {
 	} {
 		got, items := gathered(t, tt.opt, tt.es)
 		if got != tt.want {
-			t.Errorf("%s: pieces %q, want %q", tt.name, got, tt.want)
+			t.Errorf("%s: items %q, want %q", tt.name, got, tt.want)
 		}
 		for _, it := range items {
 			if it.To.Before(it.From) || it.Enough != (it.Count > 0) {
-				t.Errorf("%s: piece from %v to %v, enough %v", tt.name, it.From, it.To, it.Enough)
+				t.Errorf("%s: item from %v to %v, enough %v", tt.name, it.From, it.To, it.Enough)
 			}
 			if want := it.From.Add(it.To.Sub(it.From) / 2); !it.Spectrum.Time.Equal(want) {
-				t.Errorf("%s: the piece's time is %v, want the middle %v", tt.name, it.Spectrum.Time, want)
+				t.Errorf("%s: the item's time is %v, want the middle %v", tt.name, it.Spectrum.Time, want)
 			}
 		}
 	}
@@ -132,7 +132,7 @@ func TestLongAndFew(t *testing.T) {
 	}
 	got, items := gathered(t, Options{ByID: true, Most: 10, Least: 6}, es)
 	if got != "a:10/0=0 a:10/0=0 a:5/0=0" {
-		t.Errorf("pieces %q, want two closed at ten and the rest", got)
+		t.Errorf("items %q, want two closed at ten and the rest", got)
 	}
 	if f := items[0].Findings; len(f) != 1 || f[0].Kind != finding.LongItem || !strings.Contains(f[0].String(), "the item a did not end after 10 spectra") {
 		t.Errorf("the first says %v, want that it did not end", f)
@@ -154,22 +154,22 @@ func TestChangeWithin(t *testing.T) {
 	third.Quantity = spectrum.Reflectance
 	for i, tt := range []struct {
 		s    spectrum.Spectrum
-		want string // of the piece that it ends
+		want string // of the item that it ends
 	}{{s, ""}, {other, "the item was closed because the axis changed within it"}, {s, "the item was closed because the axis changed within it"}, {third, "the item was closed because the quantity changed within it"}} {
 		got, err := g.Add(tt.s, Mark{ID: "a"})
 		it := got.Ended
 		if err != nil || (it == nil) != (tt.want == "") || it != nil && (len(it.Findings) != 1 || it.Findings[0].String() != tt.want) {
-			t.Errorf("spectrum %d: Add = %+v, %v; want a piece that says %q", i+1, it, err, tt.want)
+			t.Errorf("spectrum %d: Add = %+v, %v; want an item that says %q", i+1, it, err, tt.want)
 		}
 	}
 }
 
 func TestRefused(t *testing.T) {
 	for want, opt := range map[string]Options{
-		"nothing tells one piece":               {},
+		"nothing tells one item":                {},
 		"a gap of -1s":                          {ByID: true, Gap: -time.Second},
 		"-3 spectra trimmed":                    {ByID: true, Trim: -3},
-		"a piece ends after 4 spectra":          {ByID: true, Trim: 2, Most: 4},
+		"an item ends after 4 spectra":          {ByID: true, Trim: 2, Most: 4},
 		"a level of NaN":                        {Presence: &Presence{Above: math.NaN()}},
 		"the first position before the second.": {Presence: &Presence{From: 9, To: 8}},
 	} {
@@ -188,7 +188,7 @@ func TestRefused(t *testing.T) {
 	}
 }
 
-// TestCounts: whatever comes, every spectrum is of the belt, of a piece's middle or of its edges, or late, once.
+// TestCounts: whatever comes, every spectrum is of the belt, of an item's middle or of its edges, or late, once.
 func TestCounts(t *testing.T) {
 	rng := rand.New(rand.NewPCG(6, 6))
 	lates := 0
@@ -208,7 +208,7 @@ func TestCounts(t *testing.T) {
 			if it != nil {
 				counted += it.Count + it.Trimmed
 				if it.Count+it.Trimmed > opt.Most {
-					t.Fatalf("round %d: a piece of %d spectra, at most %d are allowed", round, it.Count+it.Trimmed, opt.Most)
+					t.Fatalf("round %d: an item of %d spectra, at most %d are allowed", round, it.Count+it.Trimmed, opt.Most)
 				}
 			}
 		}
@@ -233,7 +233,7 @@ func TestCounts(t *testing.T) {
 		}
 		count(g.Close())
 		if counted+g.Empty()+late != n {
-			t.Fatalf("round %d, %+v: %d spectra in pieces, %d of the belt and %d late, want %d", round, opt, counted, g.Empty(), late, n)
+			t.Fatalf("round %d, %+v: %d spectra in items, %d of the belt and %d late, want %d", round, opt, counted, g.Empty(), late, n)
 		}
 		lates += late
 	}

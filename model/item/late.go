@@ -2,14 +2,14 @@ package item
 
 import "time"
 
-// keepClosed is how many pieces that ended are remembered, so that a spectrum that comes late is known to be of one: a few minutes of
+// keepClosed is how many items that ended are remembered, so that a spectrum that comes late is known to be of one: a few minutes of
 // a quick line, and a state that is written within a moment. Chosen; no source.
 const keepClosed = 256
 
-// reach is how near in time a spectrum is to its piece where no gap is set.
+// reach is how near in time a spectrum is to its item where no gap is set.
 const reach = time.Minute
 
-// A Closed is a piece that ended.
+// A Closed is an item that ended.
 type Closed struct {
 	Number int64     `json:"number"`
 	ID     string    `json:"id,omitempty"`
@@ -17,11 +17,11 @@ type Closed struct {
 	From   time.Time `json:"from"`
 	To     time.Time `json:"to"`
 	// By is when that was measured which ended it, the empty belt say. It is zero where nothing came for longer than the gap: what
-	// comes within the gap all the same is then of this piece.
+	// comes within the gap all the same is then of this item.
 	By time.Time `json:"by,omitzero"`
 }
 
-// remember keeps the piece that just ended.
+// remember keeps the item that just ended.
 func (g *Gatherer) remember(it *Item, by time.Time) {
 	if it.To.IsZero() {
 		return // without times nothing can be told to be late
@@ -32,8 +32,8 @@ func (g *Gatherer) remember(it *Item, by time.Time) {
 	g.closed = append(g.closed, Closed{it.Number, it.ID, g.name(), it.From, it.To, by})
 }
 
-// lateOf returns the piece that a spectrum measured then is of, where that ended before the spectrum came; nil for none. By an id it is
-// the piece of that id; without ids the nearest one, which may be the one that is open.
+// lateOf returns the item that a spectrum measured then is of, where that ended before the spectrum came; nil for none. By an id it is
+// the item of that id; without ids the nearest one, which may be the one that is open.
 func (g *Gatherer) lateOf(at time.Time, id string) *Closed {
 	if at.IsZero() {
 		return nil
@@ -60,7 +60,7 @@ func (g *Gatherer) lateOf(at time.Time, id string) *Closed {
 	return of
 }
 
-// near is how near in time a spectrum is to its piece.
+// near is how near in time a spectrum is to its item.
 func (g *Gatherer) near() time.Duration {
 	if g.opt.Gap > 0 {
 		return g.opt.Gap

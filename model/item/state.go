@@ -12,16 +12,16 @@ import (
 	"asusual/model/spectrum"
 )
 
-// A State is where a gatherer stands: what a watch keeps, so that a piece that is open when it is stopped or killed goes on.
+// A State is where a gatherer stands: what a watch keeps, so that an item that is open when it is stopped or killed goes on.
 type State struct {
-	Number int64 `json:"number"` // of the latest piece
+	Number int64 `json:"number"` // of the latest item
 	Empty  int   `json:"empty"`
-	Open   *Open `json:"open,omitempty"` // nil: no piece is open
-	// Closed are the latest pieces that ended, oldest first: a spectrum of one that comes now is late.
+	Open   *Open `json:"open,omitempty"` // nil: no item is open
+	// Closed are the latest items that ended, oldest first: a spectrum of one that comes now is late.
 	Closed []Closed `json:"closed,omitempty"`
 }
 
-// An Open is a piece that is open.
+// An Open is an item that is open.
 type Open struct {
 	ID       string            `json:"id,omitempty"`
 	First    spectrum.Spectrum `json:"first"` // of its spectra, without values
@@ -77,7 +77,7 @@ func (g *Gatherer) State() State {
 	return s
 }
 
-// Resume returns a gatherer that goes on from a state. Where edges are trimmed otherwise than the state was kept with, its open piece
+// Resume returns a gatherer that goes on from a state. Where edges are trimmed otherwise than the state was kept with, its open item
 // goes on with what it has.
 func Resume(opt Options, s State) (*Gatherer, error) {
 	g, err := NewGatherer(opt)

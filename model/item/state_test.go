@@ -13,7 +13,7 @@ import (
 	"asusual/model/spectrum"
 )
 
-// TestResume: a gatherer that is written down and taken up again after any spectrum gives the very pieces of one that never was,
+// TestResume: a gatherer that is written down and taken up again after any spectrum gives the very items of one that never was,
 // to the last bit.
 func TestResume(t *testing.T) {
 	rng := rand.New(rand.NewPCG(9, 1))
@@ -67,7 +67,7 @@ func TestResume(t *testing.T) {
 		}
 		same(t, resumed.Close(), straight.Close())
 		if resumed.Empty() != straight.Empty() || resumed.number != straight.number {
-			t.Errorf("%d empty and %d pieces after breaks, want %d and %d", resumed.Empty(), resumed.number, straight.Empty(), straight.number)
+			t.Errorf("%d empty and %d items after breaks, want %d and %d", resumed.Empty(), resumed.number, straight.Empty(), straight.number)
 		}
 	}
 	if late < 100 {
@@ -78,18 +78,18 @@ func TestResume(t *testing.T) {
 func same(t *testing.T, got, want *Item) {
 	t.Helper()
 	if (got == nil) != (want == nil) {
-		t.Fatalf("after a break the piece is %+v, want %+v", got, want)
+		t.Fatalf("after a break the item is %+v, want %+v", got, want)
 	}
 	if got == nil {
 		return
 	}
 	g, w := *got, *want
 	if !g.Spectrum.Axis.Equal(w.Spectrum.Axis) || !g.From.Equal(w.From) || !g.To.Equal(w.To) || !g.Spectrum.Time.Equal(w.Spectrum.Time) {
-		t.Fatalf("after a break the piece is %+v, want %+v", g, w)
+		t.Fatalf("after a break the item is %+v, want %+v", g, w)
 	}
 	g.Spectrum.Axis, g.Spectrum.Time, g.From, g.To = w.Spectrum.Axis, w.Spectrum.Time, w.From, w.To
 	if !reflect.DeepEqual(g, w) {
-		t.Fatalf("after a break the piece is %+v, want %+v", g, w)
+		t.Fatalf("after a break the item is %+v, want %+v", g, w)
 	}
 }
 
@@ -117,16 +117,16 @@ func TestResumeRefused(t *testing.T) {
 	}
 }
 
-// TestBack: a time that lies further back than the gap is of another piece; one that was overtaken by less is not.
+// TestBack: a time that lies further back than the gap is of another item; one that was overtaken by less is not.
 func TestBack(t *testing.T) {
 	got, items := gathered(t, Options{Gap: time.Second}, []event{{at: 100}, {at: 101}, {at: 97}, {at: 102}, {at: 50}, {at: 51}})
 	if got != "1.csv:4/0=0 5.csv:2/0=0" {
-		t.Errorf("pieces %q, want the late spectra in a piece of their own", got)
+		t.Errorf("items %q, want the late spectra in an item of their own", got)
 	}
 	if f := items[0]; !f.From.Equal(noon.Add(9700*time.Millisecond)) || !f.To.Equal(noon.Add(10200*time.Millisecond)) || f.Number != 1 || items[1].Number != 2 {
 		t.Errorf("the first lasts from %v to %v", f.From, f.To)
 	}
 	if got, _ := gathered(t, Options{ByID: true}, []event{{id: "a"}, {at: 1}, {at: 2, id: "a"}}); got != "a:1/0=0 a:1/0=0" {
-		t.Errorf("pieces %q, want that a spectrum without an id shows the belt", got)
+		t.Errorf("items %q, want that a spectrum without an id shows the belt", got)
 	}
 }

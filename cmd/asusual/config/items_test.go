@@ -43,7 +43,7 @@ func TestItems(t *testing.T) {
 		"above = 1\nbelow = 2":             "has above and below",
 		"above = 1\nempty = 'empty belt'":  `tells the empty belt by a level and by the condition "empty belt"`,
 		"empty = 'air'":                    `empty: "air" is no [[line.condition]] with spectra`,
-		"gap = '1s'\nedges = 5\nmost = 10": "a piece ends after 10 spectra, of which 10 are edges",
+		"gap = '1s'\nedges = 5\nmost = 10": "an item ends after 10 spectra, of which 10 are edges",
 		"gap = '1s'\nedge = 5":             `unknown key "edge" in [line.items]; is "edges" meant?`,
 		"above = 1\nlest = 1":              `is "least" meant?`,
 	} {

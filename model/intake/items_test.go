@@ -34,8 +34,8 @@ func told(got Taken) string {
 	return fmt.Sprintf("%d ends %d:%d×%g", got.Of, got.Ended.Number, got.Count, got.Sample.Values[0])
 }
 
-// TestPiecesGoOn: pieces told by the belt, by the name, and both, with a break after each spectrum.
-func TestPiecesGoOn(t *testing.T) {
+// TestItemsGoOn: items told by the belt, by the name, and both, with a break after each spectrum.
+func TestItemsGoOn(t *testing.T) {
 	name, err := ParseName("carton-{id}_*.csv")
 	if err != nil {
 		t.Fatal(err)
@@ -62,11 +62,11 @@ func TestPiecesGoOn(t *testing.T) {
 				t.Fatal(err)
 			}
 			all = append(all, told(got))
-			text, err := json.Marshal(k.Pieces())
+			text, err := json.Marshal(k.Items())
 			if err != nil {
 				t.Fatal(err)
 			}
-			var kept Pieces
+			var kept Items
 			if err := json.Unmarshal(text, &kept); err != nil {
 				t.Fatal(err)
 			}
@@ -80,9 +80,9 @@ func TestPiecesGoOn(t *testing.T) {
 	}
 }
 
-func TestPiecesRefused(t *testing.T) {
+func TestItemsRefused(t *testing.T) {
 	for want, opt := range map[string]Options{
-		"nothing tells a piece from the empty": {Items: &item.Options{ByBelt: true}},
+		"nothing tells an item from the empty": {Items: &item.Options{ByBelt: true}},
 		"it is not said where in it":           {Items: &item.Options{}, Trigger: ByName},
 	} {
 		if _, err := New(opt, check.BookState{}); err == nil || !strings.Contains(err.Error(), want) {
@@ -104,8 +104,8 @@ func TestPiecesRefused(t *testing.T) {
 	if _, err := k.Take(s); !errors.Is(err, off) {
 		t.Errorf("Take = %v, want what the belt's model says", err)
 	}
-	if !k.Open() && k.Pieces().Open == nil {
+	if !k.Open() && k.Items().Open == nil {
 		return
 	}
-	t.Error("a spectrum that could not be used opened a piece")
+	t.Error("a spectrum that could not be used opened an item")
 }
