@@ -115,7 +115,8 @@
 //	Filler 3, early, 2026-11-25 05:30–14:00: as usual.
 //	reports/2026-11-25/early/handover.html
 //
-// handover makes the report from history, and renews reports/index.html. Without options it is the shift that ended last.
+// handover makes the report from history, and renews reports/index.html. Without options it is the shift that ended last. A watch makes it
+// anew where more of the shift came within two days, such as from a share that was away.
 //
 // # One stretch against another
 //

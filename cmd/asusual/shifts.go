@@ -37,6 +37,9 @@ const (
 	// missedMost is how far back shifts are looked for that have no report: chosen so that a holiday is made up for, and a start is not
 	// busy for long, with a second or two a report.
 	missedMost = 14 * 24 * time.Hour
+	// grownMost is for how long after its shift a report is written anew where more came: a share that was away, or a computer whose files
+	// are fetched after the weekend's night.
+	grownMost = 2 * 24 * time.Hour
 )
 
 // follow writes the reports of the shifts that ended while nobody watched, and of each that ends from now on, until the context ends.
@@ -88,18 +91,21 @@ func (r *shifts) through(ctx context.Context, l config.Line, waiting func() int)
 	}
 }
 
-// reports writes the reports of the shifts that ended by then, that history has something of, and that have none. What cannot be
-// written, or has nothing yet since its files are to come, is tried again after the next shift. written holds those that were tried, true
-// for those that were written, which is once in the life of a watch.
+// reports writes the reports of the shifts that ended by then, that history has something of, and that have none, or one that lacks what
+// came later. What cannot be written, or has nothing yet since its files are to come, is tried again after the next shift. written holds
+// those that were tried, true for those that were written: who takes such a page away gets no other in the life of a watch.
 func (r *shifts) reports(ctx context.Context, l config.Line, until time.Time, written map[shift.Span]bool) {
 	spans, older := r.missing(ctx, l, until)
 	if older && len(written) == 0 {
 		r.log.Info("shifts of longer ago get no report by themselves; asusual handover --shift NAME --date DAY writes one", "line", l.Name, "before", until.Add(-missedMost).In(r.config.Zone()).Format(time.DateOnly))
 	}
-	last := r.config.Plan().Last(until)
-	spans = slices.DeleteFunc(spans, func(s shift.Span) bool { return written[s] })
+	last, shelf := r.config.Plan().Last(until), shelfOf(r.config)
+	spans = slices.DeleteFunc(spans, func(s shift.Span) bool {
+		_, there := shelf.Has(l.Name, s)
+		return written[s] && !there
+	})
 	if n := len(spans); n > 1 || n == 1 && spans[0] != last {
-		r.log.Info("shifts that ended before have no report; their reports are written now", "line", l.Name, "reports", n, "from", spans[0].Date, "to", spans[n-1].Date)
+		r.log.Info("shifts that ended before have no report, or one that lacks what came later; their reports are written now", "line", l.Name, "reports", n, "from", spans[0].Date, "to", spans[n-1].Date)
 	}
 	if _, tried := written[last]; !tried && !slices.Contains(spans, last) {
 		spans = append(spans, last) // it is said where nothing came in it
@@ -112,8 +118,8 @@ func (r *shifts) reports(ctx context.Context, l config.Line, until time.Time, wr
 	}
 }
 
-// missing returns the shifts that ended by then, not longer than missedMost before, that history has spectra of and that have no report,
-// the oldest first. older reports whether history has spectra from before.
+// missing returns the shifts that ended by then, not longer than missedMost before, that history has spectra of and that have no whole
+// report, the oldest first. older reports whether history has spectra from before.
 func (r *shifts) missing(ctx context.Context, l config.Line, until time.Time) (spans []shift.Span, older bool) {
 	first, newest, ok, err := r.db.Span(ctx, l.Name)
 	if err != nil && ctx.Err() == nil {
@@ -122,14 +128,14 @@ func (r *shifts) missing(ctx context.Context, l config.Line, until time.Time) (s
 	if err != nil || !ok {
 		return nil, false
 	}
-	plan, shelf, from := r.config.Plan(), shelfOf(r.config), until.Add(-missedMost)
+	plan, from := r.config.Plan(), until.Add(-missedMost)
 	older = first.Before(from)
 	if first.After(from) {
 		from = first
 	}
 	for ending := plan.Ending(from); !ending[0].To.After(until) && ctx.Err() == nil; ending = plan.Ending(ending[0].To) {
 		for _, s := range ending {
-			if s.From.After(newest) || shelf.Has(l.Name, s) {
+			if s.From.After(newest) || r.whole(ctx, l, s, until) {
 				continue
 			}
 			for _, err := range r.db.Newest(ctx, history.Query{Line: l.Name, From: s.From, To: s.To}, 1) {
@@ -142,13 +148,25 @@ func (r *shifts) missing(ctx context.Context, l config.Line, until time.Time) (s
 	return spans, older
 }
 
-// report writes the report of a shift, unless there is one, and returns whether there is.
+// whole reports whether a shift has its report and, where it ended not long before, nothing has come since that the report lacks. What
+// was taken out of history since then stays on it.
+func (r *shifts) whole(ctx context.Context, l config.Line, span shift.Span, until time.Time) bool {
+	told, there := shelfOf(r.config).Has(l.Name, span)
+	if !there || told == 0 || until.Sub(span.To) > grownMost {
+		return there
+	}
+	now, err := pages.Received(ctx, r.db, l.Name, span)
+	return err != nil || now <= told
+}
+
+// report writes the report of a shift, unless there is a whole one, and returns whether there is.
 func (r *shifts) report(ctx context.Context, l config.Line, span shift.Span) bool {
 	log := r.log.With("line", l.Name, "shift", span.Name, "date", span.Date)
-	if shelfOf(r.config).Has(l.Name, span) {
+	now := r.now()
+	if r.whole(ctx, l, span, now) {
 		return true
 	}
-	page, h, err := r.handoverOf(ctx, r.config, r.db, l, span, r.now())
+	page, h, err := r.handoverOf(ctx, r.config, r.db, l, span, now)
 	switch {
 	case ctx.Err() != nil:
 	case errors.Is(err, pages.ErrNothing):

@@ -33,8 +33,7 @@ func shiftsWith(t *testing.T, now func() time.Time, times ...time.Time) (r *shif
 	t.Cleanup(func() { db.Close() })
 	b := history.Batch{Line: "Filler 3"}
 	for i, at := range times {
-		b.Files = append(b.Files, history.Judged{File: history.File{Name: fmt.Sprint(i, ".csv"), Version: 1, Modified: at, Received: at},
-			Records: []history.Record{{Time: at, Received: at, Condition: "usual", Verdict: verdict.AsUsual.String(), Instrument: "fit", Reference: "r"}}})
+		b.Files = append(b.Files, judgedAt(fmt.Sprint(i, ".csv"), at))
 	}
 	if err := db.Append(t.Context(), b); err != nil {
 		t.Fatal(err)
@@ -98,6 +97,73 @@ func TestAPageBeforeTheEndOfTheShift(t *testing.T) {
 	if err != nil || !bytes.Contains(early, []byte(still)) || bytes.Contains(page, []byte(still)) {
 		t.Errorf("the page after the shift still says %q, or the first did not, %v", still, err)
 	}
+}
+
+// A report that somebody made before the last files of the shift were judged, or that the watch wrote while the share was away, is written
+// anew, once, as soon as more is known; not where history knows less, since what is too old was taken out.
+func TestAReportThatLacksWhatCameLater(t *testing.T) {
+	now := at("2026-11-25T14:00:20Z")
+	r, log := shiftsWith(t, func() time.Time { return now }, at("2026-11-25T07:00:00Z"), at("2026-11-25T07:01:00Z"))
+	l := &r.lines[0]
+	l.Reference = filepath.Join("..", "..", "model", "testdata", "version-4.reference")
+	span, err := r.config.Plan().On("early", "2026-11-25")
+	if err != nil {
+		t.Fatal(err)
+	}
+	path, _, err := r.handoverOf(t.Context(), r.config, r.db, *l, span, now)
+	if err != nil {
+		t.Fatal(err)
+	}
+	written := map[shift.Span]bool{} // of one life of the watch
+	for _, step := range []struct {
+		what, now string
+		more      history.Judged
+		spectra   int // on the page
+		want      int // how often the watch wrote it by then
+	}{
+		{what: "nothing more", now: "2026-11-25T14:02:00Z", spectra: 2},
+		{what: "a spectrum that settled", now: "2026-11-25T14:02:00Z", more: judgedAt("13:59.csv", at("2026-11-25T13:59:00Z")), spectra: 3, want: 1},
+		{what: "nothing more after it", now: "2026-11-25T14:02:00Z", spectra: 3, want: 1},
+		{what: "the spectra of a share that was away", now: "2026-11-25T22:02:00Z", more: judgedAt("13:30.csv", at("2026-11-25T13:30:00Z")), spectra: 4, want: 2},
+		{what: "a file that cannot be read", now: "2026-11-26T06:02:00Z", more: history.Judged{File: fileAt("bad.csv", at("2026-11-25T13:40:00Z")),
+			Unreadable: []history.Unreadable{{Reason: "cut off", Time: at("2026-11-25T13:40:00Z"), Count: 1}}}, spectra: 4, want: 3},
+		{what: "a spectrum of three days before", now: "2026-11-28T14:02:00Z", more: judgedAt("13:50.csv", at("2026-11-25T13:50:00Z")), spectra: 4, want: 3},
+	} {
+		if step.more.File.Name != "" {
+			if err := r.db.Append(t.Context(), history.Batch{Line: l.Name, Files: []history.Judged{step.more}}); err != nil {
+				t.Fatal(err)
+			}
+		}
+		now = at(step.now)
+		r.reports(t.Context(), *l, now, written)
+		if n := strings.Count(log.String(), "report written"); n != step.want {
+			t.Fatalf("%s: the watch wrote the report %d times by then, want %d:\n%s", step.what, n, step.want, log)
+		}
+		table, err := os.ReadFile(filepath.Join(filepath.Dir(path), "distance.csv"))
+		if n := strings.Count(string(table), "2026-11-25T"); err != nil || n != step.spectra {
+			t.Errorf("%s: %d spectra in the report, %v, want %d", step.what, n, err, step.spectra)
+		}
+	}
+	now = at("2026-11-26T06:02:00Z")
+	if _, err := r.db.Prune(t.Context(), l.Name, history.Keep{Spectra: time.Hour}, at("2026-11-25T14:30:00Z"), false); err != nil {
+		t.Fatal(err)
+	}
+	for range 2 {
+		r.reports(t.Context(), *l, now, map[shift.Span]bool{})
+	}
+	if n := strings.Count(log.String(), "report written"); n != 3 {
+		t.Errorf("the report was written %d times, of less in the end, want 3:\n%s", n, log)
+	}
+}
+
+func fileAt(name string, at time.Time) history.File {
+	return history.File{Name: name, Version: 1, Modified: at, Received: at}
+}
+
+// judgedAt is a file with a usual spectrum.
+func judgedAt(name string, at time.Time) history.Judged {
+	return history.Judged{File: fileAt(name, at),
+		Records: []history.Record{{Time: at, Received: at, Condition: "usual", Verdict: verdict.AsUsual.String(), Instrument: "fit", Reference: "r"}}}
 }
 
 // Of two shifts that end at the same moment each gets its report.
@@ -172,9 +238,7 @@ func TestAShiftWhoseFilesComeLater(t *testing.T) {
 		time.Sleep(7 * time.Hour)
 		synctest.Wait()
 		late := start.Add(time.Hour)
-		b := history.Batch{Line: "Filler 3", Files: []history.Judged{{File: history.File{Name: "late.csv", Version: 1, Modified: late, Received: late},
-			Records: []history.Record{{Time: late, Received: late, Condition: "usual", Verdict: verdict.AsUsual.String(), Instrument: "fit", Reference: "r"}}}}}
-		if err := r.db.Append(ctx, b); err != nil {
+		if err := r.db.Append(ctx, history.Batch{Line: "Filler 3", Files: []history.Judged{judgedAt("late.csv", late)}}); err != nil {
 			t.Fatal(err)
 		}
 		before := strings.Count(log.String(), "shift=night")

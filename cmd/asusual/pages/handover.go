@@ -69,6 +69,13 @@ func (s Source) Handover(ctx context.Context, span shift.Span) (report.Handover,
 	return h, s.against(ctx, span, &h)
 }
 
+// Received returns how many spectra and unreadable files history has of a shift. Copies do not count: where somebody copies a folder
+// once more, no report tells more.
+func Received(ctx context.Context, db *history.DB, line string, span shift.Span) (int, error) {
+	c, err := db.Counts(ctx, history.Query{Line: line, From: span.From, To: span.To}, 0)
+	return c.Judged + c.Unreadable, err
+}
+
 // places fills in where the spectra lie, unless none was judged by a reference in whose plane usual can be drawn.
 func (s Source) places(day *day, h *report.Handover) {
 	if len(day.marks) == 0 && len(day.strangers()) > 0 {

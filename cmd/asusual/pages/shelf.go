@@ -55,6 +55,7 @@ type summary struct {
 	Since    time.Time      `json:"since"`
 	Episodes int            `json:"episodes,omitempty"` // how many there were; reports of earlier versions do not say
 	Early    time.Time      `json:"early,omitzero"`     // when it was written, if that was before the end of the shift
+	Received int            `json:"received,omitempty"` // of how many spectra and unreadable files it tells; reports of earlier versions do not say
 	Strip    []*float64     `json:"strip"`              // the distance in equal parts of the shift; null where there was nothing to judge
 }
 
@@ -71,14 +72,18 @@ func (s Shelf) Of(line string, span shift.Span) string {
 	return filepath.Join(s.folder(line), span.Date, keep.FolderName(span.Name))
 }
 
-// Has reports whether the report of a shift is there. One that was written before the shift had ended is not the shift's.
-func (s Shelf) Has(line string, span shift.Span) bool {
+// Has reports whether the report of a shift is there, and of how much it tells: as Received counts; 0 where it does not say. One that
+// was written before the shift had ended is not the shift's.
+func (s Shelf) Has(line string, span shift.Span) (received int, there bool) {
 	folder := s.Of(line, span)
 	if _, err := os.Stat(filepath.Join(folder, HandoverName)); err != nil {
-		return false
+		return 0, false
 	}
 	one, err := s.read(filepath.Join(folder, summaryName))
-	return err != nil || one.Early.IsZero()
+	if err != nil {
+		return 0, true
+	}
+	return one.Received, one.Early.IsZero()
 }
 
 // Put makes the report of a shift, puts it and its pictures into their folder, and renews the index. It returns the path of the
@@ -89,6 +94,10 @@ func (s Shelf) Put(ctx context.Context, src Source, span shift.Span) (page strin
 		if rel, err := filepath.Rel(folder, src.Card); err == nil {
 			src.Card = filepath.ToSlash(rel)
 		}
+	}
+	received, err := Received(ctx, src.History, src.Line, span) // before the page is made: what comes meanwhile may be missing on it
+	if err != nil {
+		return "", h, err
 	}
 	if h, err = src.Handover(ctx, span); err != nil {
 		return "", h, err
@@ -102,7 +111,7 @@ func (s Shelf) Put(ctx context.Context, src Source, span shift.Span) (page strin
 	}
 	one := summary{
 		Version: 1, Line: src.Line, Shift: span.Name, From: h.From, To: h.To,
-		Verdict: h.Verdict, Since: h.Since, Episodes: len(h.Episodes), Early: h.Early, Strip: strip(h),
+		Verdict: h.Verdict, Since: h.Since, Episodes: len(h.Episodes), Early: h.Early, Received: received, Strip: strip(h),
 	}
 	if page, err = s.lay(folder, one, p); err != nil {
 		return "", h, err
@@ -111,14 +120,14 @@ func (s Shelf) Put(ctx context.Context, src Source, span shift.Span) (page strin
 }
 
 // lay puts a report into its folder: the page last, for where it is the report counts as written, and what the index needs has to be there.
-// Over one that was written early, that stays said until the page is another.
+// Over one that was written early, or tells of less, that stays said until the page is another.
 func (s Shelf) lay(folder string, one summary, p report.Page) (page string, err error) {
 	if err := os.MkdirAll(folder, 0o755); err != nil {
 		return "", err
 	}
 	before := one
 	if there, err := s.read(filepath.Join(folder, summaryName)); err == nil {
-		before.Early = there.Early
+		before.Early, before.Received = there.Early, there.Received
 	}
 	if err := before.write(folder); err != nil {
 		return "", err
@@ -127,7 +136,7 @@ func (s Shelf) lay(folder string, one summary, p report.Page) (page string, err 
 	if err != nil {
 		return "", err
 	}
-	if !before.Early.Equal(one.Early) {
+	if !before.Early.Equal(one.Early) || before.Received != one.Received {
 		err = one.write(folder)
 	}
 	return paths[0], err

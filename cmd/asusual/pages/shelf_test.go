@@ -117,7 +117,7 @@ func TestAReportThatReplacesAnEarlyOne(t *testing.T) {
 		if _, err := s.lay(folder, step.one, step.page); (err != nil) != (step.page.Pictures != nil) {
 			t.Fatalf("%s: lay = %v", step.what, err)
 		}
-		if got := s.Has("Filler 3", span); got != step.want {
+		if _, got := s.Has("Filler 3", span); got != step.want {
 			t.Errorf("a report was written %s: Has = %v, want %v", step.what, got, step.want)
 		}
 	}
