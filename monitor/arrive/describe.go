@@ -10,14 +10,13 @@ import (
 // waits for the server.
 const describers = 8
 
-// reader returns what reads the next so many entries of a folder, and what ends that. Of an entry that vanished meanwhile it
-// gives nil.
-func (l *listing) reader(d fs.ReadDirFile, name string) (read func(n int) ([]fs.FileInfo, error), end func(), err error) {
+// reader returns what reads the next entries of a folder, and what ends that. Of an entry that vanished meanwhile it gives nil.
+func (l *listing) reader(d fs.ReadDirFile, name string) (next func() ([]fs.FileInfo, error), end func(), err error) {
 	names, ok := d.(interface{ Readdirnames(n int) ([]string, error) })
 	disk, onDisk := l.s.opt.Tree.(*Disk)
 	if !ok || !onDisk {
-		return func(n int) ([]fs.FileInfo, error) {
-			found, err := d.ReadDir(n)
+		return func() ([]fs.FileInfo, error) {
+			found, err := d.ReadDir(described)
 			infos := make([]fs.FileInfo, len(found))
 			for i, e := range found {
 				if infos[i], _ = e.Info(); l.ctx.Err() != nil { // nil where there is an error
@@ -31,10 +30,49 @@ func (l *listing) reader(d fs.ReadDirFile, name string) (read func(n int) ([]fs.
 	if err != nil {
 		return nil, nil, err
 	}
-	return func(n int) ([]fs.FileInfo, error) {
-		found, err := names.Readdirnames(n)
-		return describe(l.ctx, at, found), err
-	}, func() { _ = at.Close() }, nil
+	next, end = ahead(l.ctx, func(ctx context.Context) ([]fs.FileInfo, error) {
+		found, err := names.Readdirnames(described)
+		return describe(ctx, at, found), err
+	}, func() { _ = at.Close() })
+	return next, end, nil
+}
+
+// ahead returns what gives what read returns, which is called anew while the last answer is dealt with, until it gives an error. end waits
+// for it and then calls done.
+func ahead(ctx context.Context, read func(context.Context) ([]fs.FileInfo, error), done func()) (next func() ([]fs.FileInfo, error), end func()) {
+	type answer struct {
+		infos []fs.FileInfo
+		err   error
+	}
+	ctx, cancel := context.WithCancel(ctx)
+	answers := make(chan answer)
+	var reading sync.WaitGroup
+	reading.Go(func() {
+		for {
+			infos, err := read(ctx)
+			select {
+			case answers <- answer{infos, err}:
+			case <-ctx.Done():
+				return
+			}
+			if err != nil || len(infos) == 0 {
+				return
+			}
+		}
+	})
+	next = func() ([]fs.FileInfo, error) {
+		select {
+		case a := <-answers:
+			return a.infos, a.err
+		case <-ctx.Done():
+			return nil, ctx.Err()
+		}
+	}
+	return next, func() {
+		cancel()
+		reading.Wait()
+		done()
+	}
 }
 
 // describe describes files of a folder, several at a time; nil stands for one that is not there.

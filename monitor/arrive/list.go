@@ -214,7 +214,7 @@ func (l *listing) entries(dir fs.File, name string) (below []string, err error) 
 	if !ok {
 		return nil, fmt.Errorf("%s is not a folder", name)
 	}
-	read, end, err := l.reader(d, name)
+	next, end, err := l.reader(d, name)
 	if err != nil {
 		return nil, err
 	}
@@ -223,7 +223,7 @@ func (l *listing) entries(dir fs.File, name string) (below []string, err error) 
 		if err := l.attend(); err != nil {
 			return nil, err
 		}
-		found, err := read(described)
+		found, err := next()
 		for _, info := range found {
 			if info == nil || Leftover(info.Name()) {
 				continue // nil: it vanished since its name was read

@@ -188,6 +188,7 @@ func (w *writer) files() error {
 		}
 		return nil, nil
 	}
+	w.db.blank.Store(false)
 	return w.insert("INSERT OR ROLLBACK INTO file (id, line, name, version, size, modified, digest, digest2, bytes, rows, lines, partial, received)", "", 13, next)
 }
 

@@ -40,6 +40,9 @@ const seenAtOnce = 256
 // Seen returns the latest version of each of the names that the history knows.
 func (d *DB) Seen(ctx context.Context, line string, names []string) (map[string]File, error) {
 	seen := make(map[string]File, len(names))
+	if d.blank.Load() {
+		return seen, nil
+	}
 	for len(names) > 0 {
 		n := min(seenAtOnce, len(names))
 		if err := d.seen(ctx, line, names[:n], seen); err != nil {

@@ -11,6 +11,7 @@ import (
 	"path/filepath"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"syscall"
 	"time"
 
@@ -27,6 +28,8 @@ type DB struct {
 	server *server    // nil for a file
 	tender *tender    // nil where nothing is written
 	store  string     // of a file that is carried to a server: stands for the file there; "" for none
+
+	blank atomic.Bool // written from the first file on: until then no name need be looked up
 
 	asked   map[string]*sql.Stmt // queries that are asked for every file, prepared
 	askedMu sync.Mutex
@@ -247,7 +250,9 @@ func (d *DB) prepareToWrite(ctx context.Context) error {
 	if err := d.readStore(ctx); err != nil {
 		return err
 	}
-	return d.conn.QueryRowContext(ctx, "SELECT coalesce(max(id), 0) + 1 FROM file").Scan(&d.nextFile)
+	err = d.conn.QueryRowContext(ctx, "SELECT coalesce(max(id), 0) + 1 FROM file").Scan(&d.nextFile)
+	d.blank.Store(err == nil && d.nextFile == 1)
+	return err
 }
 
 // letGo gives the connection that writes back to the pool, which else would not close it.
