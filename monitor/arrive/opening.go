@@ -91,7 +91,10 @@ func (s *Scanner) hasten(ctx context.Context, disk *Disk) error {
 	for _, some := range [][]string{names, o.before} { // the others where all of the first were dealt with
 		l := &listing{s: s, ctx: ctx, only: true, began: time.Now(), backlog: backlog{order: s.opt.Order, hold: hasteMost}}
 		l.batch = slices.DeleteFunc(describeAll(ctx, s, some), func(f File) bool { return f.Refused != "" })
-		if err := l.sift(); err != nil || len(l.backlog.files) > 0 {
+		if err := l.sift(); err != nil {
+			return ctx.Err() // the listing finds the same trouble
+		}
+		if len(l.backlog.files) > 0 {
 			s.opt.Log.Warn("the watch before was killed soon after its start: some files are judged before all are known, and those between them late",
 				"files", len(l.backlog.files))
 			return cmp.Or(errors.Unwrap(l.hand()), ctx.Err())

@@ -1,9 +1,11 @@
 package arrive
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
+	"log/slog"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
@@ -47,6 +49,21 @@ func TestInHasteEachStartDealsWithSome(t *testing.T) {
 		for _, order := range []Order{ByTime, NewestFirst} {
 			killedAgainAndAgain(t, d, order, n)
 		}
+	}
+}
+
+// Where it cannot be looked up what was dealt with, nothing is judged in haste, and nothing says that it is: the listing tells the trouble.
+func TestInHasteWithoutKnowledge(t *testing.T) {
+	var said bytes.Buffer
+	d := manyFiles(t, 2*chunk+100, false)
+	s, err := New(Options{Tree: d, Haste: 1, Log: slog.New(slog.NewTextHandler(&said, nil)), Known: func(context.Context, []File) ([]bool, error) {
+		return nil, errors.New("the disk is away")
+	}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := s.hasten(t.Context(), d); err != nil || said.Len() > 0 {
+		t.Errorf("hasten = %v and says %q, want nothing", err, said.String())
 	}
 }
 
