@@ -195,6 +195,7 @@ func TestDecodeNamesTheLine(t *testing.T) {
 		{"language", "[site]\nlanguage = 'tlh'", `f.toml: line 2: language: "tlh" is not a language of the reports; they speak en and de`},
 		{"two troubles", "[site]\nnam = 'a'\n[[line]]\nname = 'b'\ncomponents = -1", "f.toml: line 2: unknown key \"nam\" in [site]; is \"name\" meant?\nf.toml: line 5: components is -1; it must be a whole number, 0 or above"},
 		{"pattern of a name", "[[line]]\nname = 'a'\n[line.spectra]\nname-pattern = 'YYYYMMDD'", `f.toml: line 4: name-pattern: "YYYYMMDD" does not have hh once; a pattern is like YYYYMMDD-hhmmss`},
+		{"pattern of files", "[[line]]\nname = 'a'\n[line.spectra]\nfiles = ['*.csv', 'data\\']", `f.toml: line 4: files: "data\\" is not a pattern such as *.csv`}, // on Windows, too
 		{"not a number", "[[line]]\nname = 'a'\n[line.spectra]\nlargest-mb = nan", `f.toml: line 4: largest-mb is NaN; it must be a number`},
 	} {
 		_, err := Decode("f.toml", c.text)

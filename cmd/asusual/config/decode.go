@@ -206,7 +206,7 @@ func decodeSpectra(t *table) Spectra {
 	})
 	t.texts("files", &s.Files)
 	for _, p := range s.Files {
-		if _, err := filepath.Match(p, ""); err != nil {
+		if err := (arrive.Patterns{p}).Check(); err != nil { // as the watch asks, which takes a backslash for an escape on Windows, too
 			t.doc.wrong(t.at("files"), "files: %q is not a pattern such as *.csv", p)
 		}
 	}
