@@ -111,14 +111,14 @@ func (c *Carrying) joinAgain(ctx context.Context, line string) error {
 	return c.far.JoinAgain(ctx, line)
 }
 
-// gone says once that the server cannot be reached.
+// gone says once that the server cannot be reached, and ends a session that would not have it otherwise.
 func (c *Carrying) gone(ctx context.Context, why error) {
 	if c.away.IsZero() {
 		c.away = time.Now()
 		c.Log.Warn("the server of the history cannot be written; the lines are watched all the same, and what they find waits here", "reason", why)
 	}
-	if errors.Is(why, history.ErrReadOnly) {
-		_ = c.Close() // a session stays as the server allowed at its beginning, or on a computer that another one stands in for
+	if errors.Is(why, history.ErrReadOnly) || errors.Is(why, history.ErrNoEntry) {
+		_ = c.Close() // a session stays as the server allowed at its beginning, or on a computer that another one stands in for; a password is read anew
 	}
 	c.show(ctx, why.Error())
 }

@@ -245,3 +245,45 @@ func TestALineStartsWhileTheServerCannotBeWritten(t *testing.T) {
 		stop()
 	}
 }
+
+// The password of the server's user is changed while a line is watched: the new one is taken from its file, without another start.
+func TestThePasswordOfTheServerIsChanged(t *testing.T) {
+	s := startServer(t)
+	b := newBench(t)
+	spectra := produced(t, 20)
+	run := func(statements string) {
+		t.Helper()
+		if _, err := s.Run("", statements); err != nil {
+			t.Fatal(err)
+		}
+	}
+	run("CREATE ROLE plant LOGIN PASSWORD 'oats'; GRANT CREATE ON DATABASE postgres TO plant")
+	if err := os.WriteFile(filepath.Join(s.Folder(), "data", "pg_hba.conf"), []byte("local all asusual trust\nlocal all all scram-sha-256\n"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	run("SELECT pg_reload_conf()")
+	secrets := filepath.Join(t.TempDir(), "pgpass")
+	password := func(is string) {
+		t.Helper()
+		if err := os.WriteFile(secrets, []byte("*:*:*:plant:"+is+"\n"), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	password("oats")
+	t.Setenv("PGPASSFILE", secrets)
+	stop := b.carrying(strings.Replace(s.Address(""), "user=asusual", "user=plant", 1))
+	stopWatch := watching(t, b.line())
+	b.putAll(spectra[:10])
+	eventually(t, "the server has the first", func() bool { return len(atServer(s.Address(""))) == 10 })
+
+	run("ALTER ROLE plant PASSWORD 'rye'; SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE usename = 'plant'")
+	b.putAll(spectra[10:])
+	eventually(t, "all are judged meanwhile", func() bool { return len(b.records()) == 20 })
+	eventually(t, "the log says so", func() bool {
+		return strings.Contains(b.logged(), "cannot be written; the lines are watched all the same")
+	})
+	password("rye")
+	eventually(t, "the server has what waited", func() bool { return len(atServer(s.Address(""))) == 20 })
+	stopWatch()
+	stop()
+}

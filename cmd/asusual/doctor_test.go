@@ -234,6 +234,19 @@ func TestDoctorLooksAtTheServer(t *testing.T) {
 	if got, read = examined("postgres://127.0.0.1:1/none"); read || got["server.bad"].State != wrong || !strings.Contains(got["server.bad"].Try, "look whether the server runs") {
 		t.Errorf("doctor of a server that is not there = %+v", got)
 	}
+	// Whoever is not let in is told what of user, password and database; also where the server's reason is none that is known.
+	for from, to := range map[string]string{"user=asusual": "user=nobody", "/postgres?": "/nowhere?"} {
+		elsewhere := strings.Replace(address, from, to, 1)
+		if got, read = examined(elsewhere); read || !strings.Contains(got["server.bad"].Text, "does not let this user in (") || !strings.HasPrefix(got["server.bad"].Try, "user and database in the address") {
+			t.Errorf("doctor of %s = %+v", elsewhere, got["server.bad"])
+		}
+	}
+	if _, err := server.Run("", "CREATE SCHEMA half; CREATE TABLE half.asusual_schema (nothing int)"); err != nil {
+		t.Fatal(err)
+	}
+	if got, _ = examined(server.Address("half")); got["server.bad"].State != wrong || !strings.HasPrefix(got["server.bad"].Try, "look at the server's log") {
+		t.Errorf("doctor of a server that says something else = %+v", got["server.bad"])
+	}
 	for _, c := range []struct {
 		ahead, within time.Duration
 		check, state  string

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -31,7 +32,7 @@ func (e *examination) server(ctx context.Context) bool {
 		err = fmt.Errorf("%s: %w: no answer within %v", x.Name, history.ErrAway, serverWait)
 	}
 	if err != nil {
-		e.wrong("", "server.bad", "reason", err.Error(), "hint", words.Hint(err))
+		e.wrong("", "server.bad", "reason", err.Error(), "hint", cmp.Or(words.Hint(err), e.say("server.log")))
 		e.waiting(ctx)
 		return false
 	}

@@ -17,6 +17,7 @@ var (
 	ErrFull       = errors.New("the disk is full")                               // nothing of the batch was written
 	ErrDamaged    = errors.New("damaged")                                        // SQLite found its pages inconsistent
 	ErrAway       = errors.New("the server cannot be reached")                   // or does not answer now
+	ErrNoEntry    = errors.New("the server does not let this user in")           // a wrong password, or no such database
 	ErrNotWatcher = errors.New("opened for reading; only its watcher writes it") // a mistake of the caller
 )
 

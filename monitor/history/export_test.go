@@ -97,3 +97,6 @@ func (d *DB) Pages(ctx context.Context, pages, free, bytes *float64) error {
 	}
 	return nil
 }
+
+// ExplainServer is explainServer, for what no server says at will.
+var ExplainServer = explainServer

@@ -120,6 +120,8 @@ func explainServer(path string, err error) error {
 		what = ErrFull
 	case e.Code == "25006", e.Code == "42501": // read-only, no right
 		what = ErrReadOnly
+	case strings.HasPrefix(e.Code, "28"), e.Code == "3D000": // who it is; no such database
+		what = ErrNoEntry
 	default:
 		return fmt.Errorf("%s: %s (%w)", path, e.Message, err)
 	}

@@ -21,10 +21,10 @@ type Options struct {
 	User      string
 	Password  string
 	Renewed   func() (string, error) // asked for the password at each Dial, since passwords change; nil: Password
-	TLS       *tls.Config   // for mqtts; nil: the system's certificates
-	KeepAlive time.Duration // between two signs of life, whole seconds; 0: 30 s
-	Wait      time.Duration // for the broker to answer; 0: 10 s
-	Will      *Message      // what the broker publishes where this client is lost
+	TLS       *tls.Config            // for mqtts; nil: the system's certificates
+	KeepAlive time.Duration          // between two signs of life, whole seconds; 0: 30 s
+	Wait      time.Duration          // for the broker to answer; 0: 10 s
+	Will      *Message               // what the broker publishes where this client is lost
 }
 
 // A Message is what is published.

@@ -133,6 +133,8 @@ func ofHistory(err error) string {
 		return "a newer copy of the server's history, put back there; or the line taken out there, after which it is carried over anew"
 	case errors.Is(err, history.ErrBusy):
 		return "end what holds it, such as another program that has the history open for writing, or a backup; then try again"
+	case errors.Is(err, history.ErrNoEntry):
+		return "user and database in the address under [history] in " + config.Name + ", and the password in PGPASSWORD or the file of PGPASSFILE (.pgpass) of the user who runs this; the server's log says more"
 	case errors.Is(err, history.ErrAway):
 		return "look whether the server runs and answers this computer, and whether its address under [history] in " + config.Name + " is right"
 	case is[*keep.Held](err):

@@ -25,6 +25,7 @@ func TestHintsOfHistoryAndBroker(t *testing.T) {
 		{history.ErrTwoHistories, "asusual export of both"},
 		{history.ErrFarBehind, "a newer copy of the server's history"},
 		{history.ErrAway, "whether the server runs"},
+		{history.ErrNoEntry, "the password in PGPASSWORD"},
 		{&mqtt.Refusal{Of: "the connection"}, "user and password-file"},
 		{mqtt.ErrMalformed, "a broker that speaks MQTT 5"},
 	} {
