@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
+	"asusual/cmd/asusual/config"
 	"asusual/cmd/asusual/words"
 	"asusual/monitor/archive"
 	"asusual/monitor/history"
@@ -39,8 +40,15 @@ func (a *app) exportMonth(ctx context.Context, o exportOptions, dir string) (err
 	}
 	defer func() { err = errors.Join(err, db.Close()) }()
 	m := archive.Month{Name: o.month, Zone: c.Zone()}
-	if _, _, err := m.Period(); err != nil {
+	_, end, err := m.Period()
+	if err != nil {
 		return wrongUse("--month: %v", err)
+	}
+	if a.now().Before(end) {
+		return &words.NotOver{Month: m.Name, End: end}
+	}
+	if err := a.allThere(ctx, c, db); err != nil {
+		return err
 	}
 	if m.Lines, err = o.lines(ctx, c, db); err != nil {
 		return err
@@ -56,6 +64,29 @@ func (a *app) exportMonth(ctx context.Context, o exportOptions, dir string) (err
 		return writeJSON(a.out, monthJSON{"archive", folder, about})
 	}
 	a.say("%s: %s of %s, with their means, episodes, groups, alarms and checks.", folder, words.Count(about.Rows("spectra.csv"), "spectrum", "spectra"), words.List(about.Lines))
+	return nil
+}
+
+// allThere is an error where this computer has kept for a while what the server lacks, which the history is read from: an archive without it
+// would lack it for good.
+func (a *app) allThere(ctx context.Context, c *config.Config, db *history.DB) (err error) {
+	if !history.IsServer(db.Path()) || !exists(c.History) {
+		return nil
+	}
+	file, err := history.Read(ctx, c.History)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, file.Close()) }()
+	for _, l := range c.Lines {
+		w, err := file.Waiting(ctx, l.Name)
+		if err != nil {
+			return err
+		}
+		if w.Batches > 0 && a.now().Sub(w.Since) >= waitLong {
+			return &words.NotBrought{Line: l.Name, Spectra: w.Spectra, Since: w.Since.In(c.Zone()), History: c.History}
+		}
+	}
 	return nil
 }
 

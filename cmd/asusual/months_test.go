@@ -98,3 +98,45 @@ func TestImportThatEndsAmid(t *testing.T) {
 		t.Errorf("import into a history that is there = %v, want that it has a part, and what to do", err)
 	}
 }
+
+// What a month lacks at the server, since it waits on this computer, is not left out of its archive for good; a batch that is just on its
+// way, as one always is, keeps nobody.
+func TestAMonthThatIsNotAllAtTheServer(t *testing.T) {
+	address := startServer(t).Address("site")
+	dir := t.TempDir()
+	path, settings := filepath.Join(dir, "h"), filepath.Join(dir, "asusual.toml")
+	noon := time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC)
+	keptHistory(t, address, 3, noon)
+	db, err := history.Open(t.Context(), path, "test")
+	if err != nil {
+		t.Fatal(err)
+	}
+	err = errors.Join(db.Carry(t.Context(), true), db.Append(t.Context(), history.Batch{Line: "Filler 3", Files: []history.Judged{judgedAt("late.csv", noon)}}))
+	w, waiting := db.Waiting(t.Context(), "Filler 3")
+	text := fmt.Sprintf("[site]\ntime-zone = \"UTC\"\n[history]\nserver = %q\nfile = 'h'\n[[line]]\nname = \"Filler 3\"\n", address)
+	if err := errors.Join(err, waiting, db.Close(), os.WriteFile(settings, []byte(text), 0o644)); err != nil || w.Batches != 1 {
+		t.Fatal(w, err)
+	}
+	for _, c := range []struct {
+		waited         time.Duration
+		month, history string
+		refused        bool
+		spectra        int
+	}{
+		{waited: 365 * 24 * time.Hour, month: "2026-11", refused: true},
+		{waited: 365 * 24 * time.Hour, month: "2026-11", history: path, spectra: 1},
+		{waited: waitLong / 2, month: "2020-01"},
+	} {
+		archives := filepath.Join(t.TempDir(), "a")
+		var out bytes.Buffer
+		a := &app{out: &out, errOut: &out, json: true, configFile: settings, historyFile: c.history, now: func() time.Time { return w.Since.Add(c.waited) }}
+		err := a.exportMonth(t.Context(), exportOptions{month: c.month}, archives)
+		var not *words.NotBrought
+		if errors.As(err, &not) != c.refused || exists(archives) == c.refused || !c.refused && err != nil {
+			t.Errorf("export of %s from %q with a spectrum that waits for %v = %v, want it refused: %v", c.month, c.history, c.waited, err, c.refused)
+		}
+		if !c.refused && !strings.Contains(out.String(), fmt.Sprintf(`{"file":"spectra.csv","rows":%d,`, c.spectra)) {
+			t.Errorf("export from %q says %s, want %d spectra", c.history, &out, c.spectra)
+		}
+	}
+}

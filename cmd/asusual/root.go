@@ -37,19 +37,23 @@ type app struct {
 
 // run does what the arguments say and returns the exit status.
 func run(ctx context.Context, args []string, in io.Reader, out, errOut io.Writer) int {
-	a := &app{in: in, out: out, errOut: errOut, now: time.Now, unheed: func() {}}
+	return (&app{in: in, out: out, errOut: errOut, now: time.Now}).run(ctx, args)
+}
+
+func (a *app) run(ctx context.Context, args []string) int {
+	a.unheed = func() {}
 	defer func() { a.unheed() }()
 	root := a.rootCommand(args)
 	root.SetArgs(args)
-	root.SetIn(in)
-	root.SetOut(out)
-	root.SetErr(errOut)
+	root.SetIn(a.in)
+	root.SetOut(a.out)
+	root.SetErr(a.errOut)
 	c, err := root.ExecuteContextC(ctx)
 	if err == nil {
 		return a.status
 	}
 	if errors.Is(err, context.Canceled) && c.Context().Err() != nil {
-		fmt.Fprintln(errOut, words.Stopped)
+		fmt.Fprintln(a.errOut, words.Stopped)
 		return statusFailed
 	}
 	status := ofError(err)
@@ -57,7 +61,7 @@ func run(ctx context.Context, args []string, in io.Reader, out, errOut io.Writer
 	if status == statusUsage {
 		last = c.CommandPath() + " --help"
 	}
-	words.WriteError(errOut, err, last)
+	words.WriteError(a.errOut, err, last)
 	return status
 }
 

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -22,7 +23,17 @@ import (
 )
 
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){"asusual": main})
+	testscript.Main(m, map[string]func(){
+		"asusual": main,
+		"asusual-on": func() {
+			day, err := time.Parse(time.DateOnly, os.Args[1])
+			if err != nil {
+				panic(err)
+			}
+			a := &app{in: os.Stdin, out: os.Stdout, errOut: os.Stderr, now: func() time.Time { return day }}
+			os.Exit(a.run(context.Background(), os.Args[2:]))
+		},
+	})
 }
 
 // The scripts run the whole program as a person would. Besides the usual commands of testscript they have
@@ -39,6 +50,7 @@ func TestMain(m *testing.M) {
 //	same-but FILE FILE RE   compares two texts without what matches
 //	head FILE TO N          copies the first N lines of a text
 //	objects KEY             what the last command wrote to stdout is JSON objects, one a line and one at least, that have the key
+//	asusual-on DAY ARGUMENT…   asusual by a clock that stands at the beginning of that day
 //	eventually RE COMMAND…  runs the command until what it writes matches
 func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"strconv"
+	"time"
 
 	"asusual/cmd/asusual/config"
 	"asusual/monitor"
@@ -29,6 +30,17 @@ type (
 		Stopped bool // somebody stopped it
 		Why     error
 	}
+	// NotOver says that a month is not over, which is to be written to keep.
+	NotOver struct {
+		Month string
+		End   time.Time
+	}
+	// NotBrought says that spectra have waited for long to be brought to the server, which a month is to be written from.
+	NotBrought struct {
+		Line, History string
+		Spectra       int
+		Since         time.Time
+	}
 	// NoLineThere says that a history has no line of that name.
 	NoLineThere struct {
 		Line, History string
@@ -53,6 +65,13 @@ func (e *HalfRead) Error() string {
 		return e.History + ": stopped before the end; it has a part of the month"
 	}
 	return e.History + ": it has a part of the month: " + e.Why.Error()
+}
+func (e *NotOver) Error() string {
+	return e.Month + " is not over before " + e.End.Format("2006-01-02 15:04") + ": an archive of it now would lack what is to come; nothing was written"
+}
+func (e *NotBrought) Error() string {
+	return e.Line + ": " + Count(e.Spectra, "spectrum waits", "spectra wait") + " on this computer for the server, since " + Moment(e.Since) +
+		", and an archive may lack them; nothing was written"
 }
 func (e *NoLineThere) Error() string {
 	return e.History + ": no line " + strconv.Quote(e.Line) + " there; it has " + cmp.Or(List(e.There), "none")
@@ -173,6 +192,12 @@ func ofKeeping(err error) string {
 		return "all the months anew, into another file after --history; that one is best thrown away"
 	case is[*NoLineThere](err):
 		return "one of the names that the history has, after --line"
+	case is[*NotOver](err):
+		return "asusual export --from T --to T > FILE for what there is; --month once the month is over"
+	case is[*NotBrought](err):
+		var e *NotBrought
+		errors.As(err, &e)
+		return "asusual watch, which brings them there; or the same with --history " + e.History + ", which has what this computer judged"
 	case is[*Watched](err):
 		return "asusual prune --dry-run, to see what it will take out; or stop the watch first"
 	case errors.Is(err, archive.ErrExists):
