@@ -25,7 +25,6 @@ type extension struct {
 	files  map[string]bool // of the extension, by whole path
 	aside  map[string]bool // spectra that are not of usual production, by name
 	counts map[string]int  // of those, by condition
-	gone   []string        // sources of the reference before that are not named any more
 }
 
 // takes reports whether a spectrum is to be learned from.
@@ -58,7 +57,6 @@ func (a *app) extend(ctx context.Context, c *config.Config, l config.Line, paths
 		l.Promise = old.Limits.Promise
 	}
 	l.Good = append(slices.Clone(l.Good), paths...)
-	e.gone = missing(old.Origin, origin(l))
 	now := a.now().Truncate(time.Second)
 	done, err := a.teach(ctx, c, l, now, e)
 	if err != nil {
@@ -68,7 +66,7 @@ func (a *app) extend(ctx context.Context, c *config.Config, l config.Line, paths
 	if err := a.renew(ctx, c, done, old, model.Renewal{At: now, What: what}); err != nil {
 		return err
 	}
-	done.from = old
+	done.from, done.gone = old, missing(old.Origin, done.reference.Origin)
 	if err := done.write(); err != nil {
 		return err
 	}
@@ -207,7 +205,7 @@ func (a *app) tellExtended(d *learned, e *extension) error {
 			LeftOut   int            `json:"left_out"`
 			Findings  []string       `json:"findings"`
 			Written   []string       `json:"written"`
-		}{"extended", d.reference.Fingerprint(), e.before.Fingerprint(), d.line.Reference, all, e.counts, []string{}, orNone(e.gone),
+		}{"extended", d.reference.Fingerprint(), e.before.Fingerprint(), d.line.Reference, all, e.counts, []string{}, orNone(d.gone),
 			len(d.reference.Learning.LeftOut), sentences(d.findings()), d.files})
 	}
 	if a.quiet {
@@ -216,7 +214,8 @@ func (a *app) tellExtended(d *learned, e *extension) error {
 	return d.tellExtended(a.out, e, all)
 }
 
-func orNone(list []string) []string { return slices.Concat([]string{}, list) }
+// orNone returns the list as JSON shall have it: [] rather than null where there is nothing.
+func orNone(list []string) []string { return append([]string{}, list...) }
 
 func sortedKeys(m map[string]int) []string {
 	var keys []string

@@ -64,9 +64,6 @@ func (d *learned) tellExtended(w io.Writer, e *extension, all []difference) erro
 		fmt.Fprintf(w, "\nset aside: %s of %s\n", words.Count(e.counts[name], "spectrum", "spectra"), name)
 	}
 	d.tellKept(w)
-	if len(e.gone) > 0 {
-		fmt.Fprintf(w, "\nthe version before was learned from %s, too, which nothing names now\n", words.List(e.gone))
-	}
 	if all := d.findings(); len(all) > 0 {
 		fmt.Fprint(w, "\nto know:\n")
 		for _, f := range all {

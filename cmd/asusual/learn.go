@@ -140,6 +140,7 @@ func (a *app) learn(ctx context.Context, o learnOptions) error {
 	}
 	done.from, done.unread = old, unread
 	if old != nil {
+		done.gone = missing(old.Origin, done.reference.Origin)
 		how := model.Renewal{At: done.reference.Learned, What: "learned anew from " + amount(done.reference), NamedOnly: true}
 		if err := a.renew(ctx, c, done, old, how); err != nil {
 			return err
@@ -161,6 +162,7 @@ type learned struct {
 	files      []string          // that were written
 	kept       []string          // conditions of the version before that no folder was learned from
 	dropped    []string          // conditions of the version before that are not known any more
+	gone       []string          // what the version before was learned from, too, and nothing names now
 	unread     error             // why the version before could not be read, if it could not
 	source     chan model.Source // what it was learned from, found out while that is read
 	unreadable []*spectrum.Unreadable

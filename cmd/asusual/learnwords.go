@@ -47,12 +47,13 @@ func (d *learned) json() any {
 		Version    int      `json:"version"`
 		Kept       []string `json:"kept"`    // conditions of the version before that no folder was learned from
 		Dropped    []string `json:"dropped"` // conditions of the version before that are not known any more
+		Gone       []string `json:"sources_not_named"`
 
 		Unused []unusedLine `json:"unused"` // what could not be used, by reason
 	}{
 		"learned", ref.Fingerprint(), ref.Name, d.line.Reference, ref.Learning.Spectra, len(ref.Learning.Runs), ref.Limits.Hours, ref.PCA.K,
 		ref.Chain.String(), ref.Limits.T2, ref.Limits.Q, d.conditionNames(), len(ref.Learning.LeftOut), gather.Count(d.unreadable),
-		sentences(d.findings()), d.files, len(ref.Revisions) + 1, orNone(d.kept), orNone(d.dropped),
+		sentences(d.findings()), d.files, len(ref.Revisions) + 1, orNone(d.kept), orNone(d.dropped), orNone(d.gone),
 		unusedJSON(ref.Learning.Unused),
 	}
 }

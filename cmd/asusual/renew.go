@@ -137,13 +137,16 @@ func amount(ref *model.Reference) string {
 	return words.Count(ref.Learning.Spectra, "spectrum", "spectra") + " and " + words.Count(len(ref.Learning.Runs), "run", "runs")
 }
 
-// tellKept says what became of the conditions of the version before that no folder was learned from now.
+// tellKept says what became of the version before: of its conditions that no folder was learned from now, and of what it was learned from.
 func (d *learned) tellKept(w io.Writer) {
 	for _, k := range d.kept {
 		fmt.Fprintf(w, "\nkept from the version before: %s\n", k)
 	}
 	if len(d.dropped) > 0 {
 		fmt.Fprintf(w, "\nnot known any more, since no folder of its spectra is named now: %s\n", words.List(d.dropped))
+	}
+	if len(d.gone) > 0 {
+		fmt.Fprintf(w, "\nthe version before was learned from %s, too, which nothing names now\n", words.List(d.gone))
 	}
 	if d.unread != nil {
 		fmt.Fprintf(w, "\nthe reference before could not be read; what was named from groups in it is not kept: %v\n", d.unread)
