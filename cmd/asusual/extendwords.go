@@ -73,6 +73,26 @@ func (d *learned) tellExtended(w io.Writer, e *extension, all []difference) erro
 	d.tellLeftOut(w)
 	writeUnreadable(w, d.unreadable, gather.Count(d.unreadable))
 	d.tellWritten(w)
-	_, err := fmt.Fprintf(w, "\nadd %s to good in %s, so that the next learn has it\n", words.List(e.paths), config.Name)
+	fmt.Fprintln(w)
+	return d.tellNext(w, e)
+}
+
+// tellNext says how the next learn has the extension, too. Among watched spectra none can be named as known-good.
+func (d *learned) tellNext(w io.Writer, e *extension) (err error) {
+	among, others := []string{}, []string{}
+	for _, path := range e.paths {
+		if d.line.AmongWatched(path) {
+			among = append(among, path)
+		} else {
+			others = append(others, path)
+		}
+	}
+	if len(among) > 0 {
+		_, err = fmt.Fprintf(w, "copy %s out of the watched folder, %s, into one that good in %s names, so that the next learn has it\n",
+			words.List(among), d.line.Watch, config.Name)
+	}
+	if len(others) > 0 && err == nil {
+		_, err = fmt.Fprintf(w, "add %s to good in %s, so that the next learn has it\n", words.List(others), config.Name)
+	}
 	return err
 }

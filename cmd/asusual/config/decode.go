@@ -157,15 +157,20 @@ func decodeLine(t *table) Line {
 			l.Steps = append(l.Steps, step)
 		}
 	}
-	if l.Watch != "" && len(l.Good) > 0 {
-		for _, good := range l.Good {
-			if inside(l.Watch, good) || inside(good, l.Watch) {
-				t.doc.wrong(t.at("watch"), "the watched folder and the known-good folder lie in each other; known-good spectra need a folder of their own")
-			}
+	for _, good := range l.Good {
+		if l.AmongWatched(good) {
+			t.doc.wrong(t.at("watch"), "the watched folder and the known-good folder lie in each other; known-good spectra need a folder of their own")
 		}
 	}
 	t.end()
 	return l
+}
+
+// AmongWatched reports whether a path lies in the watched folder, or that in it, so that known-good spectra cannot be named by it.
+func (l Line) AmongWatched(path string) bool {
+	watch, err := filepath.Abs(l.Watch)
+	whole, err2 := filepath.Abs(path)
+	return l.Watch != "" && err == nil && err2 == nil && (inside(watch, whole) || inside(whole, watch))
 }
 
 // inside reports whether the path lies in the folder, or is it.
