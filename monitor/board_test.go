@@ -100,3 +100,78 @@ func TestBoardThatCouldNotBeWrittenIsTriedAgain(t *testing.T) {
 		<-done
 	})
 }
+
+// What was said last holds while the line is watched and spectra are judged.
+func TestStatusHoldsNoMore(t *testing.T) {
+	now := time.Date(2026, 11, 28, 8, 0, 0, 0, time.UTC)
+	const usual, changed, cannot = "as usual", "the process has changed", "cannot say"
+	ago := func(d time.Duration) time.Time { return now.Add(-d) }
+	for _, c := range []struct {
+		what    string
+		status  monitor.Status
+		verdict string
+		last    string
+		since   time.Time
+	}{
+		{"judged just now", monitor.Status{Verdict: usual, Since: ago(9 * time.Hour), LastJudged: ago(time.Second), Fresh: time.Hour}, usual, "", ago(9 * time.Hour)},
+		{"judged an hour ago", monitor.Status{Verdict: usual, Since: ago(9 * time.Hour), LastJudged: ago(time.Hour), Fresh: time.Hour}, usual, "", ago(9 * time.Hour)},
+		{"nothing since", monitor.Status{Verdict: usual, Since: ago(9 * time.Hour), LastJudged: ago(2 * time.Hour), Fresh: time.Hour}, cannot, usual, ago(2 * time.Hour)},
+		{"changed, and nothing since", monitor.Status{Verdict: changed, LastJudged: ago(2 * time.Hour), Fresh: time.Hour}, cannot, changed, ago(2 * time.Hour)},
+		{"as long as it likes", monitor.Status{Verdict: usual, LastJudged: ago(2000 * time.Hour)}, usual, "", time.Time{}},
+		{"trouble that may pass", monitor.Status{Verdict: usual, Trouble: "away", TroubleSince: ago(59 * time.Second)}, usual, "", time.Time{}},
+		{"trouble that lasts", monitor.Status{Verdict: usual, Trouble: "away", TroubleSince: ago(time.Minute)}, cannot, usual, ago(time.Minute)},
+		{"trouble of a watch that did not say since when", monitor.Status{Verdict: changed, Trouble: "away"}, cannot, changed, time.Time{}},
+		{"nothing could be said", monitor.Status{Verdict: cannot, Trouble: "away", LastJudged: ago(2 * time.Hour), Fresh: time.Hour}, cannot, "", time.Time{}},
+		{"nothing was ever judged", monitor.Status{Verdict: cannot, Fresh: time.Hour}, cannot, "", time.Time{}},
+	} {
+		got := c.status.At(now)
+		if got.Verdict != c.verdict || got.LastVerdict != c.last || !got.Since.Equal(c.since) {
+			t.Errorf("%s: %q, last %q, since %v, want %q, %q, %v", c.what, got.Verdict, got.LastVerdict, got.Since, c.verdict, c.last, c.since)
+		}
+		if again := got.At(now.Add(time.Hour)); again.LastVerdict != c.last && c.last != "" {
+			t.Errorf("%s: asked again, last %q, want %q", c.what, again.LastVerdict, c.last)
+		}
+	}
+}
+
+// A line of which nobody tells any more, since its watch waits for a disk, say, goes on saying nothing that it does not know: who follows
+// the board hears of it, and the state file has it.
+func TestBoardOfALineThatFellSilent(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		path := filepath.Join(t.TempDir(), "state.json")
+		b := monitor.NewBoard(path, nil)
+		ctx, cancel := context.WithCancel(t.Context())
+		done := make(chan struct{})
+		go func() { b.Run(ctx); close(done) }()
+		b.Set(monitor.Status{Line: "a", Verdict: "as usual", LastJudged: time.Now(), Fresh: time.Hour})
+		set, stop := b.Follow()
+		defer stop()
+		<-set
+		stands := func(want string) {
+			t.Helper()
+			synctest.Wait()
+			got, err := monitor.ReadBulletin(path)
+			if err != nil || got.Lines[0].Verdict != want || b.Bulletin().Lines[0].Verdict != want {
+				t.Errorf("state file = %+v, %v, board %q, want %q", got.Lines, err, b.Bulletin().Lines[0].Verdict, want)
+			}
+		}
+		time.Sleep(time.Hour - time.Minute)
+		select {
+		case <-set:
+			t.Error("the board was set within the hour, want nothing new")
+		default:
+		}
+		stands("as usual")
+		time.Sleep(2 * time.Minute)
+		select {
+		case <-set:
+		default:
+			t.Error("nobody heard that the line fell silent")
+		}
+		stands("cannot say")
+		b.Set(monitor.Status{Line: "a", Verdict: "as usual", LastJudged: time.Now(), Fresh: time.Hour})
+		stands("as usual")
+		cancel()
+		<-done
+	})
+}

@@ -88,7 +88,7 @@ func newCommitter(ctx context.Context, line *Line) (*committer, error) {
 		if err != nil {
 			return nil, err
 		}
-		c.status.last = r
+		c.status.last, c.status.judgedAt = r, r.Received
 	}
 	return c, c.before(ctx)
 }

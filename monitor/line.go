@@ -42,6 +42,7 @@ type Line struct {
 	Quiet    time.Duration            // after which the last row of a table counts though no line end follows it; 0: 1 min
 	Group    time.Duration            // spectra that come within it share a transaction, unless the verdict changes; 0: 500 ms
 	Stretch  time.Duration            // of a mean spectrum; 0: history.UsualLength
+	Fresh    time.Duration            // for how long the board holds on to a verdict while nothing is judged; 0: as long as it likes
 	Longest  map[string]time.Duration // how long a stay in a named condition may last; see model.Course
 	KeepActs time.Duration            // how long history keeps who approved a reference, at least: what is older is not noted; 0: for ever
 	Grace    time.Duration            // how long the line may be on its way out of one; see model.Course

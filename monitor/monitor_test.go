@@ -600,12 +600,17 @@ func TestWatchTakesFilesAsTheyCome(t *testing.T) {
 func TestAFolderThatVanishesAndReturns(t *testing.T) {
 	b := newBench(t)
 	line := b.line()
+	line.Board = monitor.NewBoard("", nil)
+	trouble := func() string { return line.Board.Bulletin().Lines[0].Trouble }
 	wait := kept(t, &line)
 	stop := watching(t, line)
 	defer stop()
 	spectra := produced(t, 4)
 	b.putAll(spectra[:2])
 	wait(2)
+	if got := trouble(); got != "" {
+		t.Errorf("trouble on the board while the folder is there = %q, want none", got)
+	}
 	if err := os.Rename(b.folder, b.folder+" away"); err != nil {
 		t.Skipf("a watched folder cannot be moved here: %v", err)
 	}
@@ -615,11 +620,13 @@ func TestAFolderThatVanishesAndReturns(t *testing.T) {
 		}
 		<-time.After(10 * time.Millisecond)
 	}
+	eventually(t, "the board tells of it", func() bool { return strings.Contains(trouble(), "the folder cannot be listed: ") })
 	if err := os.Mkdir(b.folder, 0o755); err != nil {
 		t.Fatal(err)
 	}
 	b.putAll(spectra) // two of them were judged, and the folder is another one
 	wait(4)
+	eventually(t, "the board tells of it no more", func() bool { return trouble() == "" })
 	stop()
 	b.expect("back again", spectra)
 	if c := b.counts(); c.Copies != 0 || c.Judged != 4 {

@@ -46,11 +46,11 @@ func (c *committer) read(do func() error) error  { return patiently(c.stop, c.tr
 func (c *committer) trouble(what string) func(error) {
 	return func(err error) {
 		if err == nil {
-			c.status.trouble = ""
+			c.status.trouble, c.status.troubled = "", time.Time{}
 			c.line.Log.Info("history can be " + what + " again")
 			return
 		}
-		c.status.trouble = err.Error()
+		c.status.trouble, c.status.troubled = err.Error(), time.Now().Round(0)
 		c.tell()
 		c.line.Log.Error("history cannot be "+what+"; judging waits, nothing is lost", "reason", err)
 	}

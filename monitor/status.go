@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"asusual/model/finding"
+	"asusual/model/verdict"
 	"asusual/monitor/history"
 	"asusual/monitor/keep"
 )
@@ -43,6 +44,29 @@ type Status struct {
 	BehindBy        float64   `json:"behind_by"`              // how long ago the file judged last was written, s; 0 where none waits
 	Rate            float64   `json:"rate"`                   // spectra a second, lately
 	Trouble         string    `json:"trouble,omitempty"`      // what keeps the line from being watched
+	TroubleSince    time.Time `json:"trouble_since,omitzero"` // zero: nobody knows
+	LastJudged      time.Time `json:"last_judged,omitzero"`   // when a spectrum was judged last, by this computer's clock
+	// LastVerdict is what was said last, where that does not hold any more since nothing is judged: Verdict is that it cannot be said.
+	LastVerdict string        `json:"last_verdict,omitempty"`
+	Fresh       time.Duration `json:"-"` // for how long a verdict holds while nothing is judged; 0: as long as it likes
+}
+
+// troubled is how long something may keep a line from being watched before its verdict holds no more: chosen so that a share that soon
+// comes back by itself rings nobody.
+const troubled = time.Minute
+
+// At returns how the line stands at a moment. What was said last holds while the line is watched and spectra are judged.
+func (s Status) At(now time.Time) Status {
+	cannot := verdict.CannotSay.String()
+	switch {
+	case s.Verdict == cannot:
+		return s
+	case s.Trouble != "" && now.Sub(s.TroubleSince) >= troubled:
+		s.LastVerdict, s.Verdict, s.Since = s.Verdict, cannot, s.TroubleSince
+	case s.Fresh > 0 && !s.LastJudged.IsZero() && now.Sub(s.LastJudged) > s.Fresh:
+		s.LastVerdict, s.Verdict, s.Since = s.Verdict, cannot, s.LastJudged
+	}
+	return s
 }
 
 // A Bulletin is what a state file says: how each line stands, and that the watch is alive.
@@ -64,8 +88,9 @@ type Board struct {
 	wake chan struct{}
 
 	mu        sync.Mutex
-	bulletin  Bulletin
-	figures   bool // others than the file has
+	bulletin  Bulletin  // its lines as they were set
+	looked    time.Time // when it was last looked whether what they say holds
+	figures   bool      // others than the file has
 	followers map[chan struct{}]bool
 }
 
@@ -85,12 +110,13 @@ func (b *Board) Set(s Status) {
 		return
 	}
 	b.mu.Lock()
+	now := time.Now()
 	i, found := slices.BinarySearchFunc(b.bulletin.Lines, s, func(a, b Status) int { return strings.Compare(a.Line, b.Line) })
 	news, same := !found, false
 	if found {
 		old := b.bulletin.Lines[i]
 		same = reflect.DeepEqual(old, s)
-		news = old.Verdict != s.Verdict || old.Instrument != s.Instrument || old.Trouble != s.Trouble || old.Reference != s.Reference ||
+		news = old.At(now).Verdict != s.At(now).Verdict || old.Instrument != s.Instrument || old.Trouble != s.Trouble || old.Reference != s.Reference ||
 			old.Alarm.State != s.Alarm.State || old.Group != s.Group
 		b.bulletin.Lines[i] = s
 	} else {
@@ -145,12 +171,15 @@ func (b *Board) Follow() (set <-chan struct{}, stop func()) {
 	}
 }
 
-// Bulletin returns what the board shows.
+// Bulletin returns what the board shows: of each line how it stands now, also where whoever sets it has not come to that for long.
 func (b *Board) Bulletin() Bulletin {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	shown := b.bulletin
+	now, shown := time.Now(), b.bulletin
 	shown.Lines = slices.Clone(shown.Lines)
+	for i, s := range shown.Lines {
+		shown.Lines[i] = s.At(now)
+	}
 	return shown
 }
 
@@ -170,6 +199,7 @@ func (b *Board) Run(ctx context.Context) {
 		case <-ctx.Done():
 			stopped = true
 		case <-tick.C:
+			b.look()
 			if time.Since(last) < heartbeat-figuresEvery && !b.changed() {
 				continue
 			}
@@ -182,6 +212,20 @@ func (b *Board) Run(ctx context.Context) {
 		}
 		failed = err != nil
 	}
+}
+
+// look tells who follows the board of a line whose verdict holds no more, though nobody has set it.
+func (b *Board) look() {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	now := time.Now()
+	if slices.ContainsFunc(b.bulletin.Lines, func(s Status) bool { return s.At(b.looked).Verdict != s.At(now).Verdict }) {
+		b.figures = true
+		for f := range b.followers {
+			ring(f)
+		}
+	}
+	b.looked = now
 }
 
 func (b *Board) changed() bool {
@@ -238,6 +282,8 @@ type status struct {
 	copies     int
 	own        int
 	trouble    string
+	troubled   time.Time // since when
+	judgedAt   time.Time // when a spectrum was judged last
 	written    time.Time // when the file judged last was written
 	since      time.Time // of the window in which the rate is counted
 	counted    int
@@ -245,7 +291,7 @@ type status struct {
 }
 
 func (s *status) judged(r history.Record, written time.Time) {
-	s.written = written
+	s.written, s.judgedAt = written, time.Now().Round(0)
 	if !r.Late {
 		s.last = r
 		s.last.Scores, s.last.Reasons = nil, nil
@@ -263,7 +309,10 @@ func (s *status) now(c *committer) Status {
 		Line: c.line.Name, Verdict: now.Stands.String(), Since: now.Since, Distance: s.last.Distance, Condition: s.last.Condition,
 		Group: now.Group, Instrument: string(c.course.instrument), Why: now.Reasons, InstrumentWhy: now.FitWhy, InstrumentSince: now.FitSince,
 		Alarm: c.alarm, LastSpectrum: s.last.Time, Spectra: s.spectra, Unreadable: s.unreadable, Copies: s.copies, Own: s.own,
-		Rate: s.rate, Trouble: s.trouble, Behind: c.waiting(),
+		Rate: s.rate, Trouble: s.trouble, TroubleSince: s.troubled, LastJudged: s.judgedAt, Fresh: c.line.Fresh, Behind: c.waiting(),
+	}
+	if since, why := c.scanner.Trouble(); out.Trouble == "" && why != nil {
+		out.Trouble, out.TroubleSince = why.Error(), since.Round(0)
 	}
 	out.Settling = min(c.scanner.Settling(), out.Behind)
 	if c.ref != nil {

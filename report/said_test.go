@@ -15,7 +15,7 @@ import (
 // reach is not known, and what is answered to who acknowledges, shelves or names.
 var heard = []string{"model/spectrum/*.go", "model/light/*.go", "model/check/*.go", "model/intake/*.go", "model/pretreat/*.go", "model/detector/*.go",
 	"model/reach/*.go", "model/holdout/*.go", "model/item/*.go", "model/fourier/*.go", "model/alarm/*.go", "model/revise.go", "model/condition/*.go",
-	"monitor/request.go", "monitor/alarm.go", "monitor/elsewhere.go", "monitor/reread.go", "monitor/rereaditem.go", "monitor/reference.go", "monitor/watch.go", "cmd/asusual/conditions.go", "cmd/asusual/config/condition.go"}
+	"monitor/request.go", "monitor/arrive/trouble.go", "monitor/alarm.go", "monitor/elsewhere.go", "monitor/reread.go", "monitor/rereaditem.go", "monitor/reference.go", "monitor/watch.go", "cmd/asusual/conditions.go", "cmd/asusual/config/condition.go"}
 
 // unheard are texts of these packages that no page shows: they answer a wrong setting or command, name columns, or are a programmer's mistake.
 var unheard = []string{

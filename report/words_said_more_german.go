@@ -158,6 +158,8 @@ var germanPhrasesMore = []phrase{
 	{"who it is, in at most 80 characters, and why, in at most 400, are needed", "es braucht, wer es ist, in höchstens 80 Zeichen, und warum, in höchstens 400"},
 	{"a name of 1 to 80 characters is needed", "es braucht einen Namen von 1 bis 80 Zeichen"},
 	{"the watched folder", "der überwachte Ordner"},
+	{"the folder cannot be listed: *", "der Ordner lässt sich nicht auflisten: {1}"},
+	{"the folder has not answered for longer than * minutes", "der Ordner antwortet seit mehr als {1} Minuten nicht"},
 	{"not a folder", "kein Ordner"},
 	{"no such file or directory", "keine solche Datei und kein solcher Ordner"},
 	{"The system cannot find the file specified.", "keine solche Datei und kein solcher Ordner"}, // Windows' words

@@ -38,7 +38,7 @@ func (a *app) siteCommand() *cobra.Command {
 	f := c.Flags()
 	f.StringArrayVar(&o.histories, "history", nil, "one more history, a `FILE` or postgres://…; may be given again")
 	f.StringVar(&o.out, "out", "", "the `FILE` of the page (default site.html among the reports)")
-	f.DurationVar(&o.fresh, "fresh", lineFresh, "how old the last spectrum of a line may be; older, nothing can be said of it (0: as old as it likes)")
+	f.DurationVar(&o.fresh, "fresh", config.Fresh, "how old the last spectrum of a line may be; older, nothing can be said of it (0: as old as it likes)")
 	o.listen.flags(f)
 	return c
 }
@@ -47,7 +47,6 @@ const (
 	siteWait  = 10 * time.Second // for a history; one that does not answer by then stands on the page as a trouble
 	siteFresh = 5 * time.Second  // how old a page may be that is shown to one who asks
 	siteAgain = 15 * time.Second // after which a browser asks again
-	lineFresh = time.Hour        // chosen so that a cleaning or a change of product is no silence
 )
 
 // site writes the page over all lines, or shows it at an address.

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -108,8 +109,11 @@ func (a *app) tellStatus(_ context.Context, o statusOptions) error {
 		}
 		b.Lines = kept
 	}
-	b.Lines = withUnwatched(b.Lines, c.Lines, o.line)
 	now := a.now()
+	for i, s := range b.Lines {
+		b.Lines[i] = s.At(now)
+	}
+	b.Lines = withUnwatched(b.Lines, c.Lines, o.line)
 	p := pulseOf(b, isFree(c.History), now, c.Zone())
 	a.status = statusOf(b, p)
 	if a.json {
@@ -207,6 +211,15 @@ func (a *app) sayStatus(s monitor.Status, now time.Time, zone *time.Location) er
 
 func statusSentence(s monitor.Status, zone *time.Location) string {
 	switch ofVerdict(s.Verdict) {
+	case statusCannotSay:
+		if s.LastVerdict == "" {
+			return "cannot say."
+		}
+		text := "cannot say: nothing is judged"
+		if !s.Since.IsZero() {
+			text += " since " + words.Moment(s.Since.In(zone))
+		}
+		return text + "; what was said last is: " + s.LastVerdict + "."
 	case statusChanged:
 		since := s.ChangedSince
 		if since.IsZero() {
@@ -269,10 +282,12 @@ func (a *app) statusJSON(b monitor.Bulletin, p pulse, zone *time.Location) error
 			Unreadable   int        `json:"unreadable"`
 			Reference    string     `json:"reference"`
 			Trouble      string     `json:"trouble"`
-			Copies       int        `json:"copies"` // left out as judged before
-			Own          int        `json:"own"`    // spectra of the instrument's own
+			Copies       int        `json:"copies"`       // left out as judged before
+			Own          int        `json:"own"`          // spectra of the instrument's own
+			LastVerdict  string     `json:"last_verdict"` // what was said last, which does not hold where verdict is another
 		}{"status", s.Line, s.Verdict, orNull(s.Since.In(zone)), orNull(s.ChangedSince.In(zone)), s.Distance, s.Condition, s.Group, sentences(s.Why),
-			s.Instrument, s.Alarm.State.String(), orNull(s.LastSpectrum.In(zone)), s.Rate, s.Behind, s.BehindBy, s.Spectra, s.Unreadable, s.Reference, s.Trouble, s.Copies, s.Own}); err != nil {
+			s.Instrument, s.Alarm.State.String(), orNull(s.LastSpectrum.In(zone)), s.Rate, s.Behind, s.BehindBy, s.Spectra, s.Unreadable, s.Reference, s.Trouble, s.Copies, s.Own,
+			cmp.Or(s.LastVerdict, s.Verdict)}); err != nil {
 			return err
 		}
 	}

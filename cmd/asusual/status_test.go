@@ -50,6 +50,52 @@ func TestStatusOfTheLines(t *testing.T) {
 	}
 }
 
+// What a watch said last does not hold where nothing is judged: its exit status, its sentence and its JSON say so.
+func TestStatusOfALineOfWhichNothingIsJudged(t *testing.T) {
+	now := at("2026-11-28T08:00:00Z")
+	long := monitor.Status{Line: "Filler 3", Verdict: "as usual", Since: now.Add(-9 * time.Hour), LastSpectrum: now.Add(-2 * time.Hour)}
+	away := long
+	away.Trouble, away.TroubleSince = "the folder cannot be listed: no such file or directory", now.Add(-30*time.Minute)
+	passing := away
+	passing.TroubleSince = now.Add(-time.Second)
+	silent := long.At(now)
+	silent.Verdict, silent.LastVerdict, silent.Since = "cannot say", "as usual", now.Add(-2*time.Hour) // as its watch writes it
+	for _, c := range []struct {
+		what   string
+		status monitor.Status
+		exit   int
+		says   string
+		last   string
+	}{
+		{"trouble", away, statusCannotSay, "Filler 3: cannot say: nothing is judged since 2026-11-28 07:30; what was said last is: as usual.\n  trouble: the folder", "as usual"},
+		{"trouble of a moment", passing, statusDone, "Filler 3: as usual, since 2026-11-27 23:00.\n  trouble: the folder", "as usual"},
+		{"silent", silent, statusCannotSay, "Filler 3: cannot say: nothing is judged since 2026-11-28 06:00; what was said last is: as usual.\n", "as usual"},
+		{"silent and let be", long, statusDone, "Filler 3: as usual, since", "as usual"},
+	} {
+		dir := t.TempDir()
+		state, err := json.Marshal(monitor.Bulletin{PID: 1, Started: now, Heartbeat: now, Lines: []monitor.Status{c.status}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for name, text := range map[string]string{"asusual.toml": "[site]\ntime-zone = \"UTC\"\n[[line]]\nname = \"Filler 3\"\n[signal]\nstate = \"state.json\"\n", "state.json": string(state)} {
+			if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644); err != nil {
+				t.Fatal(err)
+			}
+		}
+		for _, asJSON := range []bool{false, true} {
+			var out bytes.Buffer
+			a := &app{out: &out, json: asJSON, configFile: filepath.Join(dir, "asusual.toml"), now: func() time.Time { return now }}
+			want := c.says
+			if asJSON {
+				want = `"last_verdict":"` + c.last + `"`
+			}
+			if err := a.tellStatus(t.Context(), statusOptions{}); err != nil || a.status != c.exit || !strings.Contains(out.String(), want) {
+				t.Errorf("%s: status = %v, exit status %d, want %d and %q in\n%s", c.what, err, a.status, c.exit, want, &out)
+			}
+		}
+	}
+}
+
 // A watch that was killed is not said to watch for the minutes until its silence would tell.
 func TestStatusAfterAKill(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "history")

@@ -146,7 +146,7 @@ func (a *app) watched(ctx context.Context, c *config.Config, l config.Line, log 
 	}
 	return monitor.Line{
 		Name: l.Name, Folder: l.Watch, References: refs, Read: read, Patterns: l.Spectra.Files, Log: log,
-		Prepare: again, Instrument: own, Longest: l.Longest(), Grace: l.Grace, Expected: l.Expected(c.Zone()),
+		Prepare: again, Instrument: own, Longest: l.Longest(), Grace: l.Grace, Fresh: l.Fresh, Expected: l.Expected(c.Zone()),
 		Order: l.Order, Settle: l.Settle, Poll: l.Poll, NoEvents: l.Poll > 0, Stretch: c.MeanLength, KeepActs: c.Keep.Episodes,
 	}, nil
 }

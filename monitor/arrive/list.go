@@ -34,6 +34,7 @@ func (s *Scanner) scan(ctx context.Context) error {
 		return stop.err
 	}
 	now, asked := time.Now(), s.nextScan
+	s.health.listed(err, now)
 	s.took = now.Sub(began)
 	s.unseen.Store(int64(s.pause(s.opt.Poll) + s.took))
 	every := s.opt.Poll
@@ -83,7 +84,7 @@ type listing struct {
 
 // list goes over the whole folder and hands on what is complete. more is true where there was no room for all of it.
 func (s *Scanner) list(ctx context.Context, all bool) (more bool, err error) {
-	if err := s.opt.Tree.Renew(); err != nil {
+	if err := s.renew(); err != nil {
 		if !s.gone { // nothing there can settle
 			for rel := range s.pending.by {
 				s.memo.forget(rel) // it may have waited for another try
@@ -144,7 +145,9 @@ func (l *listing) folder(dir string, depth int) error {
 	if !unused {
 		l.follow(dir)
 	}
+	answered := l.s.health.asks()
 	f, err := l.s.opt.Tree.Open(dir)
+	answered()
 	if err != nil {
 		return l.missing(dir, err)
 	}
@@ -223,7 +226,9 @@ func (l *listing) entries(dir fs.File, name string) (below []string, err error) 
 		if err := l.attend(); err != nil {
 			return nil, err
 		}
+		answered := l.s.health.asks()
 		found, err := next()
+		answered()
 		for _, info := range found {
 			if info == nil || Leftover(info.Name()) {
 				continue // nil: it vanished since its name was read
@@ -320,7 +325,9 @@ func (s *Scanner) file(rel string, info fs.FileInfo) File {
 
 // look describes the file of that name as it is now; dir is true for a folder.
 func (s *Scanner) look(rel string) (f File, dir bool, err error) {
+	answered := s.health.asks()
 	info, err := s.opt.Tree.Lstat(rel)
+	answered()
 	if err != nil {
 		return File{}, false, err
 	}
@@ -373,19 +380,4 @@ func (l *listing) old() time.Duration {
 		return s.opt.Settle
 	}
 	return max(oldSettle*s.opt.Settle, oldLeast)
-}
-
-// trouble tells what is wrong, once until it is over.
-func (s *Scanner) trouble(about, what string, err error) {
-	if !s.told[about] {
-		s.told[about] = true
-		s.opt.Log.Warn(what, "folder", about, "reason", err)
-	}
-}
-
-func (s *Scanner) settled(about, what string) {
-	if s.told[about] {
-		delete(s.told, about)
-		s.opt.Log.Info(what, "folder", about)
-	}
 }

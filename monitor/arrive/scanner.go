@@ -54,7 +54,8 @@ func (o Options) withDefaults() Options {
 	return o
 }
 
-// A Scanner hands on the files of one folder. Again, Forget, Behind and Settling may be called at any time; Run and Once not at the same time.
+// A Scanner hands on the files of one folder. Again, Forget, Behind, Settling and Trouble may be called at any time; Run and Once not at
+// the same time.
 type Scanner struct {
 	opt     Options
 	memo    *memo
@@ -73,6 +74,7 @@ type Scanner struct {
 	behind   atomic.Int64
 	settling atomic.Int64
 	unseen   atomic.Int64 // a time.Duration
+	health   health
 
 	mu        sync.Mutex
 	again     []*candidate

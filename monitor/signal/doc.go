@@ -6,7 +6,7 @@
 // It is started without a shell, so that no name of a file or a line is ever read as part of a command. It gets, in its environment:
 //
 //	ASUSUAL_LINE            the line's name
-//	ASUSUAL_VERDICT         as usual, the process has changed, or cannot say
+//	ASUSUAL_VERDICT         as usual, the process has changed, or cannot say: also where nothing is judged, see monitor.Status.At
 //	ASUSUAL_WAS             the verdict that the command was told last; empty at the start of a watch
 //	ASUSUAL_SINCE           from when on the verdict stands, RFC 3339
 //	ASUSUAL_CHANGED_SINCE   when the change is estimated to have begun, or empty
@@ -14,6 +14,8 @@
 //	ASUSUAL_INSTRUMENT      fit, ageing, unfit, or unknown
 //	ASUSUAL_GROUP           the uncharted group of the change, or empty
 //	ASUSUAL_ALARM           the state of the alarm
+//
+// Where nothing is judged any more, the verdict is that it cannot be said: see [monitor.Status.At].
 //
 // It runs once at the start of a watch, for a lamp that it switches may have been off, and then on each change. It is never
 // running twice: what changes meanwhile is told after it has ended, as it stands then.
@@ -25,6 +27,8 @@
 //	PREFIX/line/LINE/verdict   the verdict, in its words
 //	PREFIX/line/LINE/distance  of the last spectrum; 1 is the limit
 //	PREFIX/line/LINE/state     all of it, as in the state file, JSON
+//
+// Verdict and state say "cannot say" where nothing is judged: see [monitor.Status.At].
 //
 // All are retained, so that who comes later knows as much. In a line's name, what has a meaning in topics is written as %2F.
 // Where the broker is away, nothing is kept for it but what stands when it comes back.

@@ -20,6 +20,10 @@ type Condition struct {
 // is left in a filler's pipes is through within a minute or two.
 const Grace = 2 * time.Minute
 
+// Fresh is for how long a verdict holds while nothing is judged, where nothing is stated: chosen so that a cleaning or a change of product
+// is no silence.
+const Fresh = time.Hour
+
 func decodeCondition(t *table) Condition {
 	var c Condition
 	t.text("name", &c.Name)

@@ -59,6 +59,7 @@ type Line struct {
 	Order        arrive.Order    // in which files are judged that wait
 	Settle, Poll time.Duration   // see arrive.Options; with a Poll no notifications are asked for; 0: as usual there
 	Grace        time.Duration   // how long the line may be on its way out of a condition
+	Fresh        time.Duration   // for how long a verdict holds while nothing is judged; 0: as long as it likes
 	Steps        []pretreat.Step // the pretreatment, in order
 	Auto         bool            // the pretreatment is chosen while learning
 	KeepCO2      bool            // keep the region of the air's carbon dioxide in mid-infrared spectra

@@ -36,6 +36,7 @@ promise = "1 per 30 days"
 components = 4
 keep-all = true
 grace = "90s"
+fresh = "3h"
 order = "newest first"
 settle = "500ms"
 poll = "10s"
@@ -130,9 +131,9 @@ func TestDecode(t *testing.T) {
 				{Name: "rinse", From: []string{in("conditions/rinse")}, Expected: []shift.Hours{{From: 1260, To: 1290}, {From: 1410, To: 15}}, Longest: 45 * time.Minute},
 				{Name: "leak", Expected: []shift.Hours{{From: 360, To: 420}}},
 			},
-			Grace: 90 * time.Second, Order: arrive.NewestFirst, Settle: 500 * time.Millisecond, Poll: 10 * time.Second,
+			Grace: 90 * time.Second, Fresh: 3 * time.Hour, Order: arrive.NewestFirst, Settle: 500 * time.Millisecond, Poll: 10 * time.Second,
 			Steps: []pretreat.Step{{Name: "snv"}, {Name: "derivative", Window: 15, Degree: 2, Order: 1}},
-		}, {Name: "Filler 4", Auto: true, Grace: 2 * time.Minute}},
+		}, {Name: "Filler 4", Auto: true, Grace: 2 * time.Minute, Fresh: time.Hour}},
 		Shifts:  []shift.Shift{{Name: "day", From: 360, To: 1080}, {Name: "night", From: 1080, To: 360}},
 		History: in("kept/all.history"), Reports: in("out"), Signal: Signal{
 			State: in("out/state.json"), Command: []string{in("bin/horn"), "--loud"}, Limit: 5 * time.Second,
@@ -149,7 +150,7 @@ func TestDecodeNamesTheLine(t *testing.T) {
 	for _, c := range []struct{ name, text, want string }{
 		{"unknown key", "[[line]]\nname = \"a\"\npromis = \"x\"", `f.toml: line 3: unknown key "promis" in [[line]]; is "promise" meant?`},
 		{"unknown key of the second line", "[[line]]\nname = \"a\"\n[[line]]\nname = \"b\"\nzzz = 1\n",
-			`f.toml: line 5: unknown key "zzz" in [[line]]; known are name, watch, good, reference, promise, components, keep-all, approved-only, keep-carbon-dioxide, grace, order, settle, poll, spectra, instrument, interferogram, condition, items, pretreatment`},
+			`f.toml: line 5: unknown key "zzz" in [[line]]; known are name, watch, good, reference, promise, components, keep-all, approved-only, keep-carbon-dioxide, grace, fresh, order, settle, poll, spectra, instrument, interferogram, condition, items, pretreatment`},
 		{"unknown table", "\n[histroy]\nfile = \"x\"", `f.toml: line 2: unknown key "histroy"; is "history" meant?`},
 		{"unknown key below a table of the second line", "[[line]]\nname = \"a\"\n[line.spectra]\naxis = \"nm\"\n[[line]]\nname = \"b\"\n[line.spectra]\naxes = \"nm\"",
 			`f.toml: line 8: unknown key "axes" in [line.spectra]; is "axis" meant?`},

@@ -111,7 +111,7 @@ func zone(s string) (*time.Location, error) {
 const shortest = 10 * time.Millisecond
 
 func decodeLine(t *table) Line {
-	l := Line{Auto: true, Grace: Grace}
+	l := Line{Auto: true, Grace: Grace, Fresh: Fresh}
 	t.text("name", &l.Name)
 	if l.Name == "" && !t.hasOther("name") {
 		t.doc.wrong(t.path, "a [[line]] needs a name")
@@ -128,6 +128,7 @@ func decodeLine(t *table) Line {
 	t.flag("approved-only", &l.ApprovedOnly)
 	t.flag("keep-carbon-dioxide", &l.KeepCO2)
 	t.duration("grace", 0, &l.Grace)
+	t.duration("fresh", 0, &l.Fresh)
 	t.parse("order", func(s string) (err error) {
 		l.Order, err = arrive.ParseOrder(s)
 		return err

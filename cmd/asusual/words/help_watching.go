@@ -11,7 +11,9 @@ status says what a running watch is doing, by its state file: the verdict of eac
 spectrum, how many come a second and how far the watch is behind, the instrument, the alarm, and the last sign of life.
 It asks nothing of the watch and needs no server: it works over a network share, too.
 
-The exit status tells the verdict, the worst where there are several lines. Of a line of the
+The exit status tells the verdict, the worst where there are several lines. A verdict holds while the line is watched:
+where its folder or its history has been out of reach for a minute, or nothing was judged for longer than fresh of the
+[[line]], an hour where it is not set, nothing can be said, and what was said last is named. Of a line of the
 configuration that nobody watches nothing can be said; where nobody watches at all, the exit status is 11.`,
 		Example: `
   $ asusual status
