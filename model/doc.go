@@ -10,7 +10,7 @@
 //  3. sift      sift       known-good spectra and runs that do not belong are named and left out
 //  4. pretreat  pretreat   a chain of steps, chosen by reach where nobody states it
 //  5. project   project    PCA; holdout chooses the number of components on whole runs held out
-//  6. place     position   T², Q residual, distance, contributions
+//  6. place     position   T², Q residual, distance; stretch says what is left over on parts of the axis
 //  7. border    limits     learned from whole runs held out, with the promise; memory smooths over time
 //  8. condition condition  usual, a named one, or uncharted
 //  9. verdict   verdict    over time: sustained, drifting, changed since
@@ -19,8 +19,9 @@
 // the instrument by them, fourier transforms interferograms, light makes absorbances of intensities, and item makes one
 // spectrum of each item. detector says what of a reference lies where the detector sees nothing.
 //
-// finding holds the reasons that any room may give, reach says what a reference can see, and oatline makes the
-// invented line of the demonstration.
+// finding holds the reasons that any room may give, reach says what a reference can see, compare holds one stretch of production
+// against another, and alarm follows what a changed process has to be told to whom. published has tables and sets from outside for
+// the tests, and oatline makes the invented line of the demonstration.
 //
 // # Notation
 //

@@ -68,9 +68,6 @@ func NewJudger(r *Reference) *Judger {
 	}
 }
 
-// Pretreated returns the last spectrum judged, pretreated: valid until the next Judge.
-func (j *Judger) Pretreated() []float64 { return j.x }
-
 // Absorbance returns the last spectrum judged as absorbance on the axis of the reference: valid until the next Judge.
 func (j *Judger) Absorbance() []float64 { return j.raw }
 

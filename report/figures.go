@@ -20,7 +20,7 @@ import (
 const figuresVersion = 1
 
 // figures returns everything that a report says, as JSON, so that nobody retypes a figure: its fields by their names in small letters
-// with underlines, times as RFC 3339, lengths of time in seconds under a name that ends in _s, findings with their sentence.
+// with underlines, so that a field that is renamed is another key to who reads them, times as RFC 3339, lengths of time in seconds under a name that ends in _s, findings with their sentence.
 // What is not known or not finite is null. What the pictures draw stands in tables of comma-separated values by their names.
 func figures(kind string, r any, l *Language) ([]byte, error) {
 	all := value(reflect.ValueOf(r), l).(map[string]any)

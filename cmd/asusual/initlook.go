@@ -105,7 +105,7 @@ func (t *timing) runs(v *gather.Survey) (setting string, n int) {
 	return "gap=30m", len(t.starts())
 }
 
-// shifts proposes shifts where runs begin at the same two to four times of day, on two days at least; nil otherwise.
+// shiftsOf proposes shifts where runs begin at the same two to four times of day, on two days at least; nil otherwise.
 func shiftsOf(starts []time.Time, zone *time.Location) []shift.Shift {
 	days := map[shift.Clock]int{}
 	for _, at := range starts {

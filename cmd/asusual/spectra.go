@@ -31,7 +31,7 @@ func (o *spectraOptions) addLine(f *pflag.FlagSet) {
 	f.StringVar(&o.line, "line", "", "`NAME` of the line, where the configuration has several")
 }
 
-// line returns the line of the configuration that is meant, an empty one where there is no configuration, with the
+// over returns the line of the configuration that is meant, an empty one where there is no configuration, with the
 // options of the command line over it.
 func (o *spectraOptions) over(c *config.Config) (config.Line, error) {
 	l := config.Line{Auto: true, Grace: config.Grace}

@@ -109,7 +109,7 @@ func (o options) core(ctx context.Context) (took, error) {
 	return t, nil
 }
 
-// Pretreated gathers spectra, none of which is held.
+// A pretreated gathers spectra, none of which is held.
 type pretreated struct {
 	chain   *pretreat.Chain
 	y, work []float64

@@ -84,7 +84,7 @@ func (c Certificate) Validate() error {
 }
 
 // Tolerance returns the usual tolerance of a band in the standard's unit: ±1.0 nm up to 2,000 nm, ±1.5 nm beyond, in wavenumbers
-// the same at that place, δν̃ = ν̃²·δλ/10⁷. From memory: see LineSource.
+// the same at that place, δν̃ = ν̃²·δλ/10⁷. From memory: see the package comment.
 func (c Certificate) Tolerance(at float64) float64 {
 	nm := c.nanometres(at)
 	if nm <= 2000 {

@@ -12,6 +12,7 @@
 //	band position      of a standard's bands, against its certificate
 //
 // A Book keeps what is needed over time. All limits are settings. Those of the 100 % line and of band positions are
-// quoted from memory, from the edition that LineSource names: set those of the edition in force. The others are
-// common practice without a source, and each says so.
+// quoted from memory, from USP <1119> Near-infrared spectroscopy, edition not checked: set those of the edition in force. They
+// are laboratory limits: the chapter itself warns that on a line they may have to be set otherwise. The others are common
+// practice without a source, and each says so.
 package check

@@ -50,14 +50,10 @@ type Limits struct {
 	Band      Pair // multiples of a band's tolerance
 }
 
-// LineSource names where the defaults of LineMean and LineEach, and of the tolerances of bands, are quoted from, from
-// memory. They are laboratory limits: the chapter itself warns that on a line they may have to be set otherwise.
-const LineSource = "USP <1119> Near-infrared spectroscopy, edition not checked"
-
 // Defaults returns the limits that apply where none is set.
 //
 // LineEach.Ageing and LineMean.Ageing are high-flux noise limits (none above 0.8·10⁻³, mean below 0.3·10⁻³); their Unfit is
-// the same chapter's limit at low flux (2·10⁻³ and 1·10⁻³): beyond it the lamp as good as fails. From memory: see LineSource.
+// the same chapter's limit at low flux (2·10⁻³ and 1·10⁻³): beyond it the lamp as good as fails. From memory: see the package comment.
 // Multiples of the first follow the trend of production spectra (package fitness). All others are common practice, no source.
 func Defaults() Limits {
 	return Limits{

@@ -11,7 +11,7 @@ import (
 type Region struct{ From, To float64 }
 
 const (
-	segmentNM  = 100 // nm, the usual segment of a noise test, from memory: see LineSource
+	segmentNM  = 100 // nm, the usual segment of a noise test, from memory: see the package comment
 	parts      = 8   // of an axis that is not in nm or µm: our own choice
 	fewestHere = 8   // channels of a region: a line and a noise need some
 )

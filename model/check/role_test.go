@@ -91,7 +91,7 @@ func TestLimits(t *testing.T) {
 			t.Errorf("limits %+v gave no error", l)
 		}
 	}
-	// From memory: the segments' limits of LineSource.
+	// From memory: the segments' limits that the package comment names.
 	if d := Defaults(); d.LineEach.Ageing != 0.8e-3 || d.LineMean.Ageing != 0.3e-3 {
 		t.Errorf("defaults of the 100 %% line are %v, %v", d.LineEach, d.LineMean)
 	}

@@ -182,7 +182,7 @@ type scatter struct {
 	n     float64     // how many independent witnesses all runs together are worth
 }
 
-// add adds w·zzᵀ to m.
+// addOuter adds w·zzᵀ to m.
 func addOuter(m []float64, w float64, z []float64) {
 	d := len(z)
 	for i, a := range z {

@@ -46,16 +46,6 @@ func decimals(q spectrum.Quantity) int {
 	return 6
 }
 
-// WriteTwoColumns writes what AppendTwoColumns appends.
-func WriteTwoColumns(w io.Writer, s spectrum.Spectrum) error {
-	b, err := AppendTwoColumns(nil, s)
-	if err != nil {
-		return err
-	}
-	_, err = w.Write(b)
-	return err
-}
-
 // WriteTable writes spectra of one axis and quantity as a table, one a row: header lines that begin with #, then the
 // columns time, run, label and one a channel, whose header is its position.
 func WriteTable(w io.Writer, ss iter.Seq[spectrum.Spectrum]) error {
@@ -101,7 +91,7 @@ const (
 //
 //	−log₁₀((S−D)/(R−D)) = A
 //
-// gives the spectrum again, but for rounding. Time and Run are those of the spectrum; Label is "" for the sample,
+// gives the spectrum again, but for rounding. Tests of the rooms that read raw data take theirs from here. Time and Run are those of the spectrum; Label is "" for the sample,
 // "dark" and "reference" for the others. s must be an absorbance of this line.
 func (l *Line) Intensities(s spectrum.Spectrum) (sample, dark, reference spectrum.Spectrum, err error) {
 	if !s.Axis.Equal(l.axis) || len(s.Values) != l.axis.Len() || s.Quantity != spectrum.Absorbance {

@@ -26,9 +26,9 @@ func three(t *testing.T) spectrum.Spectrum {
 	}
 }
 
-func TestWriteTwoColumns(t *testing.T) {
-	var b bytes.Buffer
-	if err := WriteTwoColumns(&b, three(t)); err != nil {
+func TestAppendTwoColumns(t *testing.T) {
+	b, err := AppendTwoColumns(nil, three(t))
+	if err != nil {
 		t.Fatal(err)
 	}
 	want := `# time: 2026-11-25T06:00:20Z
@@ -40,8 +40,8 @@ func TestWriteTwoColumns(t *testing.T) {
 903.137,-0.000001
 906.275,1.500000
 `
-	if b.String() != want {
-		t.Errorf("WriteTwoColumns:\n%s\nwant:\n%s", b.String(), want)
+	if string(b) != want {
+		t.Errorf("AppendTwoColumns:\n%s\nwant:\n%s", b, want)
 	}
 }
 
@@ -64,13 +64,15 @@ func TestWriteRefuses(t *testing.T) {
 	broken.Run = "a\n# time: 1999-01-01T00:00:00Z"
 	wide.Values = s.Values[:2]
 	comma.Run = "a,b"
+	_, ofBroken := AppendTwoColumns(nil, broken)
+	_, ofWide := AppendTwoColumns(nil, wide)
 	for _, c := range []struct {
 		name string
 		err  error
 		want string
 	}{
-		{"a run with a line break", WriteTwoColumns(&bytes.Buffer{}, broken), "line break"},
-		{"two values on three channels", WriteTwoColumns(&bytes.Buffer{}, wide), "2 values"},
+		{"a run with a line break", ofBroken, "line break"},
+		{"two values on three channels", ofWide, "2 values"},
 		{"a run with a comma in a table", WriteTable(&bytes.Buffer{}, slices.Values([]spectrum.Spectrum{s, comma})), "row 2"},
 		{"two lengths in a table", WriteTable(&bytes.Buffer{}, slices.Values([]spectrum.Spectrum{s, wide})), "row 2"},
 	} {

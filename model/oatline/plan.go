@@ -63,7 +63,7 @@ const (
 	runVaries  = 20 * time.Minute // a run is up to so much longer or shorter
 )
 
-// A writer of a plan: it puts stretches one behind the other.
+// A planner writes a plan: it puts stretches one behind the other.
 type planner struct {
 	at    time.Time
 	every time.Duration

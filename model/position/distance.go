@@ -9,11 +9,6 @@ type Position struct {
 	Distance float64 `json:"distance"`
 }
 
-// At returns the position of a spectrum with these T² and Q residual, against these limits.
-func At(t2, q, t2Limit, qLimit float64) Position {
-	return Position{T2: t2, Q: q, Distance: Distance(t2, t2Limit, q, qLimit)}
-}
-
 // Distance returns T² and the Q residual as one figure, 1 on the limit:
 //
 //	max(√(T²/T²limit), √(Q/Qlimit))

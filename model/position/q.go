@@ -14,7 +14,7 @@ import (
 //
 // c is the normal quantile at 1−α with the sign of h₀. Where nothing was left out (θ₁ = 0) the limit is 0. Where
 // h₀ ≤ 0 (one large root and very many small ones) the formula still gives a number, but one that is far too high
-// (9 % at α = 0.05 and 47 % at 0.01 in a case worked out in the tests), so QLimitPearson answers instead.
+// (9 % at α = 0.05 and 47 % at 0.01 in a case worked out in the tests), so qLimitPearson answers instead.
 //
 // Source: Jackson, Mudholkar, "Control Procedures for Residuals Associated with Principal Component Analysis",
 // Technometrics 21 (1979), 341–349.
@@ -24,12 +24,12 @@ func QLimitJM(theta [3]float64, alpha float64) float64 {
 		return 0
 	}
 	if h0(theta) <= 0 {
-		return QLimitPearson(theta, alpha)
+		return qLimitPearson(theta, alpha)
 	}
 	if q := jacksonMudholkar(theta, alpha); q > 0 {
 		return q
 	}
-	return QLimitPearson(theta, alpha) // the bracket is negative: alpha is close to 1
+	return qLimitPearson(theta, alpha) // the bracket is negative: alpha is close to 1
 }
 
 func h0(theta [3]float64) float64 {
@@ -47,13 +47,13 @@ func jacksonMudholkar(theta [3]float64, alpha float64) float64 {
 	return theta[0] * math.Pow(b, 1/h)
 }
 
-// QLimitPearson returns the limit of the Q residual from a shifted χ² distribution with the first three moments of Q:
+// qLimitPearson returns the limit of the Q residual from a shifted χ² distribution with the first three moments of Q:
 //
 //	Q = θ₁ + √(2θ₂)·(χ²(1−α; ν) − ν)/√(2ν),  ν = θ₂³/θ₃²
 //
 // It is exact for equal roots and for one root. Source: Imhof, "Computing the Distribution of Quadratic Forms in
 // Normal Variables", Biometrika 48 (1961), section 4, after E. S. Pearson, Biometrika 46 (1959).
-func QLimitPearson(theta [3]float64, alpha float64) float64 {
+func qLimitPearson(theta [3]float64, alpha float64) float64 {
 	check(alpha)
 	if !(theta[0] > 0 && theta[1] > 0 && theta[2] > 0) {
 		return max(theta[0], 0)
@@ -70,16 +70,16 @@ func QLimitPearson(theta [3]float64, alpha float64) float64 {
 // It is exact for equal roots and for one root. Source: Box, "Some Theorems on Quadratic Forms Applied in the Study
 // of Analysis of Variance Problems", Annals of Mathematical Statistics 25 (1954), 290–302.
 func QLimitBox(theta [3]float64, alpha float64) float64 {
-	return QLimitMoments(theta[0], 2*theta[1], alpha)
+	return qLimitMoments(theta[0], 2*theta[1], alpha)
 }
 
-// QLimitMoments returns the limit g·χ²(1−α; h) with the mean m and the variance v of the Q residuals of good spectra:
+// qLimitMoments returns the limit g·χ²(1−α; h) with the mean m and the variance v of the Q residuals of good spectra:
 //
 //	g = v/(2m),  h = 2m²/v
 //
 // With no variance the limit is the mean. Source: Nomikos, MacGregor, "Multivariate SPC Charts for Monitoring Batch
 // Processes", Technometrics 37 (1995), section on control limits.
-func QLimitMoments(mean, variance, alpha float64) float64 {
+func qLimitMoments(mean, variance, alpha float64) float64 {
 	check(alpha)
 	if !(mean > 0 && variance > 0) {
 		return max(mean, 0)

@@ -88,7 +88,7 @@ func TestMissileExample(t *testing.T) {
 		// The quantile simulated with 4 million draws.
 		near(t, "QLimitJM against the simulated quantile"+name, QLimitJM(th, c.alpha), c.true, .03)
 		near(t, "QLimitBox against the simulated quantile"+name, QLimitBox(th, c.alpha), c.true, .025)
-		near(t, "QLimitPearson against the simulated quantile"+name, QLimitPearson(th, c.alpha), c.true, .01)
+		near(t, "qLimitPearson against the simulated quantile"+name, qLimitPearson(th, c.alpha), c.true, .01)
 	}
 }
 
@@ -124,7 +124,7 @@ func TestQLimitsAgainstImhof(t *testing.T) {
 				name  string
 				limit float64
 				allow float64
-			}{{"JM", QLimitJM(th, alpha), c.jm[i]}, {"Box", QLimitBox(th, alpha), c.box[i]}, {"Pearson", QLimitPearson(th, alpha), c.pearson[i]}} {
+			}{{"JM", QLimitJM(th, alpha), c.jm[i]}, {"Box", QLimitBox(th, alpha), c.box[i]}, {"Pearson", qLimitPearson(th, alpha), c.pearson[i]}} {
 				share := imhof(c.roots, l.limit)
 				if f := share / alpha; f > l.allow || 1/f > l.allow {
 					t.Errorf("%s: QLimit%s(%g) = %g, passed by %.4f of good spectra, allowed a factor of %g", c.name, l.name, alpha, l.limit, share, l.allow)
@@ -140,8 +140,8 @@ func TestQLimitsAgainstImhof(t *testing.T) {
 	for i, want := range []float64{52.8, 111.9} {
 		alpha := []float64{.05, .01}[i]
 		near(t, "bare formula with negative h₀", jacksonMudholkar(th, alpha), want, 5e-3)
-		near(t, "QLimitJM with negative h₀", QLimitJM(th, alpha), QLimitPearson(th, alpha), 0)
-		near(t, "excess of the bare formula", jacksonMudholkar(th, alpha)/QLimitPearson(th, alpha), []float64{1.09, 1.47}[i], 5e-3)
+		near(t, "QLimitJM with negative h₀", QLimitJM(th, alpha), qLimitPearson(th, alpha), 0)
+		near(t, "excess of the bare formula", jacksonMudholkar(th, alpha)/qLimitPearson(th, alpha), []float64{1.09, 1.47}[i], 5e-3)
 	}
 }
 
@@ -152,14 +152,14 @@ func TestEqualRoots(t *testing.T) {
 	near(t, "h₀", h0(th), 1./3, 1e-15)
 	near(t, "QLimitJM", QLimitJM(th, .05), 22.087892, 1e-7)
 	near(t, "QLimitBox", QLimitBox(th, .05), 22.140995, 1e-7)
-	near(t, "QLimitPearson", QLimitPearson(th, .05), 22.140995, 1e-7)
+	near(t, "qLimitPearson", qLimitPearson(th, .05), 22.140995, 1e-7)
 }
 
 // A limit scales as the spectra do, grows as alpha falls, and Box's is that of its moments.
 func TestQLimitLaws(t *testing.T) {
 	for _, roots := range [][]float64{{3}, {5, 1}, {5, 4, 3, 2, 1}, {100, 1, 1, 1, 1, 1, 1, 1, 1, 1}} {
 		th := theta(roots)
-		for _, f := range []func([3]float64, float64) float64{QLimitJM, QLimitBox, QLimitPearson} {
+		for _, f := range []func([3]float64, float64) float64{QLimitJM, QLimitBox, qLimitPearson} {
 			last := 0.0
 			for _, alpha := range []float64{.5, .2, .1, .05, .01, .001, 1e-5} {
 				q := f(th, alpha)
@@ -170,10 +170,10 @@ func TestQLimitLaws(t *testing.T) {
 				last = q
 			}
 		}
-		near(t, "QLimitMoments", QLimitMoments(th[0], 2*th[1], .05), QLimitBox(th, .05), 1e-15)
+		near(t, "qLimitMoments", qLimitMoments(th[0], 2*th[1], .05), QLimitBox(th, .05), 1e-15)
 	}
-	if got := QLimitMoments(3, 0, .05); got != 3 {
-		t.Errorf("QLimitMoments without variance = %g, want the mean, 3", got)
+	if got := qLimitMoments(3, 0, .05); got != 3 {
+		t.Errorf("qLimitMoments without variance = %g, want the mean, 3", got)
 	}
 	if got := QLimitJM(theta([]float64{1, 1e-3, 1e-3}), .9999); math.IsNaN(got) || got < 0 {
 		t.Errorf("QLimitJM at α = .9999 = %g", got)

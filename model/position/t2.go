@@ -56,16 +56,6 @@ func T2LimitBeta(n, k int, alpha float64) float64 {
 	return (m - 1) * (m - 1) / m * distuv.Beta{Alpha: q / 2, Beta: (m - q - 1) / 2}.Quantile(1-alpha)
 }
 
-// T2LimitChi2 returns the limit of T² for a model known without error, χ²(1−α; k): what T2LimitF and T2LimitBeta
-// tend to, from above and from below, as n grows.
-func T2LimitChi2(k int, alpha float64) float64 {
-	check(alpha)
-	if k < 1 {
-		return 0
-	}
-	return distuv.ChiSquared{K: float64(k)}.Quantile(1 - alpha)
-}
-
 // none is the limit of a model with no components, on which T² is always 0, or of one with too few spectra.
 func none(k int) float64 {
 	if k < 1 {

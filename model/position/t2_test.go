@@ -23,12 +23,11 @@ func model(t testing.TB, x *mat.Dense, k int) *project.PCA {
 // place returns T² and Q of the rows of x.
 func place(t testing.TB, m *project.PCA, x *mat.Dense) (t2, q []float64) {
 	t.Helper()
-	s, q, err := m.ScoresAll(x)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for i := range q {
-		t2 = append(t2, T2(s.RawRowView(i), m.Eigenvalues))
+	n, _ := x.Dims()
+	s := make([]float64, m.K)
+	for i := range n {
+		m.Scores(s, x.RawRowView(i))
+		t2, q = append(t2, T2(s, m.Eigenvalues)), append(q, m.SquaredResidual(x.RawRowView(i), s))
 	}
 	return t2, q
 }
@@ -74,10 +73,10 @@ func TestHandbookPositions(t *testing.T) {
 	th = model(t, x, 2).Theta
 	near(t, "QLimitJM, k = 2", QLimitJM(th, .05), 2.809804, 1e-6)
 	near(t, "QLimitBox, k = 2", QLimitBox(th, .05), 2.880818, 1e-6)
-	near(t, "QLimitPearson, k = 2", QLimitPearson(th, .05), 2.880818, 1e-6)
+	near(t, "qLimitPearson, k = 2", qLimitPearson(th, .05), 2.880818, 1e-6)
 	th = model(t, x, 3).Theta
-	if th != [3]float64{} || QLimitJM(th, .05) != 0 || QLimitBox(th, .05) != 0 || QLimitPearson(th, .05) != 0 {
-		t.Errorf("k = 3 leaves nothing: Theta %v, limits %v, %v, %v, want 0", th, QLimitJM(th, .05), QLimitBox(th, .05), QLimitPearson(th, .05))
+	if th != [3]float64{} || QLimitJM(th, .05) != 0 || QLimitBox(th, .05) != 0 || qLimitPearson(th, .05) != 0 {
+		t.Errorf("k = 3 leaves nothing: Theta %v, limits %v, %v, %v, want 0", th, QLimitJM(th, .05), QLimitBox(th, .05), qLimitPearson(th, .05))
 	}
 }
 

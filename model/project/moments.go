@@ -18,7 +18,7 @@ import (
 //
 // With d = x − origin, n spectra have the mean origin + Σd/n and the covariance (Σddᵀ − (Σd)(Σd)ᵀ/n)/(n−1).
 //
-// Moments are not safe for concurrent use, but for FitWithout once nothing is pending: call Mean or Covariance first.
+// Moments are not safe for concurrent use, but for FitWithout once nothing is pending: call Mean first.
 type Moments struct {
 	n       int
 	origin  []float64
@@ -109,12 +109,6 @@ func (m *Moments) Mean() []float64 {
 	mean := make([]float64, m.P())
 	floats.AddScaledTo(mean, m.origin, 1/float64(m.n), m.sum)
 	return mean
-}
-
-// Covariance returns the covariance, with divisor n−1, of at least two spectra.
-func (m *Moments) Covariance() *mat.SymDense {
-	m.flush()
-	return m.covariance(nil).sym()
 }
 
 // covariance returns the covariance of the spectra of m without those of o, which may be nil.

@@ -5,7 +5,6 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/floats"
-	"gonum.org/v1/gonum/mat"
 )
 
 // A PCA is a fitted model of k components. It does not change, and is safe for concurrent use.
@@ -139,22 +138,6 @@ func distance2(x, y []float64) float64 {
 		a += e * e
 	}
 	return (a + b) + (c + d)
-}
-
-// ScoresAll returns the scores, n×k, and the squared residuals of the n spectra of x, one a row. It gives what Scores
-// and SquaredResidual give, spectrum by spectrum: a matrix product over all of them was no quicker, for the few
-// components that a model has.
-func (m *PCA) ScoresAll(x *mat.Dense) (t *mat.Dense, q []float64, err error) {
-	n, p := x.Dims()
-	if p != m.P {
-		return nil, nil, fmt.Errorf("spectra have %d channels, the model has %d", p, m.P)
-	}
-	t, q = mat.NewDense(n, m.K, nil), make([]float64, n)
-	for i := range n {
-		m.Scores(t.RawRowView(i), x.RawRowView(i))
-		q[i] = m.SquaredResidual(x.RawRowView(i), t.RawRowView(i))
-	}
-	return t, q, nil
 }
 
 // finish fixes the signs, so that the same spectra give the same loadings whatever the way to them, and makes the

@@ -124,13 +124,7 @@ func (r *Resampler) Span() (from, to int) {
 	return min(first, last), max(first, last) + r.n
 }
 
-// From and To return the axes.
-func (r *Resampler) From() *Axis { return r.from }
-
-// To returns the axis that Apply brings spectra to.
-func (r *Resampler) To() *Axis { return r.to }
-
-// Apply fills dst, of the length of the axis To, with src, of the length of the axis From. It does
+// Apply fills dst, of the length of the axis brought to, with src, of the length of the axis brought from. It does
 // not allocate and panics if a length is wrong. dst and src must not overlap.
 func (r *Resampler) Apply(dst, src []float64) {
 	if len(dst) != r.to.Len() || len(src) != r.from.Len() {

@@ -203,7 +203,7 @@ func TestResamplerRefused(t *testing.T) {
 func TestResamplerIdentity(t *testing.T) {
 	a := axisOf(t, Channel, 0, 1, 2)
 	r, err := NewResampler(a, axisOf(t, Channel, 0, 1, 2))
-	if err != nil || !r.Identity() || r.From() != a || !r.To().Equal(a) {
+	if err != nil || !r.Identity() {
 		t.Fatalf("NewResampler of equal axes = %+v, %v; want the identity", r, err)
 	}
 	dst := make([]float64, 3)

@@ -143,7 +143,7 @@ func findings[T any](of func(*T) *[]finding.Finding) column[T] {
 	}}
 }
 
-// A badCell says which cell of which table cannot be read.
+// badCell says which cell of which table cannot be read.
 func badCell(table string, row int, column, cell string, err error) error {
 	return fmt.Errorf("%s: row %d: %s: %q: %w", table, row, column, cell, err)
 }

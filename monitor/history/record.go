@@ -7,6 +7,9 @@ import (
 	"asusual/model/spectrum"
 )
 
+// What is declared here goes into the parcels of an outbox as well, which may wait for a server over a change of the program: fields are
+// added, never renamed.
+
 // A Record is one spectrum that was judged.
 type Record struct {
 	Line       string
@@ -29,7 +32,7 @@ type Record struct {
 	Instrument string     // fit, ageing or unfit, as it stood after this spectrum
 	Reasons    []finding.Finding
 	Reference  string // the fingerprint of the reference that judged it
-	Mark       int64  // stands for its values: see Seen
+	Mark       int64  // stands for its values, so that a row of a growing table is known again
 }
 
 // An Own is a dark, reference or standard spectrum of the instrument's own: it is checked, and it is not production.
@@ -128,7 +131,7 @@ type Group struct {
 type Act struct {
 	Line    string
 	Time    time.Time
-	Act     string // raised, returned, acknowledged, shelved, unshelved, or shelf over
+	Act     string // raised, returned to normal, acknowledged, shelved, unshelved, shelf is over, or approved
 	Who     string // "" where nobody did it
 	Why     string
 	Until   time.Time // of a shelf

@@ -144,7 +144,7 @@ func (t *table) parse(key string, set func(s string) error) {
 	}
 }
 
-// path reads a path and makes it whole.
+// filePath reads a path and makes it whole.
 func (t *table) filePath(key string, dst *string) {
 	t.parse(key, func(s string) (err error) {
 		if s == "" {
