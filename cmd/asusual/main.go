@@ -9,6 +9,8 @@ import (
 	_ "time/tzdata" // Windows has no time zones of its own
 
 	"github.com/spf13/cobra"
+
+	"asusual/cmd/asusual/gather"
 )
 
 func main() {
@@ -30,4 +32,8 @@ func (a *app) heed(c *cobra.Command, _ []string) {
 	ctx, stop := signal.NotifyContext(c.Context(), os.Interrupt, syscall.SIGTERM)
 	c.SetContext(ctx)
 	a.unheed = stop
+	gather.LargeHeap(heapSoon)
 }
+
+// heapSoon is about what reading or judging a folder takes.
+const heapSoon = 32 << 20

@@ -58,6 +58,7 @@ func (o options) asChild(ctx context.Context, out io.Writer) error {
 		}
 		defer pprof.StopCPUProfile()
 	}
+	gather.LargeHeap(32 << 20) // as asusual does
 	t, err := o.childJob(ctx)
 	if err != nil {
 		return err

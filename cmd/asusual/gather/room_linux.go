@@ -5,6 +5,8 @@ import (
 	"unsafe"
 )
 
+const haveLargePages = true
+
 // largePage is the size of one on most machines. Where another is in use, the system takes what fits.
 const largePage = 2 << 20
 

@@ -2,4 +2,9 @@
 
 package gather
 
+const (
+	haveLargePages = false
+	largePage      = 2 << 20
+)
+
 func largePages([]float64) {}

@@ -39,3 +39,16 @@ func BenchmarkRoom(b *testing.B) {
 		})
 	}
 }
+
+// What LargeHeap does is not seen but by the clock: what is asked for afterwards is room as any other.
+func TestLargeHeap(t *testing.T) {
+	for _, bytes := range []int{0, 1, largePage - 1, largePage, 3*largePage + 5} {
+		LargeHeap(bytes)
+		room := make([]byte, largePage)
+		for i, v := range room {
+			if v != 0 {
+				t.Fatalf("after LargeHeap(%d): byte %d of new room is %d, want 0", bytes, i, v)
+			}
+		}
+	}
+}
