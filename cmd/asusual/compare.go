@@ -73,7 +73,8 @@ func (a *app) compare(ctx context.Context, o compareOptions) (err error) {
 	if err != nil {
 		return err
 	}
-	folder := filepath.Join(c.Reports, "compare", keep.FolderName(l.Name+" "+spanName(periods[0])+" with "+spanName(periods[1])))
+	names = [2]string{spanName(c.Plan(), periods[0]), spanName(c.Plan(), periods[1])}
+	folder := filepath.Join(c.Reports, "compare", keep.FolderName(l.Name+" "+names[0]+" with "+names[1]))
 	paths, err := pages.Write(folder, "compare.html", "", page)
 	if err != nil {
 		return err
@@ -82,12 +83,28 @@ func (a *app) compare(ctx context.Context, o compareOptions) (err error) {
 	return a.tellCompared(cmp, o, paths[0])
 }
 
-// spanName names a period by its times, which "today" does not.
-func spanName(p shift.Period) string {
-	if p.To.Sub(p.From) < 26*time.Hour && p.From.Format("15:04") == "00:00" {
-		return p.From.Format(time.DateOnly)
+// spanName names a period by its times, which "today" does not; no two periods have one name.
+func spanName(plan shift.Plan, p shift.Period) string {
+	day := clockName(p.From, plan.Zone)[:len(time.DateOnly)]
+	if whole, err := plan.When(day); err == nil && whole.From.Equal(p.From) && whole.To.Equal(p.To) {
+		return day
 	}
-	return p.From.Format("2006-01-02 15:04") + " to " + p.To.Format("2006-01-02 15:04")
+	return clockName(p.From, plan.Zone) + " to " + clockName(p.To, plan.Zone)
+}
+
+// clockName names a moment by the clock on the wall: with its seconds where there are any, and with how far the clock is from UTC where it
+// shows that time twice.
+func clockName(t time.Time, zone *time.Location) string {
+	layout := "2006-01-02 15:04"
+	t = t.In(zone)
+	if !t.Equal(t.Truncate(time.Minute)) {
+		layout += ":05.999999999"
+	}
+	text := t.Format(layout)
+	if first, err := time.ParseInLocation(layout, text, zone); err != nil || !first.Equal(t) {
+		text += t.Format(" -0700")
+	}
+	return text
 }
 
 func (a *app) tellCompared(c report.Compare, o compareOptions, page string) error {
