@@ -26,6 +26,10 @@ type shifts struct {
 	lines  []config.Line
 	log    *slog.Logger
 	naming sync.Mutex // one after another: each goes on from the reference that the one before wrote
+
+	// writing has reports written one after another: the index lists what is there, and one that was listed before another report was
+	// laid would take the place of the other's.
+	writing sync.Mutex
 }
 
 const (
@@ -162,6 +166,11 @@ func (r *shifts) whole(ctx context.Context, l config.Line, span shift.Span, unti
 // report writes the report of a shift, unless there is a whole one, and returns whether there is.
 func (r *shifts) report(ctx context.Context, l config.Line, span shift.Span) bool {
 	log := r.log.With("line", l.Name, "shift", span.Name, "date", span.Date)
+	r.writing.Lock()
+	defer r.writing.Unlock()
+	if ctx.Err() != nil { // it ended while others were written
+		return false
+	}
 	now := r.now()
 	if r.whole(ctx, l, span, now) {
 		return true

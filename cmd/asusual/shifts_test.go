@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"sync/atomic"
 	"testing"
 	"testing/synctest"
@@ -164,6 +165,44 @@ func fileAt(name string, at time.Time) history.File {
 func judgedAt(name string, at time.Time) history.Judged {
 	return history.Judged{File: fileAt(name, at),
 		Records: []history.Record{{Time: at, Received: at, Condition: "usual", Verdict: verdict.AsUsual.String(), Instrument: "fit", Reference: "r"}}}
+}
+
+// The reports of lines whose shifts end together are written one after another, so that the index names them all.
+func TestReportsOfManyLinesAtOnce(t *testing.T) {
+	var r *shifts
+	end := at("2026-11-25T14:02:00Z")
+	var alone atomic.Int64
+	now := func() time.Time { // which each report asks for when it is begun
+		if r.writing.TryLock() {
+			r.writing.Unlock()
+			alone.Add(1)
+		}
+		return end
+	}
+	r, log := shiftsWith(t, now, at("2026-11-25T07:00:00Z"))
+	first := r.lines[0]
+	first.Reference = filepath.Join("..", "..", "model", "testdata", "version-4.reference")
+	r.config.Lines = nil
+	for _, name := range []string{"Filler 1", "Filler 2", "Filler 3", "Filler 4"} {
+		l := first
+		l.Name = name
+		r.config.Lines = append(r.config.Lines, l)
+		if err := r.db.Append(t.Context(), history.Batch{Line: name, Files: []history.Judged{judgedAt("a.csv", at("2026-11-25T07:30:00Z"))}}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	var all sync.WaitGroup
+	for _, l := range r.config.Lines {
+		all.Go(func() { r.report(t.Context(), l, r.config.Plan().Last(end)) })
+	}
+	all.Wait()
+	if n := strings.Count(log.String(), "report written"); n != 4 || alone.Load() != 0 {
+		t.Errorf("%d reports written, %d of them begun while another could be, want 4, one after another:\n%s", n, alone.Load(), log)
+	}
+	index, err := os.ReadFile(filepath.Join(r.config.Reports, "index.html"))
+	if n := bytes.Count(index, []byte("/"+pages.HandoverName+`"`)); err != nil || n != 4 {
+		t.Errorf("the index leads to %d reports, %v, want 4", n, err)
+	}
 }
 
 // Of two shifts that end at the same moment each gets its report.
