@@ -100,6 +100,9 @@ func (l *Language) clause(f finding.Finding) string {
 	return f.In(l.Findings)
 }
 
+// Clause says a finding as a part of a sentence.
+func (l *Language) Clause(f finding.Finding) string { return orEnglish(l).clause(f) }
+
 // sentence gives a clause a capital and a full stop.
 func sentence(s string) string {
 	first, n := utf8.DecodeRuneInString(s)

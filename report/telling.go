@@ -135,6 +135,19 @@ func (l *Language) whole(n int) string {
 	return s
 }
 
+// Count says a count, in groups of three figures.
+func (l *Language) Count(n int) string { return orEnglish(l).whole(n) }
+
+// Fixed says v with so many figures after the decimal mark.
+func (l *Language) Fixed(v float64, decimals int) string {
+	return orEnglish(l).marks(strconv.FormatFloat(v, 'f', decimals, 64))
+}
+
+// Lasts says a length of time in its two largest units.
+func (l *Language) Lasts(d time.Duration) string {
+	return newTeller(l, nil, time.Time{}, time.Time{}).duration(d)
+}
+
 // number says v to the given significant digits, without an exponent where it can be read so. What is not finite is a dash.
 func (l *Language) number(v float64, digits int) string {
 	if math.IsNaN(v) || math.IsInf(v, 0) {

@@ -67,25 +67,6 @@ type examination struct {
 	pace   map[string]float64 // bytes a day that are written, by the folder that they are written to
 }
 
-func (e *examination) say(key string, put ...string) string { return words.Doctor(e.tag, key, put...) }
-
-func (e *examination) note(line, state, key string, put []string) {
-	for i := 1; i < len(put); i += 2 {
-		if put[i-1] == "reason" {
-			put[i] = e.config.Site.Language.Said(put[i])
-		}
-	}
-	s := seen{Kind: "check", Line: line, Check: key, State: state, Text: e.say(key, put...)}
-	if state != fine {
-		s.Try = words.Doctor(e.tag, key+".try", put...)
-	}
-	e.found = append(e.found, s)
-}
-
-func (e *examination) fine(line, key string, put ...string)  { e.note(line, fine, key, put) }
-func (e *examination) look(line, key string, put ...string)  { e.note(line, look, key, put) }
-func (e *examination) wrong(line, key string, put ...string) { e.note(line, wrong, key, put) }
-
 // doctor looks at the whole set-up and says what is fine, what is not, and what to try.
 func (a *app) doctor(ctx context.Context, o doctorOptions) error {
 	c, err := a.config()
@@ -209,14 +190,14 @@ func (e *examination) history(ctx context.Context) *history.DB {
 	}
 	db, err := history.Read(ctx, c.Where())
 	if err != nil {
-		e.wrong("", "history.bad", "reason", err.Error(), "hint", words.Hint(err))
+		e.wrong("", "history.bad", "reason", err.Error(), "hint", words.HintIn(e.tag, err))
 		return nil
 	}
 	var from, to time.Time
 	for _, l := range c.Lines {
 		first, last, ok, err := db.Span(ctx, l.Name)
 		if err != nil {
-			e.wrong("", "history.bad", "reason", err.Error(), "hint", words.Hint(err))
+			e.wrong("", "history.bad", "reason", err.Error(), "hint", words.HintIn(e.tag, err))
 			return db
 		}
 		if ok && (from.IsZero() || first.Before(from)) {
@@ -240,7 +221,7 @@ func (e *examination) history(ctx context.Context) *history.DB {
 		e.pace[filepath.Dir(c.History)] += float64(size) / max(1, to.Sub(from).Hours()/24)
 	}
 	if c.Server == "" {
-		e.fine("", "history", append(put, "mb", fmt.Sprintf("%.1f", float64(size)/1e6))...)
+		e.fine("", "history", append(put, "mb", e.figure(float64(size)/1e6))...)
 	}
 	return db
 }
@@ -287,7 +268,7 @@ func (e *examination) disks() {
 			days = room / p
 			lasts = e.lasting(days)
 		}
-		put := []string{"free", fmt.Sprintf("%.1f", room/1e9), "folder", folder, "lasts", lasts}
+		put := []string{"free", e.figure(room / 1e9), "folder", folder, "lasts", lasts}
 		switch {
 		case room < fullBytes || days < fullDays:
 			e.wrong("", "disk.full", put...)

@@ -2,8 +2,10 @@ package main
 
 import (
 	"errors"
+	"fmt"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -204,6 +206,59 @@ func TestDoctorSaysReasonsInGerman(t *testing.T) {
 	}
 }
 
+// A whole examination in German has no English in it: numbers, times and what was guessed are said as the pages say them.
+func TestDoctorSpeaksGermanThroughout(t *testing.T) {
+	dir := t.TempDir()
+	watched := filepath.Join(dir, "spectra")
+	if err := os.Mkdir(watched, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	var spectrum strings.Builder
+	for i := range 64 {
+		fmt.Fprintf(&spectrum, "%d\t%.4f\n", 900+10*i, 0.4+0.001*float64(i%7))
+	}
+	written := at("2026-11-20T12:00:00Z")
+	for i := range 1001 {
+		path := filepath.Join(watched, fmt.Sprintf("s%04d.txt", i))
+		if err := errors.Join(os.WriteFile(path, []byte(spectrum.String()), 0o644), os.Chtimes(path, written, written)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for name, text := range map[string]string{"no.reference": "nothing", "no.history": strings.Repeat("no history", 100)} {
+		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	lines := []config.Line{{Name: "Linie 1", Watch: watched, Reference: filepath.Join(dir, "no.reference")}, {Name: "Linie 2", Watch: watched}}
+	c := &config.Config{History: filepath.Join(dir, "no.history"), Reports: dir, Lines: lines, Site: config.Site{Language: report.German()}}
+	c.Signal.State = filepath.Join(dir, "state.json")
+	e := &examination{app: &app{}, config: c, now: at("2026-11-25T12:00:00Z"), tag: "de", pace: map[string]float64{}}
+	e.times()
+	e.folders()
+	if db := e.history(t.Context()); db != nil {
+		t.Errorf("doctor opened what is no history")
+	}
+	for _, l := range lines {
+		e.line(t.Context(), l, nil)
+	}
+	e.disks()
+	e.serverClock(history.Examination{Ahead: 12340 * time.Millisecond})
+	english := regexp.MustCompile(`(?i)\b(the|of|and|is|days|guessed|absorbance|channels|cannot|which|not)\b|\d,\d{3}|\d\.\d\b`)
+	var all strings.Builder
+	for _, s := range e.found {
+		text := strings.NewReplacer(dir, "", " (file is not a database (26))", "").Replace(s.Text + " / " + s.Try) // the words of SQLite
+		all.WriteString(text + "\n")
+		if found := english.FindString(text); found != "" {
+			t.Errorf("%s: %q in German has %q", s.Check, text, found)
+		}
+	}
+	for _, want := range []string{"Dateien: 1.001, ", "die neueste ist 5 Tage alt", "64 Kanäle, 900–1530", "erraten", "12,3 s", "eine Kopie von vorher", "keine Referenz ist genannt"} {
+		if !strings.Contains(all.String(), want) {
+			t.Errorf("doctor in German lacks %q:\n%s", want, all.String())
+		}
+	}
+}
+
 // The server of a history is looked at: its clock, by seconds, what may be done there, what it holds, and what waits for it.
 func TestDoctorLooksAtTheServer(t *testing.T) {
 	server := startServer(t)
@@ -308,7 +363,7 @@ func startServer(t *testing.T) *testserver.Server {
 }
 
 func TestHowLongRoomLasts(t *testing.T) {
-	e := &examination{}
+	e := &examination{config: &config.Config{}}
 	for _, c := range []struct {
 		days float64
 		want string

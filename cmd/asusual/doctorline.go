@@ -4,13 +4,11 @@ import (
 	"cmp"
 	"context"
 	"errors"
-	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
 	"strconv"
-	"strings"
 	"time"
 
 	"asusual/cmd/asusual/config"
@@ -102,10 +100,10 @@ func (e *examination) watched(l config.Line) []lying {
 	}
 	e.pace[nearestFolder(l.Watch)] += float64(bytes) / max(1, last.written.Sub(first).Hours()/24)
 	age := e.now.Sub(last.written)
-	put := []string{"folder", l.Watch, "files", words.Number(len(all)), "age", words.Duration(max(age, 0))}
+	put := []string{"folder", l.Watch, "files", e.count(len(all)), "age", e.lasted(max(age, 0))}
 	switch {
 	case age < -aheadBy:
-		e.wrong(l.Name, "clock.ahead", "file", last.Path, "by", words.Duration(-age))
+		e.wrong(l.Name, "clock.ahead", "file", last.Path, "by", e.lasted(-age))
 	case age > oldAfter:
 		e.look(l.Name, "watch.old", put...)
 	default:
@@ -145,7 +143,7 @@ func (e *examination) notified(ctx context.Context, l config.Line) {
 		e.look(l.Name, "notify.not", "folder", folder)
 		return
 	}
-	e.fine(l.Name, "notify", "ms", fmt.Sprintf("%.1f", float64(took.Microseconds())/1000), "folder", folder, "how", how)
+	e.fine(l.Name, "notify", "ms", e.figure(float64(took.Microseconds())/1000), "folder", folder, "how", how)
 }
 
 // followable asks for the notifications of a folder, and gives them up at once: it says whether the system has any left.
@@ -198,7 +196,7 @@ func (e *examination) reference(l config.Line) *model.Reference {
 		e.wrong(l.Name, "reference.none", "file", path)
 		return nil
 	case err != nil:
-		e.wrong(l.Name, "reference.bad", "reason", err.Error(), "hint", words.Hint(err))
+		e.wrong(l.Name, "reference.bad", "reason", err.Error(), "hint", words.HintIn(e.tag, err))
 		return nil
 	}
 	zone := e.config.Zone()
@@ -240,10 +238,10 @@ func (e *examination) own(ctx context.Context, l config.Line, db *history.DB) {
 		return // nothing was watched yet
 	}
 	newest, err := db.LastOwn(ctx, l.Name)
-	age := words.Duration(max(e.now.Sub(newest), 0))
+	age := e.lasted(max(e.now.Sub(newest), 0))
 	switch {
 	case err != nil:
-		e.wrong(l.Name, "history.bad", "reason", err.Error(), "hint", words.Hint(err))
+		e.wrong(l.Name, "history.bad", "reason", err.Error(), "hint", words.HintIn(e.tag, err))
 	case newest.IsZero():
 		e.look(l.Name, "instrument.never")
 	case e.now.Sub(newest) > cmp.Or(i.Check.Light.Stale, staleAfter):
@@ -305,7 +303,7 @@ func (e *examination) against(ctx context.Context, l config.Line, src *input, re
 		switch s.Condition {
 		case model.Unfit:
 			unfit++
-			why = cmp.Or(why, strings.Join(sentences(s.Reasons), "; "))
+			why = cmp.Or(why, e.reasons(s.Reasons))
 		case model.Uncharted:
 		default:
 			inside++
@@ -334,7 +332,7 @@ const (
 // clock looks whether the times in the files fit those at which they were written, and go forward.
 func (e *examination) clock(l config.Line, newest []lying, alone map[string]time.Time, last time.Time) {
 	if by := last.Sub(e.now); by > aheadBy {
-		e.look(l.Name, "clock.future", "file", newest[len(newest)-1].Path, "by", words.Duration(by))
+		e.look(l.Name, "clock.future", "file", newest[len(newest)-1].Path, "by", e.lasted(by))
 		return
 	}
 	var off []time.Duration
@@ -345,14 +343,14 @@ func (e *examination) clock(l config.Line, newest []lying, alone map[string]time
 			continue
 		}
 		if was := alone[before.Path]; !was.IsZero() && was.Sub(at) > aheadBy && f.written.Sub(before.written) > time.Second {
-			e.look(l.Name, "clock.step", "file", f.Path, "by", words.Duration(was.Sub(at)))
+			e.look(l.Name, "clock.step", "file", f.Path, "by", e.lasted(was.Sub(at)))
 			return
 		}
 		before = f
 		off = append(off, at.Sub(f.written))
 	}
 	if zoneOff(off) != 0 {
-		e.look(l.Name, "clock.zone", "by", words.Duration(zoneOff(off).Abs()))
+		e.look(l.Name, "clock.zone", "by", e.lasted(zoneOff(off).Abs()))
 		return
 	}
 	e.fine(l.Name, "clock")

@@ -32,7 +32,7 @@ func (e *examination) server(ctx context.Context) bool {
 		err = fmt.Errorf("%s: %w: no answer within %v", x.Name, history.ErrAway, serverWait)
 	}
 	if err != nil {
-		e.wrong("", "server.bad", "reason", err.Error(), "hint", cmp.Or(words.Hint(err), e.say("server.log")))
+		e.wrong("", "server.bad", "reason", err.Error(), "hint", cmp.Or(words.HintIn(e.tag, err), e.say("server.log")))
 		e.waiting(ctx)
 		return false
 	}
@@ -66,7 +66,7 @@ func (e *examination) server(ctx context.Context) bool {
 
 // serverClock says by how much the server's clock differs from that of this computer.
 func (e *examination) serverClock(x history.Examination) {
-	put := []string{"by", fmt.Sprintf("%.1f", x.Ahead.Abs().Seconds()), "within", fmt.Sprintf("%.1f", x.Within.Seconds())}
+	put := []string{"by", e.figure(x.Ahead.Abs().Seconds()), "within", e.figure(x.Within.Seconds())}
 	apart := x.Ahead.Abs() - x.Within
 	switch {
 	case apart <= clockOff:
@@ -93,7 +93,7 @@ func (e *examination) waiting(ctx context.Context) {
 	ctx = context.WithoutCancel(ctx) // the file answers, also where the server took all the time
 	db, err := history.Read(ctx, e.config.History)
 	if err != nil {
-		e.wrong("", "history.bad", "reason", err.Error(), "hint", words.Hint(err))
+		e.wrong("", "history.bad", "reason", err.Error(), "hint", words.HintIn(e.tag, err))
 		return
 	}
 	defer db.Close() // it was only read
@@ -101,7 +101,7 @@ func (e *examination) waiting(ctx context.Context) {
 	for _, l := range e.config.Lines {
 		w, err := db.Waiting(ctx, l.Name)
 		if err != nil {
-			e.wrong("", "history.bad", "reason", err.Error(), "hint", words.Hint(err))
+			e.wrong("", "history.bad", "reason", err.Error(), "hint", words.HintIn(e.tag, err))
 			return
 		}
 		spectra += w.Spectra
@@ -113,5 +113,5 @@ func (e *examination) waiting(ctx context.Context) {
 		e.fine("", "server.brought")
 		return
 	}
-	e.look("", "server.waiting", "spectra", words.Number(spectra), "since", words.Moment(since.In(e.config.Zone())))
+	e.look("", "server.waiting", "spectra", e.count(spectra), "since", words.Moment(since.In(e.config.Zone())))
 }

@@ -7,10 +7,12 @@ import (
 	"go/parser"
 	"go/token"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 
 	"asusual/cmd/asusual/config"
+	"asusual/monitor"
 	"asusual/monitor/history"
 	"asusual/monitor/mqtt"
 )
@@ -83,4 +85,59 @@ func TestWhatIsMissingSaysWhatToTry(t *testing.T) {
 	if got := Hint(errors.Join(err)); !strings.HasPrefix(got, "asusual init FOLDER") {
 		t.Errorf("Hint(%v) = %q, want asusual init", err, got)
 	}
+}
+
+// What is to be tried after an error that doctor may meet has its German: every hint of a model, a history and the system, and that of
+// a reference that nobody approved.
+func TestDoctorsHintsInGerman(t *testing.T) {
+	tree, err := parser.ParseFile(token.NewFileSet(), "hint.go", nil, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	hints := []string{Hint(monitor.ErrNotApproved)}
+	for _, d := range tree.Decls {
+		f, ok := d.(*ast.FuncDecl)
+		if !ok || f.Name.Name != "ofModel" && f.Name.Name != "ofHistory" && f.Name.Name != "ofSystem" {
+			continue
+		}
+		ast.Inspect(f, func(n ast.Node) bool {
+			if r, ok := n.(*ast.ReturnStmt); ok {
+				hints = append(hints, plain(t, r.Results[0]))
+			}
+			return true
+		})
+	}
+	if len(hints) < 20 {
+		t.Errorf("%d hints were found, want all of them", len(hints))
+	}
+	for _, h := range hints {
+		if h != "" && (hintsGerman()[h] == "" || hintsGerman()[h] == h) {
+			t.Errorf("the hint %q has no German", h)
+		}
+	}
+	if got, want := HintIn("de", fmt.Errorf("a: %w", history.ErrFull)), "Platz auf der Platte schaffen"; got != want {
+		t.Errorf("HintIn(de, %v) = %q, want %q", history.ErrFull, got, want)
+	}
+	if got, want := HintIn("", history.ErrFull), Hint(history.ErrFull); got != want {
+		t.Errorf("HintIn(\"\", %v) = %q, want %q", history.ErrFull, got, want)
+	}
+}
+
+// plain is the value of a text that is put together of constants.
+func plain(t *testing.T, e ast.Expr) string {
+	t.Helper()
+	switch e := e.(type) {
+	case *ast.BinaryExpr:
+		return plain(t, e.X) + plain(t, e.Y)
+	case *ast.BasicLit:
+		s, err := strconv.Unquote(e.Value)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return s
+	case *ast.SelectorExpr:
+		return config.Name
+	}
+	t.Fatalf("a hint is made of %T", e)
+	return ""
 }
