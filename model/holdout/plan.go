@@ -2,6 +2,8 @@ package holdout
 
 import (
 	"fmt"
+	"slices"
+	"sort"
 	"time"
 
 	"asusual/model/finding"
@@ -86,11 +88,43 @@ func (s Set) blocks() ([]fold, []finding.Finding, error) {
 	return folds, []finding.Finding{finding.Of(finding.FewRuns, "", float64(len(s.Runs)), float64(len(folds)), fewestRuns)}, nil
 }
 
-// span returns how much production the rows stand for: from the first to the last, and one usual step more.
+// stopped is the pause within a run, where it is also longer than 20 usual ones, from which on it is a stop and no production: the gap that
+// ends a run where only pauses tell runs apart.
+const stopped = 30 * time.Minute
+
+// span returns how much production the rows stand for: from the first to the last, and one usual step more. Of a stop it counts as much as
+// of a usual pause: a run named by its lot may go on over nights, and a clock that was wrong once is years away. Zero is not known.
 func (s Set) span(r Range) time.Duration {
 	if s.Times == nil || r.Len() < 2 {
 		return 0
 	}
 	d := s.Times[r.To-1].Sub(s.Times[r.From])
+	if d > stopped {
+		d = s.worked(r)
+	}
 	return max(0, d+d/time.Duration(r.Len()-1))
+}
+
+// worked returns the time from the first of the rows to the last, without its stops. Of two rows that are further apart nothing is known.
+func (s Set) worked(r Range) (d time.Duration) {
+	if r.Len() == 2 {
+		return 0
+	}
+	pauses := make([]time.Duration, 0, r.Len()-1)
+	for i := r.From + 1; i < r.To; i++ {
+		pauses = append(pauses, s.Times[i].Sub(s.Times[i-1]))
+	}
+	slices.Sort(pauses)
+	usual := pauses[(len(pauses)-1)/2]
+	if usual == 0 { // a clock coarser than the pace
+		above := pauses[sort.Search(len(pauses), func(i int) bool { return pauses[i] > 0 }):]
+		usual = above[(len(above)-1)/2]
+	}
+	for _, p := range pauses {
+		if p > max(20*usual, stopped) {
+			p = usual
+		}
+		d += p
+	}
+	return d
 }

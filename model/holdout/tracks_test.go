@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"sync"
 	"testing"
 	"time"
@@ -332,5 +333,37 @@ func BenchmarkTracks(b *testing.B) {
 				}
 			}
 		})
+	}
+}
+
+// A run stands for the time it was produced in: without nights, long stops, and years of a wrong clock.
+func TestSpan(t *testing.T) {
+	const every = 10 * time.Second
+	steady := func(n int) (all []time.Duration) { return slices.Repeat([]time.Duration{every}, n-1) }
+	shift := steady(2880) // 8 h but for the last step
+	wrong := start.Sub(time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC))
+	coarse := slices.Repeat(append(make([]time.Duration, 5), time.Minute), 60)
+	for _, c := range []struct {
+		name   string
+		pauses []time.Duration
+		want   time.Duration
+	}{
+		{"8 hours", shift, 8 * time.Hour},
+		{"a stop of 25 minutes is production", slices.Concat(steady(100), []time.Duration{25 * time.Minute}, steady(100)), (198*every + 25*time.Minute) * 200 / 199},
+		{"two shifts and the night between", slices.Concat(shift, []time.Duration{16 * time.Hour}, shift), 16 * time.Hour},
+		{"one spectrum of a wrong clock", slices.Concat([]time.Duration{wrong}, steady(240)), 241 * every},
+		{"the same in a run of three", []time.Duration{wrong, every}, 3 * every},
+		{"the same in a run of two", []time.Duration{wrong}, 0},
+		{"one a night", slices.Repeat([]time.Duration{24 * time.Hour}, 4), 5 * 24 * time.Hour},
+		{"one an hour", slices.Repeat([]time.Duration{time.Hour}, 2), 3 * time.Hour},
+		{"six a minute, by whole minutes, with a night", slices.Concat(coarse, []time.Duration{16 * time.Hour}, coarse), 121 * time.Minute * 722 / 721},
+	} {
+		s := Set{Times: []time.Time{start}}
+		for _, p := range c.pauses {
+			s.Times = append(s.Times, s.Times[len(s.Times)-1].Add(p))
+		}
+		if got := s.span(Range{To: len(s.Times)}); (got - c.want).Abs() > time.Second {
+			t.Errorf("%s: span = %v, want %v", c.name, got, c.want)
+		}
 	}
 }

@@ -1,0 +1,41 @@
+package model_test
+
+import (
+	"testing"
+	"time"
+
+	"asusual/model"
+	"asusual/model/oatline"
+	"asusual/model/spectrum"
+	"asusual/model/verdict"
+)
+
+// days returns good days of each spectra.
+func days(t testing.TB, l *oatline.Line, from, n, each int) (all []spectrum.Spectrum) {
+	t.Helper()
+	for day := range n {
+		all = append(all, stretch(t, l, from+day, oatline.InUse, each)...)
+	}
+	return all
+}
+
+// TestLearnDespiteAWrongClock: one spectrum that an instrument dated years back, before somebody set its clock, makes no years of production.
+func TestLearnDespiteAWrongClock(t *testing.T) {
+	l := line(t, 1)
+	right := days(t, l, 0, 8, 120)
+	wrong := days(t, l, 0, 8, 120)
+	wrong[500].Time = time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
+	want := learn(t, right, model.Options{}).Limits
+	r := learn(t, wrong, model.Options{})
+	if got := r.Limits; got.Hours > 1.01*want.Hours || !got.Extrapolated {
+		t.Errorf("with a wrong clock: %.2f hours of production, extrapolated %v; want %.2f and true", got.Hours, got.Extrapolated, want.Hours)
+	}
+	for day := range 10 {
+		for _, turn := range play(r, stretch(t, l, 20+day, oatline.InUse, 120), nil) {
+			if turn.Verdict == verdict.Changed {
+				t.Errorf("after a wrong clock, good day %d: changed, %v", day, turn.Reasons)
+				break
+			}
+		}
+	}
+}
