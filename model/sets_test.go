@@ -39,3 +39,18 @@ func TestLearnDespiteAWrongClock(t *testing.T) {
 		}
 	}
 }
+
+// TestLearnWithAShortRun: a run of a few spectra among long ones, of which none is looked at while components are chosen, is no hindrance.
+func TestLearnWithAShortRun(t *testing.T) {
+	l := line(t, 1)
+	for _, runs := range [][]int{{352, 339, 1, 340, 340, 341}, {340, 340, 340, 340, 340, 1}} {
+		var all []spectrum.Spectrum
+		for day, n := range runs {
+			all = append(all, stretch(t, l, day, oatline.InUse, n)...)
+		}
+		r := learn(t, all, model.Options{KeepAll: true})
+		if got := r.Learning; len(got.Runs) != len(runs) || got.Components.K < 1 || got.Components.Table[0].Ratio >= 1 {
+			t.Errorf("runs of %d spectra: %d runs learned from, %+v", runs, len(got.Runs), got.Components)
+		}
+	}
+}

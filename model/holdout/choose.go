@@ -3,6 +3,7 @@ package holdout
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"asusual/model/finding"
 	"asusual/model/pretreat"
@@ -67,12 +68,17 @@ func ChooseK(s Set, opt Options, kMax int) (Choice, error) {
 	if err := s.trials(folds, opt, most, press, within); err != nil {
 		return Choice{}, err
 	}
+	told := func(f []float64) bool { return f != nil }
+	if !slices.ContainsFunc(press, told) {
+		return Choice{}, fmt.Errorf("holding out: of %d spectra none was placed", n)
+	}
 	c := Choice{Findings: notes, Table: table(press, within)}
 	c.K = choose(c.Table)
 	return c, nil
 }
 
-// trials fills press and within of every fold for 0 … most components, or as many as the spectra have directions for.
+// trials fills press and within of every fold for 0 … most components, or as many as the spectra have directions for. A fold that is so
+// short that none of it is among the rows looked at says nothing: its press stays nil.
 func (s Set) trials(folds []fold, opt Options, most int, press, within [][]float64) error {
 	n, p := s.X.Dims()
 	rows := opt.rows(n, p)
@@ -94,7 +100,10 @@ func (s Set) trials(folds []fold, opt Options, most int, press, within [][]float
 	whole := newTrial(all, most, nil)
 	return opt.all(len(folds), func(i int) error {
 		seen, held := split(rows, folds[i])
-		if len(seen) < 3 || len(held) == 0 {
+		if len(held) == 0 {
+			return nil
+		}
+		if len(seen) < 3 {
 			return fmt.Errorf("holding out %s: %d spectra are left to learn from and %d to place", folds[i].held[0].Name, len(seen), len(held))
 		}
 		y, of := x, scatter{}
@@ -189,14 +198,19 @@ func binned(x *mat.Dense, near int) (*mat.Dense, int) {
 	return y, (near + w - 1) / w
 }
 
-// table turns the folds' sums into what is shown, every held-out spectrum weighing the same.
+// table turns the folds' sums into what is shown, every held-out spectrum weighing the same. Folds of nil said nothing.
 func table(press, within [][]float64) []KRow {
-	most := len(press[0])
+	most := math.MaxInt
 	for _, f := range press {
-		most = min(most, len(f))
+		if f != nil {
+			most = min(most, len(f))
+		}
 	}
 	sum, left := make([]float64, most), make([]float64, most)
 	for i, f := range press {
+		if f == nil {
+			continue
+		}
 		for k := range most {
 			sum[k] += f[k]
 			left[k] += within[i][k]
