@@ -1,11 +1,14 @@
 package model_test
 
 import (
+	"bytes"
+	"strings"
 	"testing"
 	"time"
 
 	"asusual/model"
 	"asusual/model/oatline"
+	"asusual/model/pretreat"
 	"asusual/model/spectrum"
 	"asusual/model/verdict"
 )
@@ -51,6 +54,27 @@ func TestLearnWithAShortRun(t *testing.T) {
 		r := learn(t, all, model.Options{KeepAll: true})
 		if got := r.Learning; len(got.Runs) != len(runs) || got.Components.K < 1 || got.Components.Table[0].Ratio >= 1 {
 			t.Errorf("runs of %d spectra: %d runs learned from, %+v", runs, len(got.Runs), got.Components)
+		}
+	}
+}
+
+// TestLearnOfFewChannels: whatever pretreatment instruments of few channels are given, there is a reference that can be written and read,
+// or an error that says what is too little. What learning chooses by itself can be learned.
+func TestLearnOfFewChannels(t *testing.T) {
+	l := line(t, 5)
+	for _, p := range []int{8, 10, 12, 16, 18} {
+		all := few(t, days(t, l, 0, 2, 30), p)
+		for _, c := range append(pretreat.Candidates(all[0].Axis), pretreat.Named{Name: "auto"}) {
+			r, err := model.Learn(gather(all), model.Options{Pretreat: c.Steps, Auto: c.Name == "auto"})
+			if err != nil {
+				if c.Name == "auto" || !strings.Contains(err.Error(), "channels") {
+					t.Errorf("%d channels, %s: %v", p, c.Name, err)
+				}
+				continue
+			}
+			if _, err := model.Decode(bytes.NewReader(encode(t, r))); err != nil {
+				t.Errorf("%d channels, %s: reading the reference back: %v", p, c.Name, err)
+			}
 		}
 	}
 }

@@ -310,6 +310,11 @@ func centred(x *mat.Dense, mean []float64) *mat.Dense {
 	return y
 }
 
+// directionless is the share of the largest variance up to which a component is rounding and no direction: pretreated spectra of few
+// channels have fewer directions than channels, since a filter makes those at the ends from the ones within. Far above the rounding of
+// sums of products, and far below the noise of any detector.
+const directionless = 1e-12
+
 // newTrial learns a trial of the scatter, from near (nil: from nowhere).
 func newTrial(s scatter, most int, near *mat.Dense) trial {
 	const spare = 5
@@ -325,5 +330,8 @@ func newTrial(s scatter, most int, near *mat.Dense) trial {
 		t.total += c.At(j, j)
 	}
 	t.values, t.axes = project.Rough(func(w, v *mat.Dense) { w.Mul(v, &c) }, near, sweeps)
+	for t.most > 1 && !(t.values[t.most] > directionless*t.values[0]) { // one direction is left over, or there is no residual
+		t.most--
+	}
 	return t
 }

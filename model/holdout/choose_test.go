@@ -192,3 +192,35 @@ func BenchmarkChooseK(b *testing.B) {
 		})
 	}
 }
+
+// Pretreated spectra of few channels have fewer directions than channels: no more components than directions are tried, and of each what it
+// gives is a number. A second derivative of degree 2 makes the m channels at each end from the ones within: of p channels p − 2m directions
+// are left. One is left over, as of full spectra.
+func TestChooseKWithinTheDirections(t *testing.T) {
+	for _, c := range []struct {
+		channels, runs, most int
+		step                 pretreat.Step
+	}{
+		{16, 2, 7, pretreat.Step{Name: pretreat.Derivative, Order: 2}},
+		{18, 16, 15, pretreat.Step{Name: pretreat.Derivative}},
+		{10, 2, 6, pretreat.Step{Name: pretreat.Detrend}},
+	} {
+		sd := make([]float64, c.channels)
+		for j := range sd {
+			sd[j] = 0.01
+		}
+		s := noise(c.runs, 60, sd, 3)
+		got, err := ChooseK(s, Options{Steps: []pretreat.Step{c.step}}, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(got.Table) > c.most || got.K > c.most {
+			t.Errorf("%s of %d channels: %d components of %d tried, want at most %d", c.step.Name, c.channels, got.K, len(got.Table), c.most)
+		}
+		for _, row := range got.Table {
+			if v := row.Press + row.Ratio + row.Within; math.IsNaN(v) || math.IsInf(v, 0) {
+				t.Errorf("%s of %d channels: %+v", c.step.Name, c.channels, row)
+			}
+		}
+	}
+}

@@ -86,6 +86,7 @@ func newWeights(t trial, near int) *weights {
 
 // with sets the number of components.
 func (w *weights) with(k int) {
+	const most = 1e9 // of a component that is all noise, or nothing
 	w.k = k
 	noise := w.t.total
 	for _, v := range w.t.values[:k] {
@@ -93,7 +94,10 @@ func (w *weights) with(k int) {
 	}
 	noise = max(0, noise/float64(len(w.t.mean)-k))
 	for a, v := range w.t.values[:k] {
-		w.d[a] = min(noise/max(v-noise, 1e-9*v), 1e9)
+		w.d[a] = most
+		if u := max(v-noise, 1e-9*v); noise < most*u {
+			w.d[a] = noise / u
+		}
 	}
 }
 

@@ -113,6 +113,9 @@ func (t *Tried) measure(s holdout.Set, opt ChooseOptions) (float64, error) {
 	if err != nil {
 		return 0, err
 	}
+	if err := l.Validate(t.K); err != nil { // or learning would fail in the end, with these steps
+		return 0, err
+	}
 	lo, hi := s.Axis.Range()
 	r, err := Measure(s, p, l, Options{Places: 12, Starts: 48, Widths: []float64{(hi - lo) / 40, (hi - lo) / 12}})
 	if err != nil {
