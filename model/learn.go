@@ -173,7 +173,7 @@ func (l *learner) sift() error {
 	return nil
 }
 
-// timeStarts says in minutes how long runs took to settle, where the spectra carry times.
+// timeStarts says in minutes how long runs took to settle, where the spectra carry times that tell: those of a table may be its file's.
 func (l *learner) timeStarts(found *sift.Sifted) {
 	if l.set.Times == nil {
 		return
@@ -184,6 +184,9 @@ func (l *learner) timeStarts(found *sift.Sifted) {
 			continue
 		}
 		minutes := l.set.Times[r.From+n].Sub(l.set.Times[r.From]).Minutes()
+		if minutes == 0 {
+			continue
+		}
 		for i := range n {
 			found.Why[r.From+i] = finding.Of(finding.StartUp, r.Name, float64(n), minutes)
 		}

@@ -419,18 +419,19 @@ func TestLearnLeavesOutWhatDoesNotBelong(t *testing.T) {
 }
 
 // TestLearnLeavesOutStartUps: runs of which the first five minutes are a start-up are learned from where they have settled, and
-// the reason says when that was. Without times it does not speak of minutes.
+// the reason says when that was. Without times, or with one for all of a run as tables may have it, it does not speak of minutes.
 func TestLearnLeavesOutStartUps(t *testing.T) {
 	l := line(t, 7)
 	const early = 15
-	for _, timed := range []bool{true, false} {
+	for _, pace := range []time.Duration{20 * time.Second, 0, -1} { // of below zero: without times
+		timed := pace > 0
 		var all []spectrum.Spectrum
 		starts := map[string]bool{}
 		for day := range 8 {
 			for i, s := range slices.Concat(stretch(t, l, day, oatline.StartUp, early), stretch(t, l, day, oatline.InUse, 60)) {
 				s.File, s.Label, s.Time = fmt.Sprintf("%d-%03d.csv", day, i), oatline.InUse, time.Time{}
-				if timed {
-					s.Time = monday.AddDate(0, 0, day).Add(time.Duration(i) * 20 * time.Second)
+				if pace >= 0 {
+					s.Time = monday.AddDate(0, 0, day).Add(time.Duration(i) * pace)
 				}
 				starts[s.Name()] = i < early
 				all = append(all, s)

@@ -40,6 +40,7 @@ type bucket struct {
 type row struct {
 	name, run string
 	file      string
+	number    int // in its file, 0 in a file of one
 	time      time.Time
 }
 
@@ -53,7 +54,7 @@ func (t *Training) Add(condition string, s spectrum.Spectrum) {
 	}
 	b := t.bucket(condition, a.Axis)
 	b.x = append(b.x, a.Values...)
-	b.rows = append(b.rows, row{name: s.Name(), run: s.Run, file: s.File, time: s.Time})
+	b.rows = append(b.rows, row{name: s.Name(), run: s.Run, file: s.File, number: s.Row, time: s.Time})
 }
 
 // Usable returns the absorbance of a spectrum, or why it can be neither learned from nor judged.
@@ -172,15 +173,17 @@ func (t *Training) move(all, b *bucket) {
 	}
 }
 
-// sort brings the spectra into the order of runs (by their first time, then their name) and of time within a run.
-// The order of reading decides nothing, so the same spectra always give the same reference.
+// sort brings the spectra into the order of runs (by their first time, then their name) and of time within a run; at one time they are
+// in the order of their files and of the rows in them, as they are judged. The order of reading decides nothing, so the same spectra
+// always give the same reference.
 func (b *bucket) sort(gap time.Duration) {
 	order := make([]int, len(b.rows))
 	for i := range order {
 		order[i] = i
 	}
 	byTime := func(i, j int) int {
-		return cmp.Or(b.rows[i].time.Compare(b.rows[j].time), cmp.Compare(b.rows[i].name, b.rows[j].name))
+		v, w := &b.rows[i], &b.rows[j]
+		return cmp.Or(v.time.Compare(w.time), cmp.Compare(v.file, w.file), cmp.Compare(v.number, w.number), cmp.Compare(v.name, w.name))
 	}
 	slices.SortFunc(order, byTime)
 	if gap > 0 {

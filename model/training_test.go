@@ -146,3 +146,21 @@ func TestRunsOfTheHourThatComesTwice(t *testing.T) {
 		t.Errorf("gather cuts into the runs %q, want %q", runs, want)
 	}
 }
+
+// TestRowsOfOneTime: rows of a table that carry one time, as its file's, stay in their order: the second row comes before the tenth.
+func TestRowsOfOneTime(t *testing.T) {
+	axis := mustAxis(t, spectrum.Nanometre, 900, 1000, 1100)
+	var tr Training
+	for _, row := range []int{12, 3, 1, 2, 11, 10, 9, 4, 8, 5, 7, 6} {
+		for _, file := range []string{"b.csv", "a.csv"} {
+			s := numbered(axis, "lot 1", row, noon)
+			s.File, s.Row = file, row
+			tr.Add(Usual, s)
+		}
+	}
+	for i, w := range tr.gather(Usual, axis, 0).rows {
+		if want := fmt.Sprintf("%s.csv: row %d", []string{"a", "b"}[i/12], i%12+1); w.name != want {
+			t.Errorf("spectrum %d of one time is %s, want %s", i+1, w.name, want)
+		}
+	}
+}
