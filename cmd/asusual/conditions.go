@@ -93,47 +93,14 @@ func (a *app) lineAndReference(o conditionsOptions) (*config.Config, config.Line
 
 // nameGroup learns a condition from the spectra of an uncharted group. A watch that is running takes the new version of the
 // reference up by itself.
-func (a *app) nameGroup(ctx context.Context, o conditionsOptions, group, name string) (err error) {
-	c, l, ref, err := a.lineAndReference(o)
+func (a *app) nameGroup(ctx context.Context, o conditionsOptions, group, name string) error {
+	c, l, _, err := a.lineAndReference(o)
 	if err != nil {
 		return err
 	}
-	if err := config.CheckCondition(name); err != nil {
-		return usageError{err}
-	}
-	db, err := a.openHistory(ctx, c)
+	n, err := a.nameIn(ctx, c, l, group, name)
 	if err != nil {
 		return err
-	}
-	defer func() { err = errors.Join(err, db.Close()) }()
-	groups, err := groupsOf(ctx, db, l.Name)
-	if err != nil {
-		return err
-	}
-	g, err := findGroup(groups, group)
-	if err != nil {
-		return err
-	}
-	if now := pages.Became(ref, g.Name); now != "" {
-		return &words.Named{Group: g.Name, Name: now}
-	}
-	t, gone, err := a.groupSpectra(ctx, c, l, db, g.Name, name)
-	if err != nil {
-		return err
-	}
-	next, err := ref.WithCondition(model.Naming{Name: name, Group: g.Name, At: a.now().Truncate(time.Second)}, t)
-	if err != nil {
-		return errors.Join(append([]error{err}, few(gone)...)...)
-	}
-	if err := a.writeRevision(c, l, ref, next); err != nil {
-		return err
-	}
-	var unused []string
-	if before := g.Spectra - t.Len(name) - len(gone); before > 0 {
-		unused = append(unused, fmt.Sprintf("the first %d, which came before it was seen that they lie together", before))
-	}
-	for _, err := range few(gone) {
-		unused = append(unused, err.Error())
 	}
 	if a.json {
 		return writeJSON(a.out, struct {
@@ -141,14 +108,68 @@ func (a *app) nameGroup(ctx context.Context, o conditionsOptions, group, name st
 			Group   string   `json:"group"`
 			Spectra int      `json:"spectra"`
 			NotUsed []string `json:"not_used"`
-		}{revised("named", name, l, ref, next), g.Name, t.Len(name), orNone(unused)})
+		}{revised("named", name, l, n.from, n.reference), n.group, n.spectra, orNone(n.unused)})
 	}
-	a.say("%s is now the condition %s, learned from %s.", g.Name, name, words.Count(t.Len(name), "spectrum", "spectra"))
-	for _, what := range unused {
+	a.say("%s is now the condition %s, learned from %s.", n.group, name, words.Count(n.spectra, "spectrum", "spectra"))
+	for _, what := range n.unused {
 		a.say("  not used: %s", what)
 	}
-	a.say("%s is written anew (%s); a running watch takes it up.", l.Reference, next.Fingerprint())
+	a.say("%s is written anew (%s); %s.", l.Reference, n.reference.Fingerprint(), n.takenUp())
 	return nil
+}
+
+// A naming is a version of a reference that knows a group by its name.
+type naming struct {
+	*learned
+	group   string
+	spectra int      // that the condition was learned from
+	unused  []string // what else is of the group, and why it was not used
+}
+
+// nameIn names a group of a line of that configuration, and writes the next version of its reference.
+func (a *app) nameIn(ctx context.Context, c *config.Config, l config.Line, group, name string) (n *naming, err error) {
+	ref, _, err := a.reference("", l)
+	if err != nil {
+		return nil, err
+	}
+	if err := config.CheckCondition(name); err != nil {
+		return nil, usageError{err}
+	}
+	db, err := a.openHistory(ctx, c)
+	if err != nil {
+		return nil, err
+	}
+	defer func() { err = errors.Join(err, db.Close()) }()
+	groups, err := groupsOf(ctx, db, l.Name)
+	if err != nil {
+		return nil, err
+	}
+	g, err := findGroup(groups, group)
+	if err != nil {
+		return nil, err
+	}
+	if now := pages.Became(ref, g.Name); now != "" {
+		return nil, &words.Named{Group: g.Name, Name: now}
+	}
+	t, gone, err := a.groupSpectra(ctx, c, l, db, g.Name, name)
+	if err != nil {
+		return nil, err
+	}
+	next, err := ref.WithCondition(model.Naming{Name: name, Group: g.Name, At: a.now().Truncate(time.Second)}, t)
+	if err != nil {
+		return nil, errors.Join(append([]error{err}, few(gone)...)...)
+	}
+	n = &naming{group: g.Name, spectra: t.Len(name)}
+	if n.learned, err = a.writeRevision(c, l, ref, next); err != nil {
+		return nil, err
+	}
+	if before := g.Spectra - n.spectra - len(gone); before > 0 {
+		n.unused = append(n.unused, fmt.Sprintf("the first %d, which came before it was seen that they lie together", before))
+	}
+	for _, err := range few(gone) {
+		n.unused = append(n.unused, err.Error())
+	}
+	return n, nil
 }
 
 // A revisedLine says of a condition that was named or forgotten which version of the reference that made.
@@ -204,18 +225,20 @@ func (a *app) forgetCondition(o conditionsOptions, name string) error {
 	if err != nil {
 		return err
 	}
-	if err := a.writeRevision(c, l, ref, next); err != nil {
+	done, err := a.writeRevision(c, l, ref, next)
+	if err != nil {
 		return err
 	}
 	if a.json {
 		return writeJSON(a.out, revised("forgotten", name, l, ref, next))
 	}
 	a.say("%s is no condition any more; its spectra are uncharted from now on.", name)
-	a.say("%s is written anew (%s); a running watch takes it up.", l.Reference, next.Fingerprint())
+	a.say("%s is written anew (%s); %s.", l.Reference, next.Fingerprint(), done.takenUp())
 	return nil
 }
 
 // writeRevision writes the next version of the reference of a line, and its card.
-func (a *app) writeRevision(c *config.Config, l config.Line, from, next *model.Reference) error {
-	return (&learned{line: l, zone: c.Zone(), language: c.Site.Language, reference: next, from: from}).write()
+func (a *app) writeRevision(c *config.Config, l config.Line, from, next *model.Reference) (*learned, error) {
+	done := &learned{line: l, zone: c.Zone(), language: c.Site.Language, reference: next, from: from}
+	return done, done.write()
 }

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"log/slog"
 	"os"
 	"slices"
@@ -130,13 +129,20 @@ func (r *shifts) acknowledge(ctx context.Context, line, who, why string) error {
 	return err
 }
 
-// nameLive makes a condition of a group, as the command conditions name does.
-func (r *shifts) nameLive(ctx context.Context, line, group, name string) error {
+// nameLive makes a condition of a group, as the command conditions name does, of the line as it is watched: what stands in the
+// configuration by now is for the next start.
+func (r *shifts) nameLive(ctx context.Context, line, group, name string) (said string, err error) {
 	r.naming.Lock()
 	defer r.naming.Unlock()
-	silent := *r.app
-	silent.out, silent.quiet = io.Discard, true
-	return silent.nameGroup(ctx, conditionsOptions{line: line}, group, name)
+	l, err := r.config.Find(line)
+	if err != nil {
+		return "", err
+	}
+	n, err := r.nameIn(ctx, r.config, l, group, name)
+	if err != nil || !n.waits() {
+		return "", err
+	}
+	return "the reference with the new condition is written; " + n.takenUp(), nil
 }
 
 // join has the page told what the watch of a line finds, and tells it the last hour.

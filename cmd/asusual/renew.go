@@ -111,6 +111,7 @@ func (a *app) again(ctx context.Context, c *config.Config, l config.Line, k *con
 // groupSpectra reads the spectra of a group again from the folder of the line, as those of a condition of that name. What
 // cannot be had any more comes back, too.
 func (a *app) groupSpectra(ctx context.Context, c *config.Config, l config.Line, db *history.DB, group, name string) (*model.Training, []error, error) {
+	l.ApprovedOnly = false // the reference judges nothing here
 	w, err := a.watched(ctx, c, l, slog.New(slog.DiscardHandler))
 	if err != nil {
 		return nil, nil, err

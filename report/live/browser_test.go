@@ -89,7 +89,8 @@ func testShows(t *testing.T, b *browser.Browser) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			yes := func(context.Context, string, string, string) error { return nil }
-			s := sampleSite(t, Options{Acknowledge: yes, Name: yes}, c.changed, at(11, 55))
+			named := func(context.Context, string, string, string) (string, error) { return "", nil }
+			s := sampleSite(t, Options{Acknowledge: yes, Name: named}, c.changed, at(11, 55))
 			url, _ := serving(t, s, "127.0.0.1:0")
 			b.Load(t, url, c.view)
 			until(t, b, `document.querySelectorAll(".plot svg").length === 3 && document.getElementById("clock").textContent !== ""`)
@@ -282,7 +283,8 @@ func TestAccessible(t *testing.T) {
 	axe := browser.ReadAxe(t)
 	b := browser.New(t)
 	yes := func(context.Context, string, string, string) error { return nil }
-	s := sampleSite(t, Options{Acknowledge: yes, Name: yes}, true, at(11, 55))
+	named := func(context.Context, string, string, string) (string, error) { return "", nil }
+	s := sampleSite(t, Options{Acknowledge: yes, Name: named}, true, at(11, 55))
 	url, _ := serving(t, s, "127.0.0.1:0")
 	for _, v := range []browser.View{{Width: 1280}, {Width: 390, Dark: true}} {
 		b.Load(t, url, v)

@@ -343,11 +343,11 @@ func (d *deadlined) SetWriteDeadline(t time.Time) error { d.write = t; return ni
 func TestAChangeTakesItsTime(t *testing.T) {
 	w := &deadlined{httptest.NewRecorder(), at(11, 55), at(11, 55)}
 	asked := false
-	o := Options{Name: func(context.Context, string, string, string) error {
+	o := Options{Name: func(context.Context, string, string, string) (string, error) {
 		if asked = true; !w.read.IsZero() || !w.write.IsZero() {
 			t.Errorf("while the group is named the deadlines are %v and %v, want none", w.read, w.write)
 		}
-		return nil
+		return "", nil
 	}}
 	r := httptest.NewRequest("POST", "http://localhost:8080/line/filler-3/name", strings.NewReader(`{"group":"group A","name":"leak"}`))
 	r.Header.Set("Content-Type", "application/json")
@@ -365,12 +365,12 @@ func TestChanges(t *testing.T) {
 			done = append(done, line+" "+who+": "+why)
 			return nil
 		},
-		Name: func(_ context.Context, line, group, name string) error {
+		Name: func(_ context.Context, line, group, name string) (string, error) {
 			done = append(done, line+" "+group+" "+name)
 			if name == "usual" {
-				return errors.New("usual is taken")
+				return "", errors.New("usual is taken")
 			}
-			return nil
+			return "a watch takes it up once it is approved", nil
 		},
 	}
 	h := sampleSite(t, o, true, at(11, 55)).Handler()
@@ -406,6 +406,11 @@ func TestChanges(t *testing.T) {
 		if w := post(h, c.path, c.body, change); w.Code != c.code || strings.Join(done, "; ") != c.done {
 			t.Errorf("%s: POST %s = %d, done %q; want %d, %q", c.what, c.path, w.Code, done, c.code, c.done)
 		}
+	}
+	o.Language = report.German()
+	german := post(sampleSite(t, o, true, at(11, 55)).Handler(), name, `{"group":"group A","name":"leak"}`, func(*http.Request) {})
+	if got, want := strings.TrimSpace(german.Body.String()), `{"said":"eine Überwachung übernimmt sie, sobald sie freigegeben ist"}`; got != want {
+		t.Errorf("what is to be known of a name that was given is answered as %s, want %s", got, want)
 	}
 	bare := sampleSite(t, Options{}, true, at(11, 55)).Handler()
 	if w := post(bare, take, `{}`); w.Code != 404 {

@@ -19,7 +19,7 @@ var regen = flag.Bool("regen", false, "write the golden pages anew")
 func TestPages(t *testing.T) {
 	both := Options{
 		Acknowledge: func(context.Context, string, string, string) error { return nil },
-		Name:        func(context.Context, string, string, string) error { return nil },
+		Name:        func(context.Context, string, string, string) (string, error) { return "", nil },
 	}
 	many, german := both, both
 	many.Lines = []string{"Filler " + nasty, "Filler 4"}

@@ -243,14 +243,18 @@ func ask(w http.ResponseWriter, r *http.Request, into any, allowed bool) (ok boo
 	return true
 }
 
-// told answers a request for a change.
-func (l *Line) told(w http.ResponseWriter, err error) {
+// told answers a request for a change: with what is to be said of one that was made, or why it was not.
+func (l *Line) told(w http.ResponseWriter, said string, err error) {
 	_ = http.NewResponseController(w).SetWriteDeadline(time.Now().Add(patience))
 	if err != nil {
 		http.Error(w, l.site.lang.Answered(err.Error(), l.site.opt.Zone, l.site.opt.Now()), http.StatusConflict)
 		return
 	}
-	l.site.json(w, map[string]string{})
+	answer := map[string]string{}
+	if said != "" {
+		answer["said"] = l.site.lang.Answered(said, l.site.opt.Zone, l.site.opt.Now())
+	}
+	l.site.json(w, answer)
 }
 
 // plain is what a person wrote, without what cannot be seen; "" where it is longer than most characters.
@@ -280,7 +284,7 @@ func (l *Line) acknowledge(w http.ResponseWriter, r *http.Request) {
 		http.Error(w, l.site.lang.Said("who it is, in at most 80 characters, and why, in at most 400, are needed"), http.StatusBadRequest)
 		return
 	}
-	l.told(w, l.site.opt.Acknowledge(r.Context(), l.name, who, why))
+	l.told(w, "", l.site.opt.Acknowledge(r.Context(), l.name, who, why))
 }
 
 func (l *Line) nameGroup(w http.ResponseWriter, r *http.Request) {
@@ -296,5 +300,6 @@ func (l *Line) nameGroup(w http.ResponseWriter, r *http.Request) {
 		http.Error(w, l.site.lang.Said("a name of 1 to 80 characters is needed"), http.StatusBadRequest)
 		return
 	}
-	l.told(w, l.site.opt.Name(r.Context(), l.name, in.Group, name))
+	said, err := l.site.opt.Name(r.Context(), l.name, in.Group, name)
+	l.told(w, said, err)
 }

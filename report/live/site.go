@@ -27,8 +27,9 @@ type Options struct {
 	// Acknowledge is called when somebody takes notice of the alarm of a line, and says who it is and why. nil: the page does not
 	// offer it.
 	Acknowledge func(ctx context.Context, line, who, why string) error
-	// Name is called to make a condition of a group. nil: the page does not offer it.
-	Name func(ctx context.Context, line, group, name string) error
+	// Name is called to make a condition of a group. What has to be said to who asked comes back, "" for nothing. nil: the page
+	// does not offer it.
+	Name func(ctx context.Context, line, group, name string) (said string, err error)
 }
 
 // The paces of a stream.

@@ -113,13 +113,13 @@
     });
   };
 
-  // post asks for a change, and says where it was not done.
+  // post asks for a change, and says where it was not done, and what is to be known of one that was.
   const post = async (what, body, said) => {
     write(said, "");
     try {
       const r = await fetch("/line/" + line + "/" + what, { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(body) });
       const text = await r.text();
-      if (!r.ok) write(said, say(words.failed, { reason: text.trim() }));
+      write(said, r.ok ? JSON.parse(text).said || "" : say(words.failed, { reason: text.trim() }));
       return r.ok;
     } catch (e) {
       write(said, say(words.failed, { reason: String(e.message || e) }));

@@ -1,0 +1,130 @@
+package main
+
+import (
+	"bytes"
+	"errors"
+	"io"
+	"log/slog"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"asusual/cmd/asusual/config"
+	"asusual/model"
+	"asusual/monitor"
+	"asusual/monitor/history"
+	"asusual/report"
+)
+
+// A groupFound is a line, that accepts approved references only, with a group of uncharted spectra in its history.
+type groupFound struct {
+	*shifts
+	line  config.Line
+	group history.Group
+	out   *bytes.Buffer
+}
+
+// foundGroup has a morning with a weak oil pump judged by a reference that nobody approved yet.
+func foundGroup(t *testing.T) *groupFound {
+	t.Helper()
+	dir := t.TempDir()
+	file, good, later, spectra := filepath.Join(dir, "asusual.toml"), filepath.Join(dir, "good"), filepath.Join(dir, "later"), filepath.Join(dir, "spectra")
+	if err := errors.Join(
+		writeOats(good, "good", writeTable), writeOats(later, "oil pump", writeFiles), os.Mkdir(spectra, 0o755),
+		os.WriteFile(file, []byte("[site]\ntime-zone = \"UTC\"\n[[line]]\nname = \"Filler 3\"\nwatch = \"spectra\"\ngood = \"good\"\nreference = \"line.reference\"\napproved-only = true\n"), 0o644),
+		copyFiles(filepath.Join(later, "2026-11-20-a"), spectra, 90),
+	); err != nil {
+		t.Fatal(err)
+	}
+	if status, _, said := call(t, "learn", "--pretreat", "snv", "--config", file); status != statusDone {
+		t.Fatalf("learn = %d: %s", status, said)
+	}
+	g := &groupFound{out: &bytes.Buffer{}}
+	a := &app{out: g.out, errOut: io.Discard, configFile: file, now: time.Now}
+	c, err := a.config()
+	if err != nil {
+		t.Fatal(err)
+	}
+	g.shifts, g.line = &shifts{app: a, config: c, lines: c.Lines, log: slog.New(slog.DiscardHandler)}, c.Lines[0]
+	any := g.line
+	any.ApprovedOnly = false
+	w, err := a.watched(t.Context(), c, any, g.log)
+	if err != nil {
+		t.Fatal(err)
+	}
+	g.keeping(t, func(db *history.DB) error {
+		w.History = db
+		if err := monitor.CatchUp(t.Context(), w); err != nil {
+			return err
+		}
+		all, err := groupsOf(t.Context(), db, g.line.Name)
+		if err == nil && len(all) > 0 {
+			g.group = all[0]
+		}
+		return err
+	})
+	if g.group.Name == "" {
+		t.Fatal("history has no group")
+	}
+	return g
+}
+
+// keeping does something with the history, open to be written.
+func (g *groupFound) keeping(t *testing.T, act func(*history.DB) error) {
+	t.Helper()
+	db, err := history.Open(t.Context(), g.config.History, "test")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := errors.Join(act(db), db.Close()); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func (g *groupFound) reference(t *testing.T) *model.Reference {
+	t.Helper()
+	ref, _, err := g.app.reference("", g.line)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return ref
+}
+
+// On a line that accepts approved references only a group can be named while a version waits, and it is said that the watch does not take it
+// up yet.
+func TestNamingWhereAVersionWaits(t *testing.T) {
+	g := foundGroup(t)
+	said, err := g.nameLive(t.Context(), "Filler 3", g.group.Name, "weak oil")
+	if err != nil || said != "the reference with the new condition is written; a watch takes it up once it is approved" {
+		t.Errorf("nameLive by a reference that nobody approved = %q, %v, want it named and said that it waits", said, err)
+	}
+	if german := report.German().Said(said); !strings.Contains(german, "sobald sie freigegeben ist") {
+		t.Errorf("in German it is said as %q", german)
+	}
+	next, err := g.reference(t).Approve("Ada", "seen", time.Now())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := g.writeRevision(g.config, g.line, g.reference(t), next); err != nil {
+		t.Fatal(err)
+	}
+	if err := g.forgetCondition(conditionsOptions{}, "weak oil"); err != nil || !strings.Contains(g.out.String(), "; a watch takes it up once it is approved; until then the one before is in force.") {
+		t.Errorf("forget says %s, %v, want that the version before is in force until somebody approves", g.out, err)
+	}
+}
+
+// The page names a group of what is watched, whatever the configuration says by now.
+func TestThePageNamesWhatIsWatched(t *testing.T) {
+	g := foundGroup(t)
+	if err := os.WriteFile(g.configFile, []byte("[[line]]\nname = \"Filler 4\"\nwatch = \"elsewhere\"\n[history]\nfile = \"other.history\"\n"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := g.nameLive(t.Context(), "Filler 3", g.group.Name, "weak oil"); err != nil {
+		t.Fatalf("nameLive after the configuration was edited: %v", err)
+	}
+	if names := (&learned{reference: g.reference(t)}).conditionNames(); len(names) != 1 || names[0] != "weak oil" {
+		t.Errorf("the reference that is watched knows %v, want the name that was given", names)
+	}
+}
