@@ -51,7 +51,7 @@ func (a *app) handover(ctx context.Context, o handoverOptions) (err error) {
 	}
 	page, h, err := a.handoverOf(ctx, c, db, l, span, a.now())
 	if errors.Is(err, pages.ErrThere) {
-		there := filepath.Join(shelfOf(c).Of(l.Name, span), pages.HandoverName)
+		there := filepath.Join(shelfOf(c).At(l.Name, span), pages.HandoverName)
 		return &words.ReportThere{Page: there, History: a.historyFile}
 	}
 	if errors.Is(err, pages.ErrNothing) {

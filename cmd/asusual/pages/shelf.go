@@ -26,7 +26,7 @@ import (
 //	2026-11-25/day/figures.json         every figure of it; tables of what the pictures draw beside
 //	2026-11-25/day/shift.json           what the index says of it
 //
-// With several lines each has a folder of its own between.
+// With several lines each has a folder of its own between. What was written while there was one line, or several, is found where it lies.
 type Shelf struct {
 	Folder   string
 	Site     string
@@ -59,24 +59,46 @@ type summary struct {
 	Strip    []*float64     `json:"strip"`              // the distance in equal parts of the shift; null where there was nothing to judge
 }
 
-// folder returns the folder of a line's reports.
-func (s Shelf) folder(line string) string {
+// folders returns where reports of a line may lie: the folder of what is written now, and that of a site with one line, or several.
+func (s Shelf) folders(line string) [2]string {
+	one, several := s.Folder, filepath.Join(s.Folder, keep.FolderName(line))
 	if len(s.Lines) > 1 {
-		return filepath.Join(s.Folder, keep.FolderName(line))
+		return [2]string{several, one}
 	}
-	return s.Folder
+	return [2]string{one, several}
 }
 
-// Of returns the folder of the report of a shift.
-func (s Shelf) Of(line string, span shift.Span) string {
-	return filepath.Join(s.folder(line), span.Date, keep.FolderName(span.Name))
+// of returns the folder of the report of a shift in one of the folders.
+func of(folder string, span shift.Span) string {
+	return filepath.Join(folder, span.Date, keep.FolderName(span.Name))
+}
+
+// Of returns the folder that the report of a shift is written to.
+func (s Shelf) Of(line string, span shift.Span) string { return of(s.folders(line)[0], span) }
+
+// At returns the folder that the report of a shift lies in; that of Of where there is none.
+func (s Shelf) At(line string, span shift.Span) string {
+	now, before := s.Of(line, span), of(s.folders(line)[1], span)
+	if isThere(now) || !isThere(before) {
+		return now
+	}
+	if one, err := s.read(filepath.Join(before, summaryName)); err != nil || one.Line != line {
+		return now
+	}
+	return before
+}
+
+// isThere reports whether a folder has the page of a shift.
+func isThere(folder string) bool {
+	_, err := os.Stat(filepath.Join(folder, HandoverName))
+	return err == nil
 }
 
 // Has reports whether the report of a shift is there, and of how much it tells: as Received counts; 0 where it does not say. One that
 // was written before the shift had ended is not the shift's.
 func (s Shelf) Has(line string, span shift.Span) (received int, there bool) {
-	folder := s.Of(line, span)
-	if _, err := os.Stat(filepath.Join(folder, HandoverName)); err != nil {
+	folder := s.At(line, span)
+	if !isThere(folder) {
 		return 0, false
 	}
 	one, err := s.read(filepath.Join(folder, summaryName))
@@ -106,7 +128,7 @@ func (s Shelf) Put(ctx context.Context, src Source, span shift.Span) (page strin
 	if err != nil {
 		return "", h, err
 	}
-	if there, err := keep.ReadFile(filepath.Join(folder, HandoverName)); s.Spare && !errors.Is(err, fs.ErrNotExist) && !bytes.Equal(there, p.HTML) {
+	if there, err := keep.ReadFile(filepath.Join(s.At(src.Line, span), HandoverName)); s.Spare && !errors.Is(err, fs.ErrNotExist) && !bytes.Equal(there, p.HTML) {
 		return "", h, ErrThere
 	}
 	one := summary{
@@ -174,24 +196,29 @@ func strip(h report.Handover) []*float64 {
 // Index writes index.html over all reports that lie in the folder.
 func (s Shelf) Index() error {
 	index := report.Index{Site: s.Site, Zone: s.Zone, Language: s.Language}
+	looked := map[string]*reports{} // the folder that one line would have, the others look into as well
 	for _, line := range s.Lines {
 		entry := report.IndexLine{Name: line}
-		found, err := fs.Glob(os.DirFS(s.folder(line)), "*/*/"+summaryName)
-		if err != nil {
-			return err
+		type key struct {
+			name string
+			from int64
 		}
-		for _, name := range found {
-			path := filepath.Join(s.folder(line), filepath.FromSlash(name))
-			if _, err := os.Stat(filepath.Join(filepath.Dir(path), HandoverName)); errors.Is(err, fs.ErrNotExist) {
-				continue // its page was not written to the end
+		listed := map[key]bool{}
+		for _, folder := range s.folders(line) {
+			found := looked[folder]
+			if found == nil {
+				var err error
+				if found, err = s.look(folder); err != nil {
+					return err
+				}
+				looked[folder] = found
+				entry.Unread = append(entry.Unread, found.unread...) // said once
 			}
-			one, err := s.read(path)
-			if err != nil || !one.Verdict.Known() || !one.To.After(one.From) { // one damaged file keeps no other report from the index
-				entry.Unread = append(entry.Unread, s.fromHere(path))
-				continue
-			}
-			if one.Line == line {
-				entry.Shifts = append(entry.Shifts, s.entry(path, one))
+			for _, one := range found.of[line] {
+				if k := (key{one.Name, one.From.UnixNano()}); !listed[k] {
+					listed[k] = true
+					entry.Shifts = append(entry.Shifts, one)
+				}
 			}
 		}
 		slices.SortFunc(entry.Shifts, func(a, b report.IndexShift) int { return b.From.Compare(a.From) })
@@ -203,6 +230,33 @@ func (s Shelf) Index() error {
 	}
 	_, err = Write(s.Folder, "index.html", "index-", page)
 	return err
+}
+
+// A reports is what lies in a folder of reports, as the index says it.
+type reports struct {
+	of     map[string][]report.IndexShift // by line
+	unread []string
+}
+
+func (s Shelf) look(folder string) (*reports, error) {
+	found, err := fs.Glob(os.DirFS(folder), "*/*/"+summaryName)
+	if err != nil {
+		return nil, err
+	}
+	r := &reports{of: map[string][]report.IndexShift{}}
+	for _, name := range found {
+		path := filepath.Join(folder, filepath.FromSlash(name))
+		if _, err := os.Stat(filepath.Join(filepath.Dir(path), HandoverName)); errors.Is(err, fs.ErrNotExist) {
+			continue // its page was not written to the end
+		}
+		one, err := s.read(path)
+		if err != nil || !one.Verdict.Known() || !one.To.After(one.From) { // one damaged file keeps no other report from the index
+			r.unread = append(r.unread, s.fromHere(path))
+			continue
+		}
+		r.of[one.Line] = append(r.of[one.Line], s.entry(path, one))
+	}
+	return r, nil
 }
 
 func (s Shelf) read(path string) (summary, error) {

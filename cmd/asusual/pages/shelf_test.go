@@ -84,6 +84,49 @@ func TestADamagedReportIsNamed(t *testing.T) {
 	}
 }
 
+// The reports of a site that had one line, or several, stay in the index where it has more, or one, and are not written a second time.
+func TestReportsOfOneLineAndOfSeveral(t *testing.T) {
+	span := shift.Span{Name: "day", Date: "2026-11-25", From: start, To: start.Add(8 * time.Hour)}
+	next := shift.Span{Name: "day", Date: "2026-11-26", From: start.Add(24 * time.Hour), To: start.Add(32 * time.Hour)}
+	for _, lines := range [][2][]string{{{"Filler 3"}, {"Filler 2", "Filler 3"}}, {{"Filler 2", "Filler 3"}, {"Filler 3"}}} {
+		before := Shelf{Folder: t.TempDir(), Zone: time.UTC, Lines: lines[0]}
+		now := Shelf{Folder: before.Folder, Zone: time.UTC, Lines: lines[1]}
+		put := func(s Shelf, span shift.Span) {
+			t.Helper()
+			one := summary{Version: 1, Line: "Filler 3", Shift: span.Name, From: span.From, To: span.To, Verdict: report.AsUsual, Received: 7}
+			if _, err := s.lay(s.Of("Filler 3", span), one, report.Page{HTML: []byte("a page")}); err != nil {
+				t.Fatal(err)
+			}
+		}
+		listed := func() int {
+			t.Helper()
+			if err := now.Index(); err != nil {
+				t.Fatal(err)
+			}
+			b, err := os.ReadFile(filepath.Join(now.Folder, "index.html"))
+			if err != nil {
+				t.Fatal(err)
+			}
+			return strings.Count(string(b), `/handover.html"`)
+		}
+		put(before, span)
+		put(now, next)
+		if n, there := now.Has("Filler 3", span); n != 7 || !there || now.At("Filler 3", span) != before.Of("Filler 3", span) {
+			t.Errorf("from %v to %v: the report of before is there: %v, tells of %d, want it there, of 7", lines[0], lines[1], there, n)
+		}
+		if _, there := now.Has("Filler 2", span); there {
+			t.Errorf("from %v to %v: the report of Filler 3 counts as that of Filler 2", lines[0], lines[1])
+		}
+		if n := listed(); n != 2 {
+			t.Errorf("from %v to %v: the index leads to %d reports, want both", lines[0], lines[1], n)
+		}
+		put(now, span) // made once more, it is listed once
+		if n := listed(); n != 2 {
+			t.Errorf("from %v to %v: the index leads to %d reports once one is made anew, want 2", lines[0], lines[1], n)
+		}
+	}
+}
+
 // A report whose page could not be written has all that the index needs: once the page is there nothing is missing.
 func TestAReportWhosePageIsNotWritten(t *testing.T) {
 	folder := t.TempDir()
