@@ -65,7 +65,7 @@ func (a *app) handover(ctx context.Context, o handoverOptions) (err error) {
 }
 
 // spanOf returns the shift that the options mean: without any, the one that ended last, or, where history has nothing of it,
-// the one of the newest spectrum.
+// the one of the newest spectrum, or file that could not be read.
 func (a *app) spanOf(ctx context.Context, c *config.Config, db *history.DB, l config.Line, o handoverOptions) (shift.Span, error) {
 	plan := c.Plan()
 	if o.date != "" {
@@ -75,22 +75,27 @@ func (a *app) spanOf(ctx context.Context, c *config.Config, db *history.DB, l co
 		}
 		return span, nil
 	}
-	_, newest, ok, err := db.Span(ctx, l.Name)
+	now := a.now()
+	_, newest, ok, err := db.Came(ctx, l.Name)
+	if err == nil && newest.After(now) { // a file may bear any time; spectra of a day to come are a demo's
+		if _, last, some, failed := db.Span(ctx, l.Name); some || failed != nil {
+			newest, err = last, failed
+		}
+	}
 	if err != nil {
 		return shift.Span{}, err
 	}
 	if !ok {
 		return shift.Span{}, &words.NoSpectraInPeriod{Line: l.Name, Period: "any shift"}
 	}
-	now := a.now()
 	if o.shift != "" {
 		return lastNamed(plan, o.shift, now)
 	}
 	span := plan.Last(now)
-	for _, err := range db.Newest(ctx, history.Query{Line: l.Name, From: span.From, To: span.To}, 1) {
+	if n, err := pages.Received(ctx, db, l.Name, span); err != nil || n > 0 {
 		return span, err
 	}
-	// Nobody has watched since, or it was a demo's day: the shift of the newest spectrum.
+	// Nobody has watched since, or it was a demo's day.
 	if at, running := plan.At(newest); running {
 		return at, nil
 	}

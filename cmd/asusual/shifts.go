@@ -122,10 +122,10 @@ func (r *shifts) reports(ctx context.Context, l config.Line, until time.Time, wr
 	}
 }
 
-// missing returns the shifts that ended by then, not longer than missedMost before, that history has spectra of and that have no whole
-// report, the oldest first. older reports whether history has spectra from before.
+// missing returns the shifts that ended by then, not longer than missedMost before, that history has something of and that have no whole
+// report, the oldest first. older reports whether history has something from before.
 func (r *shifts) missing(ctx context.Context, l config.Line, until time.Time) (spans []shift.Span, older bool) {
-	first, newest, ok, err := r.db.Span(ctx, l.Name)
+	first, newest, ok, err := r.db.Came(ctx, l.Name)
 	if err != nil && ctx.Err() == nil {
 		r.log.Error("which shifts have no report cannot be found out", "line", l.Name, "reason", err)
 	}
@@ -142,10 +142,8 @@ func (r *shifts) missing(ctx context.Context, l config.Line, until time.Time) (s
 			if s.From.After(newest) || r.whole(ctx, l, s, until) {
 				continue
 			}
-			for _, err := range r.db.Newest(ctx, history.Query{Line: l.Name, From: s.From, To: s.To}, 1) {
-				if err == nil {
-					spans = append(spans, s)
-				}
+			if n, err := pages.Received(ctx, r.db, l.Name, s); err == nil && n > 0 {
+				spans = append(spans, s)
 			}
 		}
 	}

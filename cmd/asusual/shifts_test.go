@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"log/slog"
 	"os"
@@ -17,6 +18,7 @@ import (
 	"asusual/cmd/asusual/config"
 	"asusual/cmd/asusual/pages"
 	"asusual/cmd/asusual/shift"
+	"asusual/cmd/asusual/words"
 	"asusual/model/verdict"
 	"asusual/monitor"
 	"asusual/monitor/history"
@@ -126,8 +128,7 @@ func TestAReportThatLacksWhatCameLater(t *testing.T) {
 		{what: "a spectrum that settled", now: "2026-11-25T14:02:00Z", more: judgedAt("13:59.csv", at("2026-11-25T13:59:00Z")), spectra: 3, want: 1},
 		{what: "nothing more after it", now: "2026-11-25T14:02:00Z", spectra: 3, want: 1},
 		{what: "the spectra of a share that was away", now: "2026-11-25T22:02:00Z", more: judgedAt("13:30.csv", at("2026-11-25T13:30:00Z")), spectra: 4, want: 2},
-		{what: "a file that cannot be read", now: "2026-11-26T06:02:00Z", more: history.Judged{File: fileAt("bad.csv", at("2026-11-25T13:40:00Z")),
-			Unreadable: []history.Unreadable{{Reason: "cut off", Time: at("2026-11-25T13:40:00Z"), Count: 1}}}, spectra: 4, want: 3},
+		{what: "a file that cannot be read", now: "2026-11-26T06:02:00Z", more: unreadableAt("bad.csv", at("2026-11-25T13:40:00Z")), spectra: 4, want: 3},
 		{what: "a spectrum of three days before", now: "2026-11-28T14:02:00Z", more: judgedAt("13:50.csv", at("2026-11-25T13:50:00Z")), spectra: 4, want: 3},
 	} {
 		if step.more.File.Name != "" {
@@ -203,6 +204,52 @@ func TestReportsOfManyLinesAtOnce(t *testing.T) {
 	if n := bytes.Count(index, []byte("/"+pages.HandoverName+`"`)); err != nil || n != 4 {
 		t.Errorf("the index leads to %d reports, %v, want 4", n, err)
 	}
+}
+
+// A shift whose files could not be read, all of them, is a shift: it gets its report, and is the one that ended last.
+func TestAShiftOfUnreadableFiles(t *testing.T) {
+	now := at("2026-11-25T15:00:00Z")
+	for _, c := range []struct {
+		what    string
+		spectra []time.Time
+		bad     []time.Time
+		missing string
+		last    string // of handover without options
+	}{
+		{"after a day as usual", []time.Time{at("2026-11-24T07:00:00Z")}, []time.Time{at("2026-11-25T07:00:00Z")}, "2026-11-24 early, 2026-11-25 early", "2026-11-25 early"},
+		{"on the first day", nil, []time.Time{at("2026-11-25T07:00:00Z")}, "2026-11-25 early", "2026-11-25 early"},
+		{"days ago", []time.Time{at("2026-11-20T07:00:00Z")}, []time.Time{at("2026-11-21T07:00:00Z")}, "2026-11-20 early, 2026-11-21 early", "2026-11-21 early"},
+		{"of times to come", []time.Time{at("2026-11-20T07:00:00Z")}, []time.Time{at("2030-11-21T07:00:00Z")}, "2026-11-20 early", "2026-11-20 early"},
+		{"none", nil, nil, "", "no spectra"},
+	} {
+		r, _ := shiftsWith(t, func() time.Time { return now }, c.spectra...)
+		for _, at := range c.bad {
+			if err := r.db.Append(t.Context(), history.Batch{Line: "Filler 3", Files: []history.Judged{unreadableAt("bad.csv", at)}}); err != nil {
+				t.Fatal(err)
+			}
+		}
+		spans, _ := r.missing(t.Context(), r.lines[0], now)
+		var got []string
+		for _, s := range spans {
+			got = append(got, s.Date+" "+s.Name)
+		}
+		if strings.Join(got, ", ") != c.missing {
+			t.Errorf("unreadable files %s: missing = %v, want %s", c.what, got, c.missing)
+		}
+		last, err := r.spanOf(t.Context(), r.config, r.db, r.lines[0], handoverOptions{})
+		said := last.Date + " " + last.Name
+		if none := new(words.NoSpectraInPeriod); errors.As(err, &none) {
+			said, err = "no spectra", nil
+		}
+		if err != nil || said != c.last {
+			t.Errorf("unreadable files %s: the shift that ended last is %s, %v, want %s", c.what, said, err, c.last)
+		}
+	}
+}
+
+// unreadableAt is a file that cannot be read.
+func unreadableAt(name string, at time.Time) history.Judged {
+	return history.Judged{File: fileAt(name, at), Unreadable: []history.Unreadable{{Reason: "cut off", Time: at, Received: at, Count: 1}}}
 }
 
 // Of two shifts that end at the same moment each gets its report.

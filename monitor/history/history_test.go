@@ -122,6 +122,38 @@ func testAppendAndReadBack(t *testing.T, where string) {
 	}
 }
 
+// What could not be read came, too, also where nothing else did.
+func TestCame(t *testing.T) {
+	onBoth(t, func(t *testing.T, where string) {
+		d := open(t, where)
+		if _, _, ok, err := d.Came(t.Context(), "Filler 3"); ok || err != nil {
+			t.Errorf("Came of a line that is not there = %v, %v, want false, nil", ok, err)
+		}
+		bad := func(n int, at time.Time) history.Batch {
+			name := fmt.Sprint("bad", n, ".csv")
+			return history.Batch{Line: "Filler 3", Files: []history.Judged{{File: history.File{Name: name, Version: 1, Modified: at},
+				Unreadable: []history.Unreadable{{Time: at, Received: at, Reason: "empty", Count: 1}}}}}
+		}
+		good := history.Batch{Line: "Filler 3", Files: []history.Judged{judged(3)}}
+		at := good.Files[0].Records[0].Time
+		for _, c := range []struct {
+			batch       history.Batch
+			first, last time.Time
+		}{
+			{bad(1, at.Add(time.Minute)), at.Add(time.Minute), at.Add(time.Minute)},
+			{good, at, at.Add(time.Minute)},
+			{bad(2, at.Add(-time.Hour)), at.Add(-time.Hour), at.Add(time.Minute)},
+		} {
+			if err := d.Append(t.Context(), c.batch); err != nil {
+				t.Fatal(err)
+			}
+			if first, last, ok, err := d.Came(t.Context(), "Filler 3"); err != nil || !ok || !first.Equal(c.first) || !last.Equal(c.last) {
+				t.Errorf("Came = %v, %v, %v, %v, want %v, %v", first, last, ok, err, c.first, c.last)
+			}
+		}
+	})
+}
+
 // What is told of a line besides its spectra comes back as it was given, and what is given again replaces it.
 func TestGroupsAlarmActsAndState(t *testing.T) { onBoth(t, testGroupsAlarmActsAndState) }
 

@@ -63,6 +63,9 @@ func testPrune(t *testing.T, where string) {
 	if first, last, _, err := d.Span(t.Context(), q.Line); err != nil || !first.Equal(noon.Add(11_500*time.Second)) || !last.Equal(noon.Add(11_999*time.Second)) {
 		t.Errorf("Span = %v, %v, %v, want the last 500 s", first, last, err)
 	}
+	if first, last, ok, err := d.Came(t.Context(), q.Line); err != nil || !ok || !first.Equal(noon.Add(11_500*time.Second)) || !last.Equal(noon.Add(11_999*time.Second)) {
+		t.Errorf("Came = %v, %v, %v, %v, want the last 500 s", first, last, ok, err)
+	}
 	if es := all(t, d.Episodes(t.Context(), q)); len(es) != 1 || !es[0].To.IsZero() {
 		t.Errorf("Episodes = %+v, want the one that lasts", es)
 	}

@@ -190,3 +190,28 @@ func (d *DB) Span(ctx context.Context, line string) (first, last time.Time, ok b
 	}
 	return fromNanos(from.Int64), fromNanos(to.Int64), true, nil
 }
+
+// Came returns the times of the first and the last of what came of the line: spectra with a record, and what could not be read; ok is false
+// where nothing did.
+func (d *DB) Came(ctx context.Context, line string) (first, last time.Time, ok bool, err error) {
+	first, last, ok, err = d.Span(ctx, line)
+	if err != nil {
+		return first, last, ok, err
+	}
+	var from, to sql.NullInt64
+	err = d.pool.QueryRowContext(ctx, `SELECT (SELECT min(time) FROM unreadable WHERE line = l.id), (SELECT max(time) FROM unreadable WHERE line = l.id)
+		FROM line l WHERE l.name = ?`, line).Scan(&from, &to)
+	if errors.Is(err, sql.ErrNoRows) || err == nil && !from.Valid {
+		return first, last, ok, nil
+	}
+	if err != nil {
+		return first, last, false, explain(d.path, err)
+	}
+	if at := fromNanos(from.Int64); !ok || at.Before(first) {
+		first = at
+	}
+	if at := fromNanos(to.Int64); !ok || at.After(last) {
+		last = at
+	}
+	return first, last, true, nil
+}
