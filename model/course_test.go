@@ -236,3 +236,30 @@ func ExampleCourse() {
 	// Output:
 	// the process has changed since 06:16
 }
+
+// TestCourseAfterABubble: one spectrum, or three in a row, that are off as light is, and that pretreatment takes out, hide no change that
+// follows them, nor do they make the instrument ageing.
+func TestCourseAfterABubble(t *testing.T) {
+	l, r := line(t, 1), reference(t)
+	for _, strays := range []int{0, 1, 3} {
+		for _, size := range []float64{0.005, 0.02} {
+			spectra := stretch(t, l, 20, oatline.InUse, 150, oatline.Upset{Kind: oatline.NewBand, Size: size, After: 70 * oatlineEvery})
+			for i := 60 - strays; i < 60; i++ {
+				for j := range spectra[i].Values {
+					spectra[i].Values[j] += 2
+				}
+			}
+			for i, turn := range play(r, spectra, nil) {
+				if i == 69 && turn.Instrument != fitness.Fit {
+					t.Errorf("ten spectra after %d strays: the instrument is %s", strays, turn.Instrument)
+				}
+				if turn.Opened != nil && (i < 70 || turn.Verdict != verdict.Changed || turn.Instrument != fitness.Fit) {
+					t.Errorf("%d strays before a band of %g: at %d %s, instrument %s, %v", strays, size, i, turn.Verdict, turn.Instrument, turn.Reasons)
+				}
+				if i == 149 && turn.Verdict != verdict.Changed {
+					t.Errorf("%d strays before a band of %g: in the end %s", strays, size, turn.Verdict)
+				}
+			}
+		}
+	}
+}

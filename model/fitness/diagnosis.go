@@ -94,9 +94,11 @@ func newSolver(b *Baseline, axis *spectrum.Axis) *solver {
 }
 
 // weigh returns Σ⁻¹d.
-func (s *solver) weigh(d []float64) []float64 {
+func (s *solver) weigh(d []float64) []float64 { return s.weighTo(make([]float64, len(d)), d) }
+
+// weighTo fills y, which it returns, with Σ⁻¹d.
+func (s *solver) weighTo(y, d []float64) []float64 {
 	b, p, q := s.b, len(s.b.Mean), len(s.b.Variance)
-	y := make([]float64, p)
 	for j := range y {
 		y[j] = d[j] / b.Noise[j]
 	}
@@ -173,7 +175,7 @@ func ratio(a, b float64) float64 {
 }
 
 // length is dᵀΣ⁻¹d, how far a departure reaches against what varies as usual.
-func (s *solver) length(d []float64) float64 { return dot(d, s.weigh(d)) }
+func (s *solver) length(d []float64) float64 { return dot(d, s.weighTo(s.room, d)) }
 
 // expected is the length that the mean of a trend has where its spectra vary as usual, beside noise as a multiple of the usual: of p
 // channels, of which half are the middle, each with the noise of a mean that weighs the latest by 1/recent, and of the usual directions, in

@@ -3,6 +3,7 @@ package fitness
 import (
 	"math"
 	"math/bits"
+	"slices"
 
 	"asusual/model/finding"
 	"asusual/model/spectrum"
@@ -25,7 +26,9 @@ type Trend struct {
 	Squares Rough     `json:"squares"`        // mean square roughness of late
 	Quick   Rough     `json:"quick"`          // the same of the last few
 	N       int       `json:"n"`
-	Wild    uint32    `json:"wild,omitempty"` // which of the last recent were rougher than one may count: a bit each, the newest lowest
+	Wild    uint32    `json:"wild,omitempty"`   // which of the last recent were rougher than one may count: a bit each, the newest lowest
+	Far     uint32    `json:"far,omitempty"`    // likewise, which lay far from the mean of late
+	Before  []float64 `json:"before,omitempty"` // the mean before the last of these, while they may be strays
 
 	Channels Channels `json:"channels,omitzero"`
 }
@@ -48,6 +51,11 @@ const (
 	// so many that bubbles in three or four pass, so few that every third or fourth spectrum is told.
 	unfitWild = 5
 
+	// farOff is how far from the mean of late a stray lies, in squares, as a multiple of what varies as usual; mostStrays is how many of them
+	// in a row may be strays, as many as make no verdict. Our own choice: far beyond what good spectra do, and what a mean of twenty forgets.
+	farOff     = 25
+	mostStrays = 3
+
 	// smoothest is the least usual roughness, absorbance: far below any instrument's, so that it divides drawn spectra only.
 	smoothest = 1e-12
 
@@ -65,6 +73,7 @@ func (d *Doctor) Add(t *Trend, raw []float64) {
 		*t = Trend{Mean: make([]float64, len(raw))}
 	}
 	t.N++
+	d.passOver(t, raw)
 	w := 1 / float64(min(t.N, recent))
 	for j, v := range raw {
 		t.Mean[j] += w * (v - t.Mean[j])
@@ -80,6 +89,41 @@ func (d *Doctor) Add(t *Trend, raw []float64) {
 	quick := 1 / float64(min(t.N, settled))
 	t.Quick.Middle += quick * (r.Middle - t.Quick.Middle)
 	t.Quick.Edge += quick * (r.Edge - t.Quick.Edge)
+}
+
+// passOver finds out whether the next spectrum lies far from those of late. A few that do and are over were strays, such as a bubble: the
+// mean is again what it was before them, or it would depart for a hundred spectra as light does, and hide a change. While they last they
+// count, as a change does; and so do those that come again and again.
+func (d *Doctor) passOver(t *Trend, raw []float64) {
+	if t.N <= settled {
+		return
+	}
+	from := t.Mean
+	if len(t.Before) == len(raw) {
+		from = t.Before
+	} else {
+		t.Before = nil
+	}
+	for j, v := range raw {
+		d.d[j] = v - from[j]
+	}
+	row := bits.TrailingZeros32(^t.Far)
+	far := d.s.length(d.d) > farOff*float64(len(raw)+len(d.s.b.Variance))
+	switch {
+	case far && row == 0:
+		t.Before = slices.Clone(t.Mean)
+	case far && row == mostStrays:
+		t.Before = nil
+	case !far && t.Before != nil:
+		if bits.OnesCount32(t.Far) < unfitWild {
+			t.Mean = t.Before
+		}
+		t.Before = nil
+	}
+	t.Far = t.Far << 1 & (1<<recent - 1)
+	if far {
+		t.Far++
+	}
 }
 
 // bounded returns a mean square roughness that counts as oneMost times the usual where it is more.

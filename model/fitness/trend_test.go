@@ -445,3 +445,49 @@ func TestConfusionOfChannels(t *testing.T) {
 	}
 	t.Logf("\n%s", &table)
 }
+
+// TestStraysArePassedOver: a few spectra in a row that lie far off and are over leave no mark on the mean of late, whatever they are; more of
+// them, and those that come again and again, are what late spectra are like.
+func TestStraysArePassedOver(t *testing.T) {
+	l, d := doctor(t, 7, 128)
+	lifted := func(from, to, every int) faulty {
+		return func(_ *rand.Rand, x []float64, i int) {
+			if i >= from && i < to && (i-from)%every == 0 {
+				for j := range x {
+					x[j] += 2
+				}
+			}
+		}
+	}
+	usual := spectraOf(t, l, 60, nil, nil)
+	for _, tt := range []struct {
+		name  string
+		do    faulty
+		bears bool // the mean of late bears them
+	}{
+		{"one", lifted(30, 31, 1), false},
+		{"three in a row", lifted(30, 33, 1), false},
+		{"two, the second after the first was over", lifted(30, 33, 2), false},
+		{"while the second of them is the last", lifted(58, 60, 1), true},
+		{"four in a row", lifted(30, 34, 1), true},
+		{"every third", lifted(20, 60, 3), true},
+	} {
+		var with, without Trend
+		for i, x := range spectraOf(t, l, 60, nil, tt.do) {
+			d.Add(&with, x)
+			if x[0] < 1.5 {
+				d.Add(&without, usual[i])
+			}
+		}
+		most := 0.0
+		for j, v := range with.Mean {
+			most = max(most, math.Abs(v-without.Mean[j]))
+		}
+		if bears := most > 1e-4; bears != tt.bears {
+			t.Errorf("%s: the mean of late departs by %.2g from that without them, want it so: %v", tt.name, most, tt.bears)
+		}
+		if kept := with.Before != nil; kept != (tt.name == "while the second of them is the last") {
+			t.Errorf("%s: a mean of before is kept: %v", tt.name, kept)
+		}
+	}
+}
