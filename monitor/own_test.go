@@ -293,3 +293,44 @@ func TestAReferenceThatALateSpectrumShows(t *testing.T) {
 		t.Errorf("References = %+v, want the second since %v at the earliest", refs, spectra[1].Time)
 	}
 }
+
+// TestANewLamp: after the lamp was changed the checks begin anew where that is set, and what can be said of the process can be said again.
+func TestANewLamp(t *testing.T) {
+	const n = 240
+	spectra := produced(t, n)
+	steps, _ := rawOf(spectra) // its lamp falls at half of it, and is let be: a lamp of another kind
+	b := newBench(t)
+	for _, s := range steps {
+		b.put(s.name, s.text, s.at)
+	}
+	changed := spectra[n/2].Time.Add(-30 * time.Second)
+	half := slices.IndexFunc(steps, func(s step) bool { return s.at.After(changed) })
+	b.pass(b.withOwn())
+	if s := b.state(); s.Stands != fitness.Bad {
+		t.Fatalf("Checks = %s, want unfit by the light of the first lamp", s.Stands)
+	}
+	again := newBench(t)
+	for _, s := range steps[:half] {
+		again.put(s.name, s.text, s.at)
+	}
+	again.pass(again.withOwn())
+	began := again.state()
+	anew := again.withOwn()
+	anew.Instrument.Options.Check.Since = changed
+	for range 2 { // a second start goes on
+		for _, s := range steps[half:] {
+			again.put(s.name, s.text, s.at)
+		}
+		again.pass(anew)
+	}
+	if s := again.state(); s.Stands == fitness.Bad || !s.Began.Equal(changed) || s.Light.N != 2 || reflect.DeepEqual(s.Light.Mean, began.Light.Mean) {
+		t.Errorf("Checks of the new lamp = %s, began %v, %d first references, want no trouble, %v, 2 of its own", s.Stands, s.Began, s.Light.N, changed)
+	}
+	records := again.records()
+	if r := records[n-1]; len(records) != n || r.Verdict != "as usual" || r.Instrument == "unfit" {
+		t.Errorf("%d records, the last %s, instrument %s, want %d, as usual", len(records), r.Verdict, r.Instrument, n)
+	}
+	if n := strings.Count(again.logged(), "begin anew: lamp or detector was changed"); n != 1 {
+		t.Errorf("the log says %d times that the checks begin anew, want once", n)
+	}
+}

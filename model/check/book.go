@@ -18,6 +18,7 @@ type Settings struct {
 	Regions  []Region      // of the 100 % line and the light level; none: Regions of the axis
 	Standard *Certificate  // what the standard's certificate says; nil: only repeats are compared
 	First    int           // spectra of a role that make its baseline; 0: 5
+	Since    time.Time     // when lamp or detector was changed: the checks begin anew with what was measured from then on; zero: never
 	Pause    time.Duration // standards further apart than this are no repeats of each other; 0: 15 min
 }
 
@@ -39,8 +40,9 @@ type Book struct {
 }
 
 // A BookState is all that a book remembers: kept as JSON, it goes on after a restart as if nothing had happened. The
-// zero state is the start; it is also what a new lamp or another detector asks for.
+// zero state is the start.
 type BookState struct {
+	Began      time.Time           `json:"began,omitzero"` // Settings.Since of the checks; zero: there was none
 	Axis       *spectrum.Axis      `json:"axis,omitempty"` // that all checks so far are on
 	Darks      []spectrum.Spectrum `json:"darks,omitempty"`
 	References []spectrum.Spectrum `json:"references,omitempty"`
@@ -104,6 +106,10 @@ func NewBook(set Settings, state BookState) (*Book, error) {
 	}
 	if set.Light.Keep == 0 {
 		set.Light.Keep = bookKeep
+	}
+	set.Light.Since = set.Since
+	if set.Since.After(state.Began) { // a baseline of another lamp or detector says nothing of this one
+		state = BookState{Began: set.Since, Darks: state.Darks, References: state.References}
 	}
 	b := &Book{State: state, set: set}
 	if b.store, err = light.NewStore(set.Light); err != nil {
@@ -186,6 +192,10 @@ func (b *Book) Add(role Role, s spectrum.Spectrum) []Result {
 	if role == Sample {
 		return nil
 	}
+	if !s.Time.IsZero() && s.Time.Before(b.set.Since) { // for absorbances of then
+		_ = b.hold(role, s) // which say what they lack
+		return nil
+	}
 	rs := b.check(role, s)
 	for i := range rs {
 		rs[i].Time = s.Time
@@ -199,11 +209,14 @@ func (b *Book) check(role Role, s spectrum.Spectrum) []Result {
 	if s.Axis == nil || len(s.Values) != s.Axis.Len() {
 		return []Result{cannot(role.String(), fmt.Sprintf("the %s spectrum has %d values and no axis of as many channels", role, len(s.Values)))}
 	}
+	if err := b.hold(role, s); err != nil { // also where nothing can be said of the instrument by it
+		return []Result{cannot(role.String(), err.Error())}
+	}
 	if st.Axis == nil {
 		st.Axis = s.Axis
 	}
 	if !st.Axis.Equal(s.Axis) {
-		return []Result{cannot(role.String(), fmt.Sprintf("the %s spectrum has %v, the checks so far %v; with other settings of the instrument, begin anew", role, s.Axis, st.Axis))}
+		return []Result{cannot(role.String(), fmt.Sprintf("the %s spectrum has %v, the checks so far %v; where its lamp, detector or settings were changed, since under [line.instrument] has the checks begin anew", role, s.Axis, st.Axis))}
 	}
 	switch role {
 	case Dark:
@@ -212,6 +225,18 @@ func (b *Book) check(role Role, s spectrum.Spectrum) []Result {
 		return b.reference(s)
 	}
 	return b.standard(s)
+}
+
+// hold keeps a dark or reference of raw intensities for absorbances.
+func (b *Book) hold(role Role, s spectrum.Spectrum) (err error) {
+	switch {
+	case role == Dark:
+		err = b.store.AddDark(s)
+	case role == Reference && s.Quantity == spectrum.Intensity:
+		err = b.store.AddReference(s)
+	}
+	b.State.Darks, b.State.References = b.store.Spectra()
+	return err
 }
 
 // remember keeps the latest result of each measure, and since when the instrument stands as it does.

@@ -558,3 +558,74 @@ func ExampleBook() {
 	// ageing since 10:00
 	// the dark level has moved by 20 % since the first dark spectra, limit 10 %: look at the detector's cooling and at stray light
 }
+
+// TestAnotherDetector: what a detector on another axis measures is of no use to the checks before they begin anew, but absorbances are made
+// with it all the same, and it is said what to set.
+func TestAnotherDetector(t *testing.T) {
+	b := newBench(t)
+	k := b.book(Settings{})
+	for range 6 {
+		b.round(k)
+	}
+	b.lamp = 0.3
+	b.round(k)
+	if state, _, _ := k.Instrument(); state != fitness.Bad {
+		t.Fatalf("Instrument under a third of its light = %s, want unfit", state)
+	}
+	changed := monday.Add(time.Duration(b.hours*float64(time.Hour)) + 30*time.Minute)
+	b.axis, b.lamp, b.darkness = evenAxis(t, spectrum.Nanometre, 950, 3, 240), 1.6, 3000
+	dark, white := b.dark(), b.white()
+	for role, s := range map[Role]spectrum.Spectrum{Dark: dark, Reference: white} {
+		if rs := k.Add(role, s); len(rs) != 1 || rs[0].Measure != NotMeasured || !strings.Contains(rs[0].Finding.String(), "since under [line.instrument]") {
+			t.Errorf("%s on another axis: %v, want that since has the checks begin anew", role, rs)
+		}
+	}
+	sample := b.take("oat", func(float64) float64 { return 0.1 })
+	near := func(k *Book, when string) {
+		t.Helper()
+		made, err := k.Store().Absorbance(sample)
+		if err != nil || made.Dark != dark.Name() || math.Abs(made.Spectrum.Values[100]-1) > 0.01 {
+			t.Errorf("%s: Absorbance = %v, %v, want 1, made with the dark and the reference of the detector", when, made.Spectrum.Values, err)
+		}
+	}
+	near(k, "before the checks begin anew")
+
+	text, err := json.Marshal(k.State)
+	if err != nil {
+		t.Fatal(err)
+	}
+	resume := func(text []byte) *Book {
+		t.Helper()
+		var state BookState
+		if err := json.Unmarshal(text, &state); err != nil {
+			t.Fatal(err)
+		}
+		k, err := NewBook(Settings{Since: changed}, state)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return k
+	}
+	k = resume(text)
+	near(k, "as soon as the checks begin anew")
+	if state, since, why := k.Instrument(); state != fitness.Fit || !since.IsZero() || len(why) != 0 || !k.State.Began.Equal(changed) {
+		t.Errorf("Instrument as the checks begin anew = %s since %v, %v, began %v, want fit, and nothing known", state, since, why, k.State.Began)
+	}
+	for range 6 {
+		b.round(k)
+	}
+	if state, _, why := k.Instrument(); state != fitness.Fit || k.State.Light.N != 5 {
+		t.Errorf("Instrument after six rounds of the new detector = %s, %v, of %d first ones, want fit, 5", state, why, k.State.Light.N)
+	}
+	if text, err = json.Marshal(k.State); err != nil {
+		t.Fatal(err)
+	}
+	if again := resume(text); again.State.Light.N != 5 {
+		t.Errorf("after a restart the baseline is of %d references, want that it goes on with 5", again.State.Light.N)
+	}
+	late := dark
+	late.Time = changed.Add(-time.Hour)
+	if rs := k.Add(Dark, late); rs != nil {
+		t.Errorf("a dark of before the change, come late: %v, want that it is no check", rs)
+	}
+}

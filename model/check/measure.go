@@ -20,10 +20,6 @@ const (
 
 // dark checks a dark spectrum.
 func (b *Book) dark(s spectrum.Spectrum) []Result {
-	if err := b.store.AddDark(s); err != nil {
-		return []Result{cannot("dark", err.Error())}
-	}
-	b.State.Darks, b.State.References = b.store.Spectra()
 	past, l := b.darkPast(s), b.set.Limits
 	level, noise := median(s.Values), math.NaN()
 	if past.Last != nil {
@@ -151,10 +147,6 @@ func (b *Book) reference(s spectrum.Spectrum) []Result {
 func (b *Book) lightOf(s spectrum.Spectrum) (lit []float64, full []int, perMS bool, err error) {
 	switch s.Quantity {
 	case spectrum.Intensity:
-		if err := b.store.AddReference(s); err != nil {
-			return nil, nil, false, err
-		}
-		b.State.Darks, b.State.References = b.store.Spectra()
 		l, err := b.store.Light(s)
 		return l.Values, l.Full, l.PerMS, err
 	case spectrum.Reflectance, spectrum.Transmittance:

@@ -61,12 +61,15 @@ func (s *Store) Absorbance(sample spectrum.Spectrum) (Made, error) {
 
 // reference finds the reference nearest in time.
 func (s *Store) reference(sample spectrum.Spectrum) (spectrum.Spectrum, []finding.Finding, error) {
-	i := nearest(s.refs, sample, func(spectrum.Spectrum) bool { return true })
+	i := s.nearest(s.refs, sample, func(spectrum.Spectrum) bool { return true })
 	switch {
 	case i >= 0:
 		return s.refs[i], s.stale(finding.StaleReference, sample, s.refs[i]), nil
 	case len(s.refs) == 0:
 		return spectrum.Spectrum{}, nil, fmt.Errorf("no reference spectrum is there; measure the white tile or the empty light path")
+	}
+	if err := s.changed(s.refs, sample, "reference", "measure the white tile or the empty light path"); err != nil {
+		return spectrum.Spectrum{}, nil, err
 	}
 	return spectrum.Spectrum{}, nil, fmt.Errorf("no reference spectrum has its axis (%v); measure one with the same settings", sample.Axis)
 }

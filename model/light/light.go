@@ -46,9 +46,9 @@ func (s *Store) Light(x spectrum.Spectrum) (Lit, error) {
 
 // takeDark subtracts the dark of x's integration time, or what lies between a shorter and a longer one.
 func (s *Store) takeDark(out *Lit, x spectrum.Spectrum) error {
-	i := nearest(s.darks, x, func(d spectrum.Spectrum) bool { return same(d.Exposure, x.Exposure) })
+	i := s.nearest(s.darks, x, func(d spectrum.Spectrum) bool { return same(d.Exposure, x.Exposure) })
 	if i < 0 { // one that does not say its time, or any, where x does not
-		i = nearest(s.darks, x, func(d spectrum.Spectrum) bool { return d.Exposure == 0 || x.Exposure == 0 })
+		i = s.nearest(s.darks, x, func(d spectrum.Spectrum) bool { return d.Exposure == 0 || x.Exposure == 0 })
 		if i >= 0 {
 			who := "the dark spectrum"
 			if x.Exposure == 0 {
@@ -74,7 +74,7 @@ func (s *Store) takeDark(out *Lit, x spectrum.Spectrum) error {
 func (s *Store) takeBetween(out *Lit, x spectrum.Spectrum) error {
 	var t1, t2 time.Duration
 	for _, d := range s.darks {
-		if !d.Axis.Equal(x.Axis) {
+		if !s.goes(d, x) {
 			continue
 		}
 		if d.Exposure < x.Exposure {
@@ -86,8 +86,8 @@ func (s *Store) takeBetween(out *Lit, x spectrum.Spectrum) error {
 	if t1 == 0 || t2 == 0 {
 		return s.noDark(x)
 	}
-	d1 := s.darks[nearest(s.darks, x, func(d spectrum.Spectrum) bool { return d.Exposure == t1 })]
-	d2 := s.darks[nearest(s.darks, x, func(d spectrum.Spectrum) bool { return d.Exposure == t2 })]
+	d1 := s.darks[s.nearest(s.darks, x, func(d spectrum.Spectrum) bool { return d.Exposure == t1 })]
+	d2 := s.darks[s.nearest(s.darks, x, func(d spectrum.Spectrum) bool { return d.Exposure == t2 })]
 	w := float64(x.Exposure-t1) / float64(t2-t1)
 	for j := range out.Values {
 		out.Values[j] -= d1.Values[j] + w*(d2.Values[j]-d1.Values[j])
@@ -103,7 +103,7 @@ func (s *Store) takeBetween(out *Lit, x spectrum.Spectrum) error {
 func (s *Store) noDark(x spectrum.Spectrum) error {
 	var times []string
 	for _, d := range s.darks {
-		if t := fmt.Sprintf("%g ms", milliseconds(d.Exposure)); d.Axis.Equal(x.Axis) && !slices.Contains(times, t) {
+		if t := fmt.Sprintf("%g ms", milliseconds(d.Exposure)); s.goes(d, x) && !slices.Contains(times, t) {
 			times = append(times, t)
 		}
 	}
@@ -112,6 +112,9 @@ func (s *Store) noDark(x spectrum.Spectrum) error {
 	case len(s.darks) == 0:
 		return fmt.Errorf("no dark spectrum is there; measure one with the light off")
 	case len(times) == 0:
+		if err := s.changed(s.darks, x, "dark", "measure one with the light off"); err != nil {
+			return err
+		}
 		return fmt.Errorf("no dark spectrum has its axis (%v); measure one with the same settings", x.Axis)
 	}
 	return fmt.Errorf("no dark spectrum has its integration time of %g ms; there are those of %s; measure one of %g ms", milliseconds(x.Exposure), strings.Join(times, ", "), milliseconds(x.Exposure))

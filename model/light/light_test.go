@@ -435,3 +435,37 @@ func BenchmarkAbsorbance(b *testing.B) {
 		})
 	}
 }
+
+// TestSince: what was measured before a change of lamp or detector is not used for what came after, nor the other way round.
+func TestSince(t *testing.T) {
+	a := axisOf(t, 4)
+	old, new := counts(a, "old", 0, 10, 100, 100, 100, 100), counts(a, "new", 60, 10, 300, 300, 300, 300)
+	before, after := counts(a, "white before", 1, 10, 1100, 1100, 1100, 1100), counts(a, "white after", 61, 10, 2300, 2300, 2300, 2300)
+	since := new.Time.Add(-time.Minute)
+	s := store(t, Options{Since: since}, []spectrum.Spectrum{old, new}, []spectrum.Spectrum{before, after})
+	for _, c := range []struct {
+		min  int
+		want string
+	}{{2, "white before"}, {57, "white before"}, {59, "white after"}, {90, "white after"}} {
+		x := counts(a, "oat", c.min, 10, 500, 500, 500, 500)
+		if got, err := s.Absorbance(x); err != nil || got.Reference != c.want {
+			t.Errorf("minute %d: reference %q, %v, want %q", c.min, got.Reference, err, c.want)
+		}
+	}
+	x := counts(a, "oat", 90, 10, 500, 500, 500, 500)
+	for _, c := range []struct {
+		what        string
+		darks, refs []spectrum.Spectrum
+		says        string
+	}{
+		{"the darks of before alone", []spectrum.Spectrum{old}, []spectrum.Spectrum{after}, "no dark spectrum was measured with its lamp and detector"},
+		{"the references of before alone", []spectrum.Spectrum{new}, []spectrum.Spectrum{before}, "no reference spectrum was measured with its lamp and detector"},
+	} {
+		if _, err := store(t, Options{Since: since}, c.darks, c.refs).Absorbance(x); err == nil || !strings.Contains(err.Error(), c.says) {
+			t.Errorf("%s: %v, want that %s", c.what, err, c.says)
+		}
+		if _, err := store(t, Options{}, c.darks, c.refs).Absorbance(x); err != nil {
+			t.Errorf("%s, without a change: %v", c.what, err)
+		}
+	}
+}

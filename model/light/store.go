@@ -17,6 +17,7 @@ type Options struct {
 	Stale  time.Duration // a dark or reference further away in time is said to be stale; 0: a day
 	Masked float64       // share of channels that may be masked before a spectrum cannot be used; 0: 0.05
 	Keep   int           // darks that are kept, and references; 0: 64
+	Since  time.Time     // when lamp or detector was changed: spectra of before and from then on do not go together; zero: never
 }
 
 const (
@@ -126,12 +127,30 @@ func OutOfRange(values []float64) int {
 	return slices.IndexFunc(values, func(v float64) bool { return !(math.Abs(v) <= mostLight) })
 }
 
+// goes reports whether c can be used for x: they have one axis, and no change of lamp or detector lies between them.
+func (s *Store) goes(c, x spectrum.Spectrum) bool { return c.Axis.Equal(x.Axis) && !s.parted(c, x) }
+
+// parted reports whether a change of lamp or detector lies between the two.
+func (s *Store) parted(c, x spectrum.Spectrum) bool {
+	t := s.opt.Since
+	return !t.IsZero() && !c.Time.IsZero() && !x.Time.IsZero() && c.Time.Before(t) != x.Time.Before(t)
+}
+
+// changed says that none of list, which has some on the axis of x, is of its lamp and detector; nil where that is not the reason.
+func (s *Store) changed(list []spectrum.Spectrum, x spectrum.Spectrum, what, measure string) error {
+	if !slices.ContainsFunc(list, func(c spectrum.Spectrum) bool { return c.Axis.Equal(x.Axis) && s.parted(c, x) }) {
+		return nil
+	}
+	return fmt.Errorf("no %s spectrum was measured with its lamp and detector, which were changed at %s (since); %s", what,
+		s.opt.Since.Format("2006-01-02 15:04 -07:00"), measure)
+}
+
 // nearest returns the spectrum of list nearest to x in time for which fits holds, or -1. Of two equally near, the earlier
 // one is taken; where x or all others carry no time, the last.
-func nearest(list []spectrum.Spectrum, x spectrum.Spectrum, fits func(spectrum.Spectrum) bool) int {
+func (s *Store) nearest(list []spectrum.Spectrum, x spectrum.Spectrum, fits func(spectrum.Spectrum) bool) int {
 	best, least := -1, time.Duration(math.MaxInt64)
 	for i, c := range list {
-		if !c.Axis.Equal(x.Axis) || !fits(c) {
+		if !s.goes(c, x) || !fits(c) {
 			continue
 		}
 		if x.Time.IsZero() || c.Time.IsZero() {

@@ -63,6 +63,7 @@ func decode(d *document, vals map[string]any) *Config {
 		decodeHistories(t, c)
 		t.end()
 	}
+	d.zone = c.Zone()
 	for _, t := range top.tables("line") {
 		c.Lines = append(c.Lines, decodeLine(t))
 	}

@@ -54,6 +54,7 @@ func decodeInstrument(t *table) Instrument {
 		return err
 	})
 	t.count("first", &in.Check.First)
+	t.moment("since", &in.Check.Since)
 	for _, c := range t.tables("check") {
 		in.Rules = append(in.Rules, decodeRule(c))
 	}

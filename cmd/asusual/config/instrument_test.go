@@ -140,3 +140,23 @@ func TestInstrumentRefused(t *testing.T) {
 		}
 	}
 }
+
+// When lamp or detector was changed may be written as a text, with an offset or in the zone of the site, or as a moment of TOML.
+func TestSince(t *testing.T) {
+	want := time.Date(2026, 11, 25, 8, 0, 0, 0, time.UTC)
+	for _, c := range []struct {
+		text string
+		want time.Time
+	}{
+		{`"2026-11-25T10:00"`, want}, {`"2026-11-25 10:00"`, want}, {`"2026-11-25T09:00:00+01:00"`, want}, {`2026-11-25T10:00:00`, want}, {`2026-11-25T09:00:00+01:00`, want},
+		{`2026-11-25`, want.Add(-10 * time.Hour)}, {`"2026-11-25"`, want.Add(-10 * time.Hour)},
+	} {
+		got, err := Decode("f.toml", "[site]\ntime-zone = \"Europe/Helsinki\"\n[[line]]\nname = \"a\"\n[line.instrument]\nsince = "+c.text+"\n")
+		if err != nil || !got.Lines[0].Instrument.Check.Since.Equal(c.want) {
+			t.Errorf("since = %s: %v, %v, want %v", c.text, got, err, c.want)
+		}
+	}
+	if _, err := Decode("f.toml", "[[line]]\nname = \"a\"\n[line.instrument]\nsince = \"lately\"\n"); err == nil || !strings.Contains(err.Error(), `line 4: since: "lately" is not a day`) {
+		t.Errorf("since = lately: %v, want the line and what it may be", err)
+	}
+}

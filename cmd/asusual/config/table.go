@@ -6,6 +6,8 @@ import (
 	"strconv"
 	"strings"
 	"time"
+
+	"asusual/cmd/asusual/shift"
 )
 
 // An Error lists what is wrong in a configuration file, in the order of its lines.
@@ -37,6 +39,7 @@ type document struct {
 	file     string
 	lines    map[string]int // the line of each key's path, such as line[0].spectra.axis
 	seen     map[string]bool
+	zone     *time.Location // of moments without an offset
 	problems []Problem
 }
 
@@ -231,6 +234,25 @@ func (t *table) duration(key string, least time.Duration, dst *time.Duration) {
 		}
 		*dst = d
 		return nil
+	})
+}
+
+// moment reads a day or a moment, which TOML may hold as one of its own.
+func (t *table) moment(key string, dst *time.Time) {
+	if at, ok := t.vals[key].(time.Time); ok {
+		switch at.Location().String() {
+		case "date-local":
+			t.vals[key] = at.Format(time.DateOnly)
+		case "datetime-local":
+			t.vals[key] = at.Format("2006-01-02T15:04:05")
+		default:
+			t.vals[key] = at.Format(time.RFC3339)
+		}
+	}
+	t.parse(key, func(s string) error {
+		p, err := shift.Plan{Zone: t.doc.zone}.When(s)
+		*dst = p.From
+		return err
 	})
 }
 

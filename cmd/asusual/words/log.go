@@ -41,7 +41,7 @@ var triesOfLog = []struct{ begins, try string }{
 	{"spectra are not as usual", "the instrument first: asusual handover shows what of it is not as it was"},
 	{"uncharted spectra lie together", "asusual conditions name GROUP NAME, if that is a known state of the line"},
 	{"a condition outside its times", "expected in its [[line.condition]] of " + config.Name + ", if that is as it should be"},
-	{"the instrument is ", "what the reasons name, at the lamp, the window or the fibre; then new dark and reference spectra, where the line has such"},
+	{"the instrument is ", "what the reasons name, at the lamp, the window or the fibre; then, where the line has dark and reference spectra, new ones, and where lamp or detector was changed, since under [line.instrument] in " + config.Name},
 	{"the instrument's checks begin anew", ""},
 	{"the folder cannot be listed", "look whether the folder is there, its share is mounted, and the watch has the right to read it"},
 	{"a subfolder cannot be read", "the right to read it, for the user who runs the watch"},
