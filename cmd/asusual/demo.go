@@ -53,6 +53,15 @@ func (a *app) demo(ctx context.Context, o demoOptions) error {
 	if err := os.MkdirAll(o.dir, 0o755); err != nil {
 		return err
 	}
+	err := a.demoIn(ctx, o)
+	if err != nil && ctx.Err() != nil {
+		return &words.DemoHalf{Dir: o.dir}
+	}
+	return err
+}
+
+// demoIn makes everything in the folder of the demo.
+func (a *app) demoIn(ctx context.Context, o demoOptions) error {
 	line, err := oatline.New(oatline.Settings{Seed: o.seed})
 	if err != nil {
 		return err

@@ -93,6 +93,9 @@ func (a *app) export(ctx context.Context, o exportOptions) (err error) {
 			if err == nil {
 				err = write(r)
 			}
+			if err != nil && ctx.Err() != nil {
+				err = &words.TableHalf{}
+			}
 			if err != nil {
 				return cmp.Or(err, finish()) // with the rows that there were
 			}

@@ -12,6 +12,10 @@ type (
 	Exists struct{ Path string }
 	// DemoExists says that the demo's folder is taken.
 	DemoExists struct{ Dir string }
+	// DemoHalf says that the demo was stopped, and what it made until then is there.
+	DemoHalf struct{ Dir string }
+	// TableHalf says that export was stopped in the midst of its rows.
+	TableHalf struct{}
 	// NoReference says that nothing was learned yet.
 	NoReference struct{ Path string }
 	// NoHistory says that nothing was watched yet.
@@ -62,6 +66,8 @@ type (
 
 func (e *Exists) Error() string        { return e.Path + ": there is one already; nothing was changed" }
 func (e *DemoExists) Error() string    { return e.Dir + ": there is something in it already" }
+func (e *DemoHalf) Error() string      { return e.Dir + ": stopped before the end; it is left half made" }
+func (e *TableHalf) Error() string     { return "stopped before the end; the table lacks its last rows" }
 func (e *NoReference) Error() string   { return e.Path + ": there is no reference yet" }
 func (e *NoHistory) Error() string     { return e.Path + ": there is no history yet" }
 func (e *NoWatchFolder) Error() string { return e.Path + ": the folder to watch does not exist" }

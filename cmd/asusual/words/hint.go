@@ -17,7 +17,7 @@ import (
 	"asusual/report/live"
 )
 
-// Stopped is said when somebody stopped a command before it was done.
+// Stopped is said when somebody stopped a command before it was done. One that leaves something half made has an error of its own.
 const Stopped = "stopped before the end; nothing was written half"
 
 // WriteError says an error and what to try: what is known of the error, or else the last resort.
@@ -75,6 +75,10 @@ func ofCommands(err error) string {
 		return "asusual init OTHERFOLDER, or edit the file that is there"
 	case is[*DemoExists](err):
 		return "asusual demo --dir OTHERFOLDER"
+	case is[*DemoHalf](err):
+		return "asusual demo --dir OTHERFOLDER; the half one is best thrown away"
+	case is[*TableHalf](err):
+		return "the same once more; the part that was written is best thrown away"
 	case is[*NoneReadable](err):
 		return "the folder that holds the spectra and nothing else; text in two columns, tables with a spectrum a row, and JCAMP-DX can be read, and asusual inspect says of each file what is wrong"
 	case is[*NoReference](err):
