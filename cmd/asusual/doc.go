@@ -117,8 +117,9 @@
 //	Filler 3, early, 2026-11-25 05:30–14:00: as usual.
 //	reports/2026-11-25/early/handover.html
 //
-// handover makes the report from history, and renews reports/index.html. Without options it is the shift that ended last. A watch makes it
-// anew where more of the shift came within two days, such as from a share that was away.
+// handover makes the report from history, and renews reports/index.html. Without options it is the shift that ended last, or, where
+// history has nothing of that, the one of the newest spectrum. A watch makes it anew where more of the shift came within two days, such
+// as from a share that was away.
 //
 // # One stretch against another
 //
@@ -145,7 +146,7 @@
 //	$ asusual conditions
 //	known conditions of Filler 3
 //	  usual  7,482 spectra  21 runs
-//	  rinse  630 spectra    21 runs
+//	  rinse  630 spectra    21 runs  longest stay 15 min  since version 1, 2026-11-24 15:02
 //
 //	1 group of uncharted spectra
 //	  group 2026-11-25 A  60 spectra  2026-11-25 06:45–07:05

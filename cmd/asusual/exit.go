@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"asusual/cmd/asusual/config"
+	"asusual/cmd/asusual/words"
 )
 
 // The exit statuses, the same for every command.
@@ -29,19 +30,21 @@ var statuses = []struct {
 	{statusCannotSay, "cannot say"},
 }
 
-// exitHelp is the part of every help that tells the exit statuses.
-func exitHelp(gives bool) string {
+// exitHelp is the part of the help of the command of that path that tells its exit statuses; of the program itself, all.
+func exitHelp(path string) string {
 	var b strings.Builder
 	b.WriteString("EXIT STATUS\n")
+	h := words.Help(path)
+	h.Verdict = h.Verdict || path == ""
 	for _, s := range statuses {
-		if s.status >= statusChanged && !gives {
+		said := s.words
+		switch {
+		case s.status >= statusChanged && !h.Verdict && (s.status != statusCannotSay || !h.CannotSay):
 			continue
+		case s.status == statusDone && !h.Verdict:
+			said = "done"
 		}
-		words := s.words
-		if s.status == statusDone && !gives {
-			words = "done"
-		}
-		fmt.Fprintf(&b, "  %-3d %s\n", s.status, words)
+		fmt.Fprintf(&b, "  %-3d %s\n", s.status, said)
 	}
 	return strings.TrimRight(b.String(), "\n")
 }

@@ -60,7 +60,7 @@ func (a *app) help(c *cobra.Command, _ []string) {
 	if c.HasAvailableInheritedFlags() {
 		fmt.Fprintf(&b, "\nOPTIONS OF EVERY COMMAND\n%s", c.InheritedFlags().FlagUsagesWrapped(100))
 	}
-	fmt.Fprintf(&b, "\n%s\n", exitHelp(words.Help(pathOf(c)).Verdict || !c.HasParent()))
+	fmt.Fprintf(&b, "\n%s\n", exitHelp(pathOf(c)))
 	fmt.Fprint(a.out, b.String())
 }
 

@@ -5,6 +5,7 @@ import (
 	"go/ast"
 	"go/token"
 	"os"
+	"path"
 	"regexp"
 	"slices"
 	"strings"
@@ -61,10 +62,6 @@ func TestEveryCommandHasHelpWithAnExampleAndItsExitStatus(t *testing.T) {
 				t.Errorf("%s --help does not name --%s:\n%s", c.CommandPath(), f.Name, out)
 			}
 		})
-		h := words.Help(pathOf(c))
-		if tells := strings.Contains(out, "\n  11  cannot say"); tells != (h.Verdict || !c.HasParent()) {
-			t.Errorf("%s --help tells the statuses of a verdict: %v, want %v", c.CommandPath(), tells, h.Verdict)
-		}
 		_, asked, _ := call(t, append([]string{"help"}, path...)...)
 		if asked != out {
 			t.Errorf("help %s is not the same as %s --help", strings.Join(path, " "), c.CommandPath())
@@ -74,6 +71,53 @@ func TestEveryCommandHasHelpWithAnExampleAndItsExitStatus(t *testing.T) {
 				t.Errorf("%s --help has a line of %d signs: %s", c.CommandPath(), n, line)
 			}
 		}
+	}
+}
+
+// The help of a command names the exit statuses that its file gives it, and no others: a verdict's, or that nothing can be said.
+func TestHelpTellsTheStatusesThatACommandHas(t *testing.T) {
+	const changed, cannotSay = "\n  10  the process has changed", "\n  11  cannot say"
+	of := map[string][]string{ // by what is assigned to the status
+		"ofVerdict": {changed, cannotSay}, "statusOf": {changed, cannotSay}, "statusChanged": {changed}, "statusCannotSay": {cannotSay},
+	}
+	want := map[string][]string{"asusual": {changed, cannotSay}}
+	for _, s := range sources(t) {
+		if s.test || s.room != "cmd/asusual" {
+			continue
+		}
+		ast.Inspect(s.file, func(node ast.Node) bool {
+			set, ok := node.(*ast.AssignStmt)
+			if !ok || len(set.Lhs) != 1 {
+				return true
+			}
+			if to, ok := set.Lhs[0].(*ast.SelectorExpr); !ok || to.Sel.Name != "status" {
+				return true
+			}
+			ast.Inspect(set.Rhs[0], func(node ast.Node) bool {
+				if name, ok := node.(*ast.Ident); ok {
+					command := "asusual " + strings.TrimSuffix(path.Base(s.name), ".go")
+					want[command] = append(want[command], of[name.Name]...)
+				}
+				return true
+			})
+			return true
+		})
+	}
+	n := 0
+	for _, c := range every() {
+		_, out, _ := call(t, append(strings.Fields(c.CommandPath())[1:], "--help")...)
+		for _, status := range []string{changed, cannotSay} {
+			gives := slices.Contains(want[c.CommandPath()], status)
+			if tells := strings.Contains(out, status); tells != gives {
+				t.Errorf("%s --help tells %q: %v, want %v", c.CommandPath(), status, tells, gives)
+			}
+			if gives {
+				n++
+			}
+		}
+	}
+	if n < 2+2*5+1 { // the program, and those that tell a verdict, and instrument
+		t.Errorf("%d statuses of verdicts are found, want those of all commands", n)
 	}
 }
 
@@ -176,7 +220,7 @@ func TestManual(t *testing.T) {
 			t.Errorf("doc.go: %q: %v, want a command line of a command", command, err)
 		}
 	}
-	for line := range strings.SplitSeq(exitHelp(true), "\n") {
+	for line := range strings.SplitSeq(exitHelp(""), "\n") {
 		if line = strings.TrimPrefix(line, "  "); line != "EXIT STATUS" && !strings.Contains(manual, "\t"+line+"\n") {
 			t.Errorf("doc.go does not say %q", line)
 		}

@@ -66,7 +66,7 @@ func writeManual(root *cobra.Command, dir string, at time.Time) error {
 // forPages adds the exit statuses, which the library's page has no place for, and keeps the library, which reads texts as
 // Markdown, from taking brackets for links.
 func forPages(c *cobra.Command) {
-	title, statuses, _ := strings.Cut(exitHelp(words.Help(pathOf(c)).Verdict || !c.HasParent()), "\n")
+	title, statuses, _ := strings.Cut(exitHelp(pathOf(c)), "\n")
 	c.Long = plain(c.Long) + "\n\n# " + title + "\n```\n" + statuses + "\n```\n"
 	c.Use = plain(c.Use)
 	for _, sub := range c.Commands() {

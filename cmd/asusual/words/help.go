@@ -13,6 +13,8 @@ type Text struct {
 	Long    string // what it does, in paragraphs
 	Example string // lines that begin with $ are typed
 	Verdict bool   // its exit status tells a verdict
+
+	CannotSay bool // of a verdict it tells only that nothing can be said
 }
 
 // Help returns the help of the command of that path, such as "learn"; "" is the program itself. The help of a command
@@ -156,7 +158,8 @@ keeps it from being read on the way. [live] in the configuration says the same f
 		Short: "writes the report of a shift from history",
 		Long: `
 handover writes the report of a shift from history: an HTML page and its pictures, in the folder of the reports. Without
-options it is the shift that ended last. The exit status tells the verdict of the shift.`,
+options it is the shift that ended last; where history has nothing of that, the one of the newest spectrum, which may
+still run. The exit status tells the verdict of the shift.`,
 		Example: `
   $ asusual handover
   $ asusual handover --shift night --date 2026-11-25`,
@@ -210,7 +213,7 @@ The exit status is 11 where the instrument is unfit: nothing can then be said of
   $ asusual instrument
   $ asusual instrument checks --line "Filler 3"
   $ asusual instrument --json > instrument.jsonl`,
-		Verdict: true,
+		CannotSay: true,
 	},
 	{
 		of:    "conditions",
