@@ -191,7 +191,7 @@ func TestJudgeBeyondTheReference(t *testing.T) {
 	for _, v := range []float64{4, 1e30, math.NaN()} {
 		s := wider(t, good, v)
 		got := r.Judge(s)
-		if got.Condition != want.Condition || math.Abs(got.Distance-want.Distance) > 0.01 {
+		if got.Condition != want.Condition || !(math.Abs(got.Distance-want.Distance) <= 0.01) {
 			t.Errorf("with %g beyond: %s at %v, %v; want %s at %v", v, got.Condition, got.Distance, got.Reasons, want.Condition, want.Distance)
 		}
 		s.Values[40] = math.Inf(1)

@@ -50,7 +50,7 @@ func TestLearnOfManyChannels(t *testing.T) {
 			for j := range r.PCA.P {
 				sum += r.PCA.Loading(a)[j] * r.PCA.Loading(b)[j]
 			}
-			if want := map[bool]float64{true: 1}[a == b]; math.Abs(sum-want) > 1e-9 {
+			if want := map[bool]float64{true: 1}[a == b]; !(math.Abs(sum-want) <= 1e-9) {
 				t.Errorf("loadings %d and %d: product %g, want %g", a+1, b+1, sum, want)
 			}
 		}
@@ -67,7 +67,7 @@ func TestLearnOfManyChannels(t *testing.T) {
 		for _, v := range all {
 			squares += v * v
 		}
-		if got := squares / float64(len(all)-1); math.Abs(got-r.PCA.Eigenvalues[a]) > 1e-6*got {
+		if got := squares / float64(len(all)-1); !(math.Abs(got-r.PCA.Eigenvalues[a]) <= 1e-6*got) {
 			t.Errorf("component %d: scores have the variance %g, its eigenvalue is %g", a+1, got, r.PCA.Eigenvalues[a])
 		}
 	}

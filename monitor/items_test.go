@@ -113,7 +113,7 @@ func TestItems(t *testing.T) {
 	}
 	for i, r := range records {
 		want := ref.Judge(means[i])
-		if r.File != means[i].File || !r.Time.Equal(means[i].Time) || math.Abs(r.Distance-want.Distance) > 0.05*(1+want.Distance) {
+		if r.File != means[i].File || !r.Time.Equal(means[i].Time) || !(math.Abs(r.Distance-want.Distance) <= 0.05*(1+want.Distance)) {
 			t.Errorf("record %d = %s at %v, distance %v; want %s at %v, %v", i, r.File, r.Time, r.Distance, means[i].File, means[i].Time, want.Distance)
 		}
 		said := fmt.Sprint(r.Reasons)
@@ -135,7 +135,7 @@ func TestItems(t *testing.T) {
 	}
 	for i, s := range again {
 		for j, v := range s.Values {
-			if math.Abs(v-means[i].Values[j]) > 2e-6 { // files have six decimals
+			if !(math.Abs(v-means[i].Values[j]) <= 2e-6) { // files have six decimals
 				t.Fatalf("Reread: carton %d has %g at channel %d, want %g", i, v, j, means[i].Values[j])
 			}
 		}

@@ -33,7 +33,7 @@ func TestCatchUpJudgesEachFileOnce(t *testing.T) {
 	for i, r := range b.records() {
 		want := ref.Judge(spectra[i])
 		// A file has six decimals, so the position is not quite that of the spectrum before it was written.
-		if math.Abs(r.Distance-want.Distance) > 0.05*(1+want.Distance) || r.Condition == "" || r.Verdict == "" || r.Reference != ref.Fingerprint() {
+		if !(math.Abs(r.Distance-want.Distance) <= 0.05*(1+want.Distance)) || r.Condition == "" || r.Verdict == "" || r.Reference != ref.Fingerprint() {
 			t.Fatalf("record %d = %+v, want distance %v", i, r, want.Distance)
 		}
 	}

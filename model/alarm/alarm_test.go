@@ -37,7 +37,7 @@ func act(t *testing.T, a *alarm.Alarm, what string, at time.Time) {
 	}
 }
 
-// The state transition diagram of ANSI/ISA-18.2 (2016) and IEC 62682 (2014), alarm states A, B, C, D and G:
+// The state transition diagram of ANSI/ISA-18.2 (2016) and IEC 62682 (2014), from memory, with its alarm states A, B, C, D and G:
 // A normal, B unacknowledged, C acknowledged, D returned to normal unacknowledged, G shelved.
 func TestTransitions(t *testing.T) {
 	for _, c := range []struct {

@@ -169,7 +169,7 @@ func TestBookFaults(t *testing.T) {
 			continue
 		}
 		r := rs[i]
-		if math.Abs(r.Value-tt.value) > tt.tol || r.State != tt.state || r.Finding.Kind != tt.kind {
+		if !(math.Abs(r.Value-tt.value) <= tt.tol) || r.State != tt.state || r.Finding.Kind != tt.kind {
 			t.Errorf("%s: %s = %.4g %s, %s, %v; want %.4g, %s, %s", tt.name, r.Measure, r.Value, r.Unit, r.State, r.Finding, tt.value, tt.state, tt.kind)
 		}
 		if text := r.Finding.String(); strings.Contains(text, "{") {
@@ -237,7 +237,7 @@ func TestDarkOfANoisyDetector(t *testing.T) {
 			b.darkness = 1350
 		}
 		level := of(k.Add(Dark, b.dark()), DarkLevel)
-		if want := float64(i / 6 * 50); len(level) != 1 || math.Abs(level[0].Value-want) > 3 {
+		if want := float64(i / 6 * 50); len(level) != 1 || !(math.Abs(level[0].Value-want) <= 3) {
 			t.Errorf("dark %d: level %v, want it to have moved by %g %%", i+1, level, want)
 		}
 	}
@@ -418,7 +418,7 @@ func TestReflectanceReferences(t *testing.T) {
 			rs = k.Add(Reference, s)
 		}
 		r := of(rs, LightLevel)[0]
-		if math.Abs(r.Value-30) > 0.1 || r.State != fitness.Ageing {
+		if !(math.Abs(r.Value-30) <= 0.1) || r.State != fitness.Ageing {
 			t.Errorf("%v: light level %.3f %%, %s; want 30 %%, ageing", q, r.Value, r.State)
 		}
 		if want := "the reference stands at 70 % of its first level over all channels, limit 20 % away: look at lamp, window and fibre"; r.Finding.String() != want {
@@ -429,7 +429,7 @@ func TestReflectanceReferences(t *testing.T) {
 				t.Errorf("%v: %s is %s, says %q; want ageing, and the reason said once for all channels", q, region.About, region.State, region.Finding)
 			}
 		}
-		if n := of(rs, LineMean)[0].Value; math.Abs(n-6.142e-5) > 1e-5 {
+		if n := of(rs, LineMean)[0].Value; !(math.Abs(n-6.142e-5) <= 1e-5) {
 			t.Errorf("%v: noise of the 100 %% line %.3g, want 6.142e-5", q, n)
 		}
 	}

@@ -72,7 +72,7 @@ func TestRepeatsOf(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if math.Abs(got.RMS-math.Sqrt(2.5)) > 1e-14 || !slices.Equal(got.Mean, []float64{5, 10}) {
+	if !(math.Abs(got.RMS-math.Sqrt(2.5)) <= 1e-14) || !slices.Equal(got.Mean, []float64{5, 10}) {
 		t.Errorf("RepeatsOf = RMS %v about %v, want √2.5 about 5, 10", got.RMS, got.Mean)
 	}
 	if !slices.Equal(got.Deviations[1], []float64{0, -2}) {
@@ -96,7 +96,7 @@ func TestRepeatsLaw(t *testing.T) {
 		}
 	}
 	plain, _ := RepeatsOf(x)
-	if math.Abs(plain.RMS/0.003-1) > 0.04 {
+	if !(math.Abs(plain.RMS/0.003-1) <= 0.04) {
 		t.Errorf("noise of 0.003: RMS %.5f", plain.RMS)
 	}
 	for i := range x {
@@ -105,7 +105,7 @@ func TestRepeatsLaw(t *testing.T) {
 		}
 	}
 	moved, _ := RepeatsOf(x)
-	if math.Abs(moved.RMS-plain.RMS) > 1e-12 {
+	if !(math.Abs(moved.RMS-plain.RMS) <= 1e-12) {
 		t.Errorf("a spectrum added to all: RMS %.12f, was %.12f", moved.RMS, plain.RMS)
 	}
 }
@@ -117,7 +117,7 @@ func TestBetween(t *testing.T) {
 	for i := range a {
 		a[i], b[i] = float64(i)+3*rng.NormFloat64(), float64(i)+50+3*rng.NormFloat64()
 	}
-	if got := between(a, b); math.Abs(got-3) > 0.15 {
+	if got := between(a, b); !(math.Abs(got-3) <= 0.15) {
 		t.Errorf("between = %.3f, want 3", got)
 	}
 }

@@ -54,11 +54,11 @@ func TestLineNoise(t *testing.T) {
 		mean := 0.0
 		for _, n := range noise {
 			mean += n.RMS * n.RMS / 8
-			if math.Abs(n.RMS/want-1) > 0.2 || n.NoLight != 0 { // five standard errors of 250 channels
+			if !(math.Abs(n.RMS/want-1) <= 0.2) || n.NoLight != 0 { // five standard errors of 250 channels
 				t.Errorf("%s: %s: noise %.4g, %d without light; want %.4g", tt.name, n.In(a.Unit()), n.RMS, n.NoLight, want)
 			}
 		}
-		if got := math.Sqrt(mean); math.Abs(got/want-1) > 0.06 {
+		if got := math.Sqrt(mean); !(math.Abs(got/want-1) <= 0.06) {
 			t.Errorf("%s: noise of all %.4g, want %.4g", tt.name, got, want)
 		}
 	}

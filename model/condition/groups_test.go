@@ -174,7 +174,7 @@ func TestRadiusHoldsItsShare(t *testing.T) {
 			out++
 		}
 	}
-	if share := float64(out) / n; math.Abs(share-(1-within)) > 0.0008 {
+	if share := float64(out) / n; !(math.Abs(share-(1-within)) <= 0.0008) {
 		t.Errorf("radius: %.4f of the spectra outside, want %.4f", share, 1-within)
 	}
 }

@@ -24,7 +24,7 @@ func TestMapShowsConditionsApart(t *testing.T) {
 		for j, b := range means {
 			pa, pb := m.At(a), m.At(b)
 			got := math.Hypot(pa[0]-pb[0], pa[1]-pb[1])
-			if want := apart(a, b); math.Abs(got-want) > 1e-12 {
+			if want := apart(a, b); !(math.Abs(got-want) <= 1e-12) {
 				t.Errorf("distance of places %d and %d on the map = %g, want %g", i, j, got, want)
 			}
 		}

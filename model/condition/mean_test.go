@@ -36,7 +36,7 @@ func TestMean(t *testing.T) {
 			t.Errorf("%s: %d spectra, want %d", name, m.Spectra, n)
 		}
 		for j, v := range m.Values {
-			if math.Abs(v-sum[j]) > 1e-9 {
+			if !(math.Abs(v-sum[j]) <= 1e-9) {
 				t.Errorf("%s: value %d is %.12g, want %.12g", name, j, v, sum[j])
 			}
 		}
@@ -88,7 +88,7 @@ func TestGroupsKeepTheirMean(t *testing.T) {
 		t.Fatalf("Close = %+v, want the group with the mean of %d spectra", ended, n)
 	}
 	for j, v := range ended[0].Mean.Values {
-		if math.Abs(v-sum[j]) > 1e-9 {
+		if !(math.Abs(v-sum[j]) <= 1e-9) {
 			t.Errorf("mean %d is %g, want %g", j, v, sum[j])
 		}
 	}

@@ -150,10 +150,10 @@ func TestDiagnoseKnownEffect(t *testing.T) {
 			d[j] = 0.03 * g[j]
 		}
 		got := b.Diagnose(l.Axis(), d)
-		if size, share := got.Sizes[e], got.Shares[got.Best]; math.Abs(size-0.03) > 1e-9 || math.Abs(share-1) > 1e-6 || !slices.Contains(causes[got.Best].effects, e) {
+		if size, share := got.Sizes[e], got.Shares[got.Best]; !(math.Abs(size-0.03) <= 1e-9) || !(math.Abs(share-1) <= 1e-6) || !slices.Contains(causes[got.Best].effects, e) {
 			t.Errorf("Diagnose(0.03 of %v) = size %.6g, share %.6g, best %v; want 0.03, 1, the cause of %v", e, size, share, got.Best, e)
 		}
-		if math.Abs(got.Together-1) > 1e-6 {
+		if !(math.Abs(got.Together-1) <= 1e-6) {
 			t.Errorf("Diagnose(0.03 of %v): together %.6g, want 1", e, got.Together)
 		}
 	}
@@ -193,7 +193,7 @@ func TestRoughOfWhiteNoise(t *testing.T) {
 	}
 	r := RoughOf(x)
 	for part, got := range map[string]float64{"middle": r.Middle, "edge": r.Edge} {
-		if math.Abs(got/sigma-1) > 0.12 {
+		if !(math.Abs(got/sigma-1) <= 0.12) {
 			t.Errorf("RoughOf(noise of %g): %s %.5f, want %g within 12 %%", sigma, part, got, sigma)
 		}
 	}

@@ -129,7 +129,7 @@ func TestSubtractedIsRefitted(t *testing.T) {
 						for q := range k {
 							// scores near zero are compared with their spread
 							d := math.Abs(a.Points[j].T[q]-b.Points[j].T[q]) / math.Sqrt(fast.Whole.Eigenvalues[q])
-							if d > 1e-8 {
+							if !(d <= 1e-8) {
 								t.Fatalf("%s: score %d of spectrum %d differs by %g of its spread", r.Name, q+1, j+1, d)
 							}
 						}
@@ -142,7 +142,7 @@ func TestSubtractedIsRefitted(t *testing.T) {
 
 func near(t *testing.T, what string, got, want, rel float64) {
 	t.Helper()
-	if math.Abs(got-want) > rel*math.Abs(want) {
+	if !(math.Abs(got-want) <= rel*math.Abs(want)) {
 		t.Fatalf("%s = %.12g, want %.12g within %g", what, got, want, rel)
 	}
 }
@@ -263,7 +263,7 @@ func TestHeldOutT2HasItsMean(t *testing.T) {
 	}
 	mean := sum / count
 	se := math.Sqrt((ss/count - mean*mean) / count)
-	if math.Abs(mean-want) > 4*se {
+	if !(math.Abs(mean-want) <= 4*se) {
 		t.Errorf("mean held-out T² = %.4f, want %.4f within %.4f", mean, want, 4*se)
 	}
 }

@@ -87,7 +87,7 @@ func TestTake(t *testing.T) {
 		t.Fatalf("a sample: %+v, want an absorbance to judge", got)
 	}
 	for i, a := range got.Sample.Values {
-		if math.Abs(a-1) > 0.005 {
+		if !(math.Abs(a-1) <= 0.005) {
 			t.Fatalf("channel %d: absorbance %.4f, want 1", i+1, a)
 		}
 	}
@@ -162,7 +162,7 @@ func TestInterferograms(t *testing.T) {
 	}
 	got := take(t, k, of("oat.csv", 500))
 	for i, a := range got.Sample.Values {
-		if math.Abs(a-0.30102999566398120) > 1e-6 {
+		if !(math.Abs(a-0.30102999566398120) <= 1e-6) {
 			t.Fatalf("at %.1f cm⁻¹: absorbance %.7f, want log₁₀ 2", got.Sample.Axis.At(i), a)
 		}
 	}
@@ -182,7 +182,7 @@ func TestKeep(t *testing.T) {
 		t.Fatal(err)
 	}
 	got := take(t, k, c.next("oat.csv", 0.01))
-	if got.Sample.Quantity != spectrum.Absorbance || math.Abs(got.Sample.Values[3]-2) > 0.02 || len(k.Checks().State.Latest) > 0 {
+	if got.Sample.Quantity != spectrum.Absorbance || !(math.Abs(got.Sample.Values[3]-2) <= 0.02) || len(k.Checks().State.Latest) > 0 {
 		t.Errorf("Take = %+v, want an absorbance of 2 and no check", got)
 	}
 	for _, err := range []error{k.Keep(check.Standard, c.next("s.csv", 1)), k.Keep(check.Dark, got.Sample),

@@ -95,7 +95,7 @@ func TestAbsorbance(t *testing.T) {
 			t.Errorf("%s: %v", tt.name, err)
 			continue
 		}
-		if v := got.Spectrum.Values; math.Abs(v[0]-1) > 1e-12 || math.Abs(v[1]-0.30102999566398120) > 1e-12 {
+		if v := got.Spectrum.Values; !(math.Abs(v[0]-1) <= 1e-12) || !(math.Abs(v[1]-0.30102999566398120) <= 1e-12) {
 			t.Errorf("%s: Absorbance = %v, want 1 and log₁₀ 2", tt.name, v)
 		}
 		if kinds(got.Findings) != tt.findings || got.Dark != tt.darkOfThis || got.Reference != "white" {
@@ -249,7 +249,7 @@ func TestMasked(t *testing.T) {
 			t.Errorf("%s: masked %v, %d saturated; want %v, %d", tt.name, got.Masked, got.Saturated, tt.masked, tt.saturated)
 		}
 		for i, w := range tt.want {
-			if math.Abs(got.Spectrum.Values[i]-w) > 1e-3 {
+			if !(math.Abs(got.Spectrum.Values[i]-w) <= 1e-3) {
 				t.Errorf("%s: channel %d = %.6f, want %g", tt.name, i+1, got.Spectrum.Values[i], w)
 			}
 		}
@@ -305,7 +305,7 @@ func TestExposureNotTold(t *testing.T) {
 	} {
 		s := store(t, Options{}, []spectrum.Spectrum{counts(a, "dark", 0, tt.dark, 10, 10)}, []spectrum.Spectrum{counts(a, "white", 0, tt.reference, 110, 110)})
 		got, err := s.Absorbance(counts(a, "oat", 0, tt.sample_, 20, 20))
-		if err != nil || math.Abs(got.Spectrum.Values[0]-1) > 1e-12 || kinds(got.Findings) != tt.want {
+		if err != nil || !(math.Abs(got.Spectrum.Values[0]-1) <= 1e-12) || kinds(got.Findings) != tt.want {
 			t.Errorf("%s: Absorbance = %v, %v, said %q; want 1, said %q", tt.name, got.Spectrum.Values, err, kinds(got.Findings), tt.want)
 		}
 	}
@@ -316,7 +316,7 @@ func TestNoDark(t *testing.T) {
 	a := axisOf(t, 2)
 	s := store(t, Options{NoDark: true}, nil, []spectrum.Spectrum{counts(a, "white", 0, 0, 100, 100)})
 	got, err := s.Absorbance(counts(a, "oat", 0, 0, 10, 1))
-	if err != nil || math.Abs(got.Spectrum.Values[0]-1) > 1e-12 || math.Abs(got.Spectrum.Values[1]-2) > 1e-12 || got.Dark != "" {
+	if err != nil || !(math.Abs(got.Spectrum.Values[0]-1) <= 1e-12) || !(math.Abs(got.Spectrum.Values[1]-2) <= 1e-12) || got.Dark != "" {
 		t.Errorf("Absorbance = %v, %v, want 1, 2 without a dark", got.Spectrum.Values, err)
 	}
 }
@@ -371,7 +371,7 @@ func TestAbsorbanceLaws(t *testing.T) {
 			t.Fatal(err)
 		}
 		for i, w := range want {
-			if math.Abs(got.Spectrum.Values[i]-w) > 1e-6 { // times are whole nanoseconds
+			if !(math.Abs(got.Spectrum.Values[i]-w) <= 1e-6) { // times are whole nanoseconds
 				t.Fatalf("integration times %v ms: channel %d = %.9f, want %.9f", times, i+1, got.Spectrum.Values[i], w)
 			}
 		}

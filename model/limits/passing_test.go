@@ -104,7 +104,7 @@ func TestPassingBounds(t *testing.T) {
 		if most := q.Threshold * q.Threshold / p.quiet[i]; largest > most || largest < 0.5*most {
 			t.Errorf("question %d: zᵀΣ⁻¹z of unit vectors comes to %g, the bound is %g", i+1, largest, most)
 		}
-		if got, want := p.whole[i]/p.quiet[i], q.mostCounts()/q.Threshold; math.Abs(got-want*want) > 1e-9*want*want {
+		if got, want := p.whole[i]/p.quiet[i], q.mostCounts()/q.Threshold; !(math.Abs(got-want*want) <= 1e-9*want*want) {
 			t.Errorf("question %d: features count in full up to %g times the quiet length, want %g", i+1, math.Sqrt(got), want)
 		}
 	}

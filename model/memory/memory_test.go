@@ -137,11 +137,21 @@ func TestInflation(t *testing.T) {
 	}
 }
 
-// The asymptotic variance is what the exact one comes to.
+// The asymptotic variance is the sum of the squared weights r(1−r)^j that a memory gives to independent values; after i of them it is
+// what exactly has.
 func TestAsymptotic(t *testing.T) {
 	for _, r := range []float64{0.05, 0.3, 1} {
-		if got, want := Asymptotic(r), exactly(r, 10000); !scalar.EqualWithinRel(got, want, 1e-12) {
-			t.Errorf("Asymptotic(%v) = %v, want %v", r, got, want)
+		var sum float64
+		for j := range 1000 {
+			w := r * math.Pow(1-r, float64(j))
+			sum += w * w
+			if got := exactly(r, j+1); !scalar.EqualWithinRel(got, sum, 1e-12) {
+				t.Errorf("variance after %d values at r = %v = %v, want %v", j+1, r, got, sum)
+				break
+			}
+		}
+		if got := Asymptotic(r); !scalar.EqualWithinRel(got, sum, 1e-12) {
+			t.Errorf("Asymptotic(%v) = %v, want %v", r, got, sum)
 		}
 	}
 }

@@ -163,7 +163,7 @@ func TestQLimitLaws(t *testing.T) {
 			last := 0.0
 			for _, alpha := range []float64{.5, .2, .1, .05, .01, .001, 1e-5} {
 				q := f(th, alpha)
-				near(t, "limit of spectra in other units", f(theta(scaled(roots, 1e-6)), alpha), q*1e-6, 1e-9)
+				near(t, "limit of spectra in other units", f(theta(scaled(roots, 1e-6)), alpha)/1e-6, q, 1e-9)
 				if q <= last {
 					t.Errorf("limit at α %g = %g, not above %g", alpha, q, last)
 				}

@@ -14,8 +14,8 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
-// On normal data without outliers, squared distances of the rows are those of χ²: the median and the 97.5 % quantile
-// as in the handbook table (NIST/SEMATECH e-Handbook, §1.3.6.7.4: 2.366 and 9.348 for 3 degrees of freedom).
+// On normal data without outliers, squared distances of the rows are those of χ²: the 97.5 % quantile is 9.348 for
+// 3 degrees of freedom (NIST/SEMATECH e-Handbook, table 1.3.6.7.4); the median, 2.366, is computed.
 func TestMCDOfNormalData(t *testing.T) {
 	const n, m = 4000, 3
 	rng := rand.New(rand.NewPCG(1, 1))
@@ -30,10 +30,10 @@ func TestMCDOfNormalData(t *testing.T) {
 		d2[i] = c.distance2(x[i*m:(i+1)*m], work)
 	}
 	for _, q := range []struct{ share, want float64 }{{0.5, 2.366}, {0.975, 9.348}} {
-		if got := quantile(d2, q.share); math.Abs(got-q.want) > 0.06*q.want {
+		if got := quantile(d2, q.share); !(math.Abs(got-q.want) <= 0.06*q.want) {
 			t.Errorf("quantile %g of squared distances = %.3f, want about %.3f", q.share, got, q.want)
 		}
-		if chi := (distuv.ChiSquared{K: m}).Quantile(q.share); math.Abs(chi-q.want) > 0.001 {
+		if chi := (distuv.ChiSquared{K: m}).Quantile(q.share); !(math.Abs(chi-q.want) <= 0.001) {
 			t.Errorf("χ² quantile = %g, want %g", chi, q.want)
 		}
 	}
@@ -107,7 +107,7 @@ func TestMCDFollowsAnyCoordinates(t *testing.T) {
 	work := make([]float64, m)
 	for i := range n {
 		a, b := c.distance2(x[i*m:(i+1)*m], work), d.distance2(y[i*m:(i+1)*m], work)
-		if math.Abs(a-b) > 1e-6*(1+a) {
+		if !(math.Abs(a-b) <= 1e-6*(1+a)) {
 			t.Fatalf("row %d: squared distance %g, mixed %g", i+1, a, b)
 		}
 	}
@@ -140,13 +140,14 @@ func TestSpatialMedian(t *testing.T) {
 func TestStandardised(t *testing.T) {
 	got := standardised([]float64{100, 1, 0, 2}, 0)
 	for i, want := range []float64{99, 0, 1, 1} {
-		if math.Abs(got[i]-want) > 1e-12 {
+		if !(math.Abs(got[i]-want) <= 1e-12) {
 			t.Errorf("standardised[%d] = %g, want %g", i, got[i], want)
 		}
 	}
 }
 
-// Sets of runs of one normal population lose a run in about one of a hundred.
+// Sets of runs of one normal population lose a run as often as the level of the cut says, five times in a hundred: 15 of 300 sets,
+// with a standard deviation of 3.8.
 func TestRunCutKeepsItsLevel(t *testing.T) {
 	rng := rand.New(rand.NewPCG(5, 1))
 	for _, c := range []struct{ r, m int }{{6, 2}, {8, 10}, {20, 10}} {
@@ -164,7 +165,7 @@ func TestRunCutKeepsItsLevel(t *testing.T) {
 				passed++
 			}
 		}
-		if passed < sets/75 || passed > sets/8 {
+		if passed < 7 || passed > 26 {
 			t.Errorf("%d runs in %d dimensions pass the cut of 5 %% in %d of %d sets, want about %d", c.r, c.m, passed, sets, sets/20)
 		}
 	}

@@ -104,10 +104,10 @@ func TestLeaveOut(t *testing.T) {
 				others = append(others, o)
 			}
 		}
-		if want := cloudOf(x, m, others).distance2(x[i*m:(i+1)*m], make([]float64, m)); math.Abs(t2[i]-want) > 1e-9*want {
+		if want := cloudOf(x, m, others).distance2(x[i*m:(i+1)*m], make([]float64, m)); !(math.Abs(t2[i]-want) <= 1e-9*want) {
 			t.Errorf("row %d: T² left out = %g, want %g", i+1, t2[i], want)
 		}
-		if want := math.Pow(y[i]-regressed(x, y, m, others, i), 2); math.Abs(q[i]-want) > 1e-9*(1+want) {
+		if want := math.Pow(y[i]-regressed(x, y, m, others, i), 2); !(math.Abs(q[i]-want) <= 1e-9*(1+want)) {
 			t.Errorf("row %d: squared residual left out = %g, want %g", i+1, q[i], want)
 		}
 	}

@@ -41,7 +41,7 @@ func TestAbsorbance(t *testing.T) {
 			t.Fatalf("%s: Absorbance = %+v, %v", tt.name, got, err)
 		}
 		for i, w := range tt.want {
-			if math.Abs(got.Values[i]-w) > 1e-15 {
+			if !(math.Abs(got.Values[i]-w) <= 1e-15) {
 				t.Errorf("%s: channel %d = %v, want %v", tt.name, i+1, got.Values[i], w)
 			}
 		}
@@ -52,7 +52,7 @@ func TestFromIntensities(t *testing.T) {
 	axis := axisOf(t, Nanometre, 900, 901)
 	raw := func(v ...float64) Spectrum { return Spectrum{Axis: axis, Values: v, Quantity: Intensity} }
 	got, err := FromIntensities(raw(200, 1100), raw(100, 100), raw(1100, 1100))
-	if err != nil || math.Abs(got.Values[0]-1) > 1e-15 || got.Values[1] != 0 || got.Quantity != Absorbance {
+	if err != nil || !(math.Abs(got.Values[0]-1) <= 1e-15) || got.Values[1] != 0 || got.Quantity != Absorbance {
 		t.Errorf("FromIntensities = %v, %v; want 1, 0", got.Values, err)
 	}
 	other := raw(1, 1)
@@ -88,10 +88,10 @@ func TestAbsorbanceLaws(t *testing.T) {
 		if err1 != nil || err2 != nil || err3 != nil {
 			t.Fatal(err1, err2, err3)
 		}
-		if p, m := plain.Values, moved.Values; math.Abs(p[0]-m[0]) > 1e-13 || math.Abs(p[1]-m[1]) > 1e-13 {
+		if p, m := plain.Values, moved.Values; !(math.Abs(p[0]-m[0]) <= 1e-13) || !(math.Abs(p[1]-m[1]) <= 1e-13) {
 			t.Errorf("gain and offset change %v to %v", p, m)
 		}
-		if math.Abs(share.Values[1]-plain.Values[0]-plain.Values[1]) > 1e-13 {
+		if !(math.Abs(share.Values[1]-plain.Values[0]-plain.Values[1]) <= 1e-13) {
 			t.Errorf("absorbance of %v × %v = %v, want the sum of %v", y, z, share.Values[1], plain.Values)
 		}
 	}

@@ -191,7 +191,7 @@ func TestReadJCAMPWrongDigit(t *testing.T) {
 
 func sameOrdinates(v []float64, y []int) bool {
 	for i := range v {
-		if math.Abs(v[i]-float64(y[i])/4) > 1e-12 {
+		if !(math.Abs(v[i]-float64(y[i])/4) <= 1e-12) {
 			return false
 		}
 	}

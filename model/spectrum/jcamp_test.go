@@ -98,7 +98,7 @@ func TestReadJCAMP(t *testing.T) {
 				t.Errorf("Read = %v, %v, %v, label %q, row %d; want %v, %v, %v, the title, 0", s.Quantity, s.Time, s.Axis.Unit(), s.Label, s.Row, tt.want.Quantity, tt.want.Time, tt.unit)
 			}
 			for i := range y {
-				if math.Abs(s.Values[i]-y[i]) > 1e-12 || math.Abs(s.Axis.At(i)-tt.at[i]) > 1e-9 {
+				if !(math.Abs(s.Values[i]-y[i]) <= 1e-12) || !(math.Abs(s.Axis.At(i)-tt.at[i]) <= 1e-9) {
 					t.Errorf("channel %d = %v at %v, want %v at %v", i+1, s.Values[i], s.Axis.At(i), y[i], tt.at[i])
 				}
 			}
@@ -107,7 +107,8 @@ func TestReadJCAMP(t *testing.T) {
 }
 
 // TestReadJCAMPTableVI reads the worked example of McDonald and Wilks, Applied Spectroscopy 42 (1988), Table VI, whole: abscissae
-// 599.860 to 700.158 in 53 points, in DIFDUP form with its Y check line and in fixed form, whose lines begin at 648.081 and 682.799.
+// 599.860 to 700.158 in 53 points, in fixed form, whose lines begin at 648.081 and 682.799, and in DIFDUP form with its Y check line, as
+// corrected by Baumbach and others, 2001: the print of 1988 has typing errors there.
 func TestReadJCAMPTableVI(t *testing.T) {
 	base := newJDX().with("FIRSTX", "599.860", "LASTX", "700.158", "NPOINTS", "53", "DELTAX", "1.928808", "YFACTOR", "1", "FIRSTY", "0")
 	line := func(from, to int) string {

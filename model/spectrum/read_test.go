@@ -113,7 +113,7 @@ func TestReadColumns(t *testing.T) {
 				t.Errorf("time = %v, want %v", s.Time, tt.time)
 			}
 			for i, v := range tt.values {
-				if math.Abs(s.Values[i]-v) > 1e-15 {
+				if !(math.Abs(s.Values[i]-v) <= 1e-15) {
 					t.Errorf("value %d = %v, want %v", i+1, s.Values[i], v)
 				}
 			}

@@ -81,7 +81,7 @@ func TestResampleCubic(t *testing.T) {
 					}
 					r.Apply(dst, src)
 					for i, got := range dst {
-						if want := poly(to.At(i)); math.Abs(got-want) > 1e-11*max(1, size) {
+						if want := poly(to.At(i)); !(math.Abs(got-want) <= 1e-11*max(1, size)) {
 							t.Fatalf("p=%d wobble=%v step=%v degree=%d: at %v = %v, want %v", p, wobble, step, degree, to.At(i), got, want)
 						}
 					}
@@ -106,7 +106,7 @@ func TestResampleFewChannels(t *testing.T) {
 		dst := make([]float64, len(tt.to))
 		r.Apply(dst, tt.src)
 		for i := range dst {
-			if math.Abs(dst[i]-tt.want[i]) > 1e-12 {
+			if !(math.Abs(dst[i]-tt.want[i]) <= 1e-12) {
 				t.Errorf("from %v %v at %v = %v, want %v", tt.at, tt.src, tt.to[i], dst[i], tt.want[i])
 			}
 		}
@@ -174,7 +174,7 @@ func TestResampleOvershoot(t *testing.T) {
 		}
 		r.Apply(dst, src)
 		over := max(slices.Max(dst)-1, -slices.Min(dst))
-		if math.Abs(over-tt.want) > .0005 {
+		if !(math.Abs(over-tt.want) <= .0005) {
 			t.Errorf("a step at channel %d overshoots by %.4f, want %.4f", tt.at, over, tt.want)
 		}
 	}

@@ -456,7 +456,7 @@ func testMeansAddUp(t *testing.T, where string) {
 		t.Fatalf("Means = %+v, want one of %d spectra on %v", got, n, axis)
 	}
 	for i, want := range []float64{sum / float64(n), -sum / float64(n), 0} {
-		if math.Abs(got[0].Values[i]-want) > 1e-6 { // float32 keeps seven digits
+		if !(math.Abs(got[0].Values[i]-want) <= 1e-6) { // float32 keeps seven digits
 			t.Errorf("mean of channel %d = %v, want %v", i, got[0].Values[i], want)
 		}
 	}

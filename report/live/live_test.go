@@ -153,7 +153,7 @@ func TestMemoryIsBounded(t *testing.T) {
 	if n := len(l.readings); n > 1801 {
 		t.Errorf("%d readings are kept, want one each two seconds of an hour", n)
 	}
-	if k := l.readings[10]; k.n != 20 || k.low != 0.5 || k.high != 0.69 || math.Abs(k.distance-0.595) > 1e-9 {
+	if k := l.readings[10]; k.n != 20 || k.low != 0.5 || k.high != 0.69 || !(math.Abs(k.distance-0.595) <= 1e-9) {
 		t.Errorf("a slot holds %d spectra, %g to %g, mean %g; want 20, 0.5 to 0.69, 0.595", k.n, k.low, k.high, k.distance)
 	}
 	for i := range 20_000 { // a line whose condition changes with every spectrum

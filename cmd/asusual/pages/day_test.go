@@ -290,7 +290,7 @@ func TestManyAreDrawnByFew(t *testing.T) {
 	if s.produced != 5*drawn || s.inside != s.produced {
 		t.Errorf("%d counted, %d of them inside, want all of %d", s.produced, s.inside, 5*drawn)
 	}
-	if m := median(slices.Clone(s.distances)); math.Abs(m-0.5) > 0.01 {
+	if m := median(slices.Clone(s.distances)); !(math.Abs(m-0.5) <= 0.01) {
 		t.Errorf("the median of those drawn is %g, want 0.5", m)
 	}
 }

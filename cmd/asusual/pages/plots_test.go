@@ -18,7 +18,7 @@ func TestEllipseLiesAtOneDistance(t *testing.T) {
 			sa, ca := math.Sincos(e.Angle)
 			x, y := e.A*cu*ca-e.B*su*sa, e.A*cu*sa+e.B*su*ca
 			got := (c.yy*x*x - 2*c.xy*x*y + c.xx*y*y) / det
-			if math.Abs(got-squared) > 1e-9 || e.X != 10 || e.Y != -3 {
+			if !(math.Abs(got-squared) <= 1e-9) || e.X != 10 || e.Y != -3 {
 				t.Errorf("ellipse(%+v) at point %d has distance² %g, want %g", c, i, got, squared)
 			}
 		}
@@ -54,7 +54,7 @@ func TestOneScore(t *testing.T) {
 	if p.YLabel != "" || !p.OneScore || p.Limit == nil {
 		t.Fatalf("the score plot of one score has the label %q along y, and the limit %v, want none and one", p.YLabel, p.Limit)
 	}
-	if t2 := p.Limit.A * p.Limit.A / ref.PCA.Eigenvalues[0]; math.Abs(t2-ref.Limits.T2) > 1e-9*ref.Limits.T2 {
+	if t2 := p.Limit.A * p.Limit.A / ref.PCA.Eigenvalues[0]; !(math.Abs(t2-ref.Limits.T2) <= 1e-9*ref.Limits.T2) {
 		t.Errorf("at the limit T² is %g, want %g", t2, ref.Limits.T2)
 	}
 	if _, err := p.Draw(); err != nil {
