@@ -169,10 +169,13 @@ func TestWhoMayOnlyAsk(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	ctx, cancel := context.WithTimeout(t.Context(), time.Second)
+	ctx, cancel := context.WithTimeout(t.Context(), patience)
 	defer cancel()
 	if a, err := monitor.Ask(ctx, b.path, monitor.Request{Line: "Filler 3", Act: monitor.Acknowledged, Who: "Ada", Why: "seen"}); !errors.Is(err, history.ErrReadOnly) {
-		t.Errorf("Ask where nobody watches = %+v, %v, want %v at once", a, err, history.ErrReadOnly)
+		t.Errorf("Ask where nobody watches = %+v, %v, want %v, and not that it waits for an answer", a, err, history.ErrReadOnly)
+	}
+	if left, err := os.ReadDir(b.path + ".requests"); err != nil || len(left) > 0 {
+		t.Errorf("Ask where nobody watches leaves %v, %v, want no request", left, err)
 	}
 }
 

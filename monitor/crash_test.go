@@ -236,15 +236,9 @@ func TestADiskThatFills(t *testing.T) {
 	defer stop()
 	spectra := produced(t, 50)
 	b.putAll(spectra)
-	for range 500 {
-		if strings.Contains(b.logged(), "history cannot be written") {
-			break
-		}
-		<-time.After(10 * time.Millisecond)
-	}
-	if !strings.Contains(b.logged(), "disk is full") {
-		t.Errorf("log while the disk is full does not say so:\n%s", b.logged())
-	}
+	eventually(t, "the log says that the disk is full", func() bool {
+		return strings.Contains(b.logged(), "history cannot be written") && strings.Contains(b.logged(), "disk is full")
+	})
 	if err := os.Remove(ballast); err != nil {
 		t.Fatal(err)
 	}

@@ -614,12 +614,7 @@ func TestAFolderThatVanishesAndReturns(t *testing.T) {
 	if err := os.Rename(b.folder, b.folder+" away"); err != nil {
 		t.Skipf("a watched folder cannot be moved here: %v", err)
 	}
-	for range 400 {
-		if strings.Contains(b.logged(), "cannot be listed") {
-			break
-		}
-		<-time.After(10 * time.Millisecond)
-	}
+	eventually(t, "the log says that the folder cannot be listed", func() bool { return strings.Contains(b.logged(), "cannot be listed") })
 	eventually(t, "the board tells of it", func() bool { return strings.Contains(trouble(), "the folder cannot be listed: ") })
 	if err := os.Mkdir(b.folder, 0o755); err != nil {
 		t.Fatal(err)

@@ -3,6 +3,7 @@ package report
 import (
 	"encoding/json"
 	"fmt"
+	"io/fs"
 	"maps"
 	"os"
 	"path/filepath"
@@ -52,15 +53,39 @@ func TestWordsComplete(t *testing.T) {
 			t.Errorf("the pages ask for %q, which has no sentence", key)
 		}
 	}
+	written := everyText(t)
 	for key := range text {
-		joined := false // with an ending that the data choose
-		for _, start := range []string{"index.", "items.", "instrument.state.", "far.", "why.", "live.instrument.", "live.far.", "condition.", "quantity.", "seen.", "act."} {
-			joined = joined || strings.HasPrefix(key, start)
+		of := strings.TrimPrefix(key, "items.") // which takes its place
+		joined := written[key] || strings.HasPrefix(key, "seen.") && asked[strings.TrimSuffix(of, ".of")]
+		for _, start := range []string{"index.", "instrument.state.", "why.", "live.instrument.", "live.far.", "condition.", "quantity."} {
+			ending, ok := strings.CutPrefix(key, start) // which the data choose, among what the code writes
+			joined = joined || ok && written[ending]
 		}
-		if !asked[key] && !joined && key != "decimal" && key != "thousands" {
+		if !asked[of] && !joined && key != "decimal" && key != "thousands" {
 			t.Errorf("no page asks for %q", key)
 		}
 	}
+}
+
+// everyText returns every text between quotes of one line that the source of the module holds, without its tests and its sentences.
+func everyText(t *testing.T) map[string]bool {
+	t.Helper()
+	all, quoted := map[string]bool{}, regexp.MustCompile(`"([^"\n]*)"`)
+	err := filepath.WalkDir("..", func(path string, d fs.DirEntry, err error) error {
+		name := filepath.Base(path)
+		if err != nil || d.IsDir() || filepath.Ext(name) != ".go" || strings.HasSuffix(name, "_test.go") || strings.HasPrefix(name, "words") {
+			return err
+		}
+		b, err := os.ReadFile(path)
+		for _, m := range quoted.FindAllStringSubmatch(string(b), -1) {
+			all[m[1]] = true
+		}
+		return err
+	})
+	if err != nil || !all["usual"] {
+		t.Fatalf("literals of the source = %d texts, %v, want all", len(all), err)
+	}
+	return all
 }
 
 // TestLanguages checks that every language says all that English says, with the same put in, and no more.

@@ -37,6 +37,14 @@ func same(t *testing.T, what string, a, b *Limits, tol float64) {
 	for i := range a.Questions {
 		near("threshold", a.Questions[i].Threshold, b.Questions[i].Threshold)
 	}
+	if len(a.Leaps) != len(b.Leaps) || len(a.Leaps) == 0 {
+		t.Errorf("%s: %d leaps, want %d, and some", what, len(b.Leaps), len(a.Leaps))
+		return
+	}
+	for i := range a.Leaps {
+		near("threshold of a leap", a.Leaps[i].Threshold, b.Leaps[i].Threshold)
+		near("border of a stray", a.Leaps[i].Stray, b.Leaps[i].Stray)
+	}
 }
 
 var small = line{runs: 9, length: 120, k: 3, phi: 0.6, between: 1}

@@ -111,12 +111,18 @@ func TestShiftsTileTheYear(t *testing.T) {
 	for _, name := range []string{"Europe/Berlin", "America/New_York", "Australia/Lord_Howe", "UTC"} {
 		plan := Plan{Zone: zone(t, name), Shifts: []Shift{{"a", 150, 630}, {"b", 630, 1110}, {"c", 1110, 150}}}
 		span, ok := plan.At(time.Date(2026, 1, 1, 12, 0, 0, 0, time.UTC))
-		for n := 0; n < 3*365 && ok; n++ {
+		if !ok {
+			t.Fatalf("%s: no shift on New Year's Day", name)
+		}
+		for range 3 * 365 {
 			next, found := plan.At(span.To)
 			if !found || !next.From.Equal(span.To) {
-				t.Errorf("%s: after %v comes %v, %v, want a shift that begins at %v", name, span, next, found, span.To)
+				t.Fatalf("%s: after %v comes %v, %v, want a shift that begins at %v", name, span, next, found, span.To)
 			}
-			span, ok = next, found
+			span = next
+		}
+		if year := time.Date(2026, 12, 31, 12, 0, 0, 0, time.UTC); span.To.Before(year) {
+			t.Errorf("%s: three shifts a day reach to %v in a year, want %v", name, span.To, year)
 		}
 	}
 }
