@@ -100,6 +100,7 @@ func TestPublish(t *testing.T) {
 }
 
 func TestWhatABrokerMayDo(t *testing.T) {
+	t.Parallel() // it waits
 	for _, c := range []struct {
 		name string
 		say  [][]byte
@@ -121,7 +122,7 @@ func TestWhatABrokerMayDo(t *testing.T) {
 	} {
 		wait := time.Minute
 		if strings.Contains(c.next, "within") {
-			wait = 2 * time.Second
+			wait = 5 * time.Second // in which Dial has to be done, too
 		}
 		url, _ := scripted(t, c.say...)
 		conn, err := mqtt.Dial(t.Context(), mqtt.Options{Broker: url, Wait: wait})
@@ -162,9 +163,10 @@ func TestDialGivesUp(t *testing.T) {
 
 // A broker that gives no sign of life is found out, and one that asks for more of them than was offered gets them.
 func TestSignsOfLife(t *testing.T) {
+	t.Parallel()                                 // it waits
 	soon := []byte{0x20, 6, 0, 0, 3, 0x13, 0, 1} // keep alive: 1 s
 	url, got := scripted(t, soon, []byte{0xd0, 0}, nil)
-	c, err := mqtt.Dial(t.Context(), mqtt.Options{Broker: url, KeepAlive: time.Hour, Wait: 2 * time.Second})
+	c, err := mqtt.Dial(t.Context(), mqtt.Options{Broker: url, KeepAlive: time.Hour, Wait: 10 * time.Second})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -239,21 +239,24 @@ func TestCommandIsStoppedWithAllItStarted(t *testing.T) {
 	t.Setenv(callEnv, l.Addr().String())
 	b := monitor.NewBoard("", nil)
 	var log journal
-	stop := telling(t, b, signal.Options{Command: []string{os.Args[0]}, Limit: 3 * time.Second, Log: log.log()})
+	stop := telling(t, b, signal.Options{Command: []string{os.Args[0]}, Limit: 10 * time.Second, Log: log.log()})
 	defer stop()
 	b.Set(status("a", "as usual", 1))
+	if err := l.(*net.TCPListener).SetDeadline(time.Now().Add(time.Minute)); err != nil {
+		t.Fatal(err)
+	}
 	c, err := l.Accept()
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer c.Close()
-	if err := c.SetReadDeadline(time.Now().Add(30 * time.Second)); err != nil {
+	if err := c.SetReadDeadline(time.Now().Add(time.Minute)); err != nil {
 		t.Fatal(err)
 	}
 	if _, err := c.Read(make([]byte, 1)); err == nil || errors.Is(err, os.ErrDeadlineExceeded) {
 		t.Errorf("reading from what the command started = %v, want the end", err)
 	}
-	until(t, "the log", func() bool { return strings.Contains(log.String(), "it took longer than 3s") })
+	until(t, "the log", func() bool { return strings.Contains(log.String(), "it took longer than 10s") })
 }
 
 // TestCommandIsRunAgain: a verdict that the command could not be told is told again after a while, and as often as it says no more once
