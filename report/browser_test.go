@@ -1,12 +1,9 @@
 package report
 
 import (
-	"bytes"
-	"encoding/base64"
 	"fmt"
 	"maps"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -175,22 +172,12 @@ func checkPaper(t *testing.T, b *browser.Browser, file, headline string, most in
 	if b.Eval(t, `[...document.querySelectorAll("body *")].filter(e => e.getBoundingClientRect().right > 689 && !e.closest(".unseen")).map(e => e.outerHTML.slice(0, 80))`, &cut); len(cut) > 0 {
 		t.Errorf("these reach beyond the paper: %q", cut)
 	}
-	var pdf struct{ Data string }
-	b.Call(t, "Page.printToPDF", map[string]any{"preferCSSPageSize": true, "printBackground": false}, &pdf)
-	raw, err := base64.StdEncoding.DecodeString(pdf.Data)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if n := bytes.Count(raw, []byte("/Type /Page\n")); n == 0 || n > most {
+	raw, n := b.Print(t)
+	if n == 0 || n > most {
 		t.Errorf("prints on %d pages, want 1 to %d", n, most)
 	}
-	if path, err := exec.LookPath("pdftotext"); err == nil {
-		cmd := exec.Command(path, "-l", "1", "-", "-")
-		cmd.Stdin = bytes.NewReader(raw)
-		out, err := cmd.Output()
-		if text := strings.Join(strings.Fields(string(out)), " "); err != nil || !strings.Contains(text, headline) {
-			t.Errorf("pdftotext of the first page: %v, want %q in it, got %.200q", err, headline, text)
-		}
+	if text, ok := browser.FirstPage(t, raw); ok && !strings.Contains(text, headline) {
+		t.Errorf("the first page has not %q: %.200q", headline, text)
 	}
 	if dir := os.Getenv("ASUSUAL_KEEP_PAGES"); dir != "" {
 		name := filepath.Join(dir, strings.TrimSuffix(filepath.Base(file), ".html"))

@@ -1,13 +1,11 @@
 package live
 
 import (
-	"bytes"
 	"context"
 	"errors"
 	"fmt"
 	"math/rand/v2"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strings"
 	"sync/atomic"
@@ -148,19 +146,14 @@ func testPaper(t *testing.T, b *browser.Browser) {
 	fits(t, b, 688)
 	b.Load(t, url, browser.View{Width: 1280}) // as it is when somebody prints it
 	until(t, b, `document.querySelectorAll(".plot svg").length === 3`)
-	var pdf struct{ Data []byte }
-	b.Call(t, "Page.printToPDF", map[string]any{"preferCSSPageSize": true, "printBackground": false}, &pdf)
-	if n := bytes.Count(pdf.Data, []byte("/Type /Page\n")); n == 0 || n > 2 {
+	pdf, n := b.Print(t)
+	if n == 0 || n > 2 {
 		t.Errorf("prints on %d pages, want 1 or 2", n)
 	}
-	if path, err := exec.LookPath("pdftotext"); err == nil {
-		cmd := exec.Command(path, "-l", "1", "-", "-")
-		cmd.Stdin = bytes.NewReader(pdf.Data)
-		out, err := cmd.Output()
-		text := strings.Join(strings.Fields(string(out)), " ")
+	if text, ok := browser.FirstPage(t, pdf); ok {
 		for _, want := range []string{"Der Prozess hat sich verändert, seit etwa 11:31.", "Suchen, was an der Linie vor 11:31 anders wurde."} {
-			if err != nil || !strings.Contains(text, want) {
-				t.Errorf("pdftotext of the first page: %v, want %q in it, got %.300q", err, want, text)
+			if !strings.Contains(text, want) {
+				t.Errorf("the first page has not %q: %.300q", want, text)
 			}
 		}
 	}

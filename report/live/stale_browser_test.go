@@ -1,10 +1,8 @@
 package live
 
 import (
-	"bytes"
 	"net/http"
 	"net/http/httptest"
-	"os/exec"
 	"strings"
 	"testing"
 	"time"
@@ -62,18 +60,9 @@ func testRefused(t *testing.T, b *browser.Browser) {
 // printsStale prints the page that is shown, without colours of backgrounds, as printers do.
 func printsStale(t *testing.T, b *browser.Browser) {
 	t.Helper()
-	path, err := exec.LookPath("pdftotext")
-	if err != nil {
-		t.Logf("no pdftotext: what is printed is not read: %v", err)
-		return
-	}
-	var pdf struct{ Data []byte }
-	b.Call(t, "Page.printToPDF", map[string]any{"preferCSSPageSize": true, "printBackground": false}, &pdf)
-	cmd := exec.Command(path, "-l", "1", "-", "-")
-	cmd.Stdin = bytes.NewReader(pdf.Data)
-	out, err := cmd.Output()
-	if text := strings.Join(strings.Fields(string(out)), " "); err != nil || !strings.Contains(text, "As usual.") || !strings.Contains(text, stale) {
-		t.Errorf("pdftotext of the first page: %v, want the verdict and %q, got %.300q", err, stale, text)
+	pdf, _ := b.Print(t)
+	if text, ok := browser.FirstPage(t, pdf); ok && (!strings.Contains(text, "As usual.") || !strings.Contains(text, stale)) {
+		t.Errorf("the first page has not the verdict and %q: %.300q", stale, text)
 	}
 }
 
