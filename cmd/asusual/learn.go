@@ -158,13 +158,13 @@ type learned struct {
 	zone       *time.Location
 	language   *report.Language
 	reference  *model.Reference
-	from       *model.Reference  // the version before, of which it is the next; nil for none
-	files      []string          // that were written
-	kept       []string          // conditions of the version before that no folder was learned from
-	dropped    []string          // conditions of the version before that are not known any more
-	gone       []string          // what the version before was learned from, too, and nothing names now
-	unread     error             // why the version before could not be read, if it could not
-	source     chan model.Source // what it was learned from, found out while that is read
+	from       *model.Reference // the version before, of which it is the next; nil for none
+	files      []string         // that were written
+	kept       []string         // conditions of the version before that no folder was learned from
+	dropped    []string         // conditions of the version before that are not known any more
+	gone       []string         // what the version before was learned from, too, and nothing names now
+	unread     error            // why the version before could not be read, if it could not
+	read       gather.Extent    // of usual production
 	unreadable []*spectrum.Unreadable
 	exposure   time.Duration // the longest integration time that the files say; 0 for none
 	belt       *model.Belt   // what tells the empty belt; nil for none
@@ -200,7 +200,7 @@ func (a *app) teach(ctx context.Context, c *config.Config, l config.Line, now ti
 	}
 	source := model.Source{} // of a demo, which is the same everywhere
 	if now.IsZero() || more != nil {
-		source = <-done.source
+		source = sourceOf(l, done.read)
 	}
 	if now.IsZero() {
 		now = a.now().Truncate(time.Second)
@@ -262,8 +262,7 @@ func (a *app) trainOne(ctx context.Context, c *config.Config, l config.Line, con
 		return 0, err
 	}
 	if condition == model.Usual {
-		done.source = make(chan model.Source, 1)
-		go func() { done.source <- sourceOf(l, src.listing.Files) }()
+		src.opt.Extent = &done.read
 	}
 	src.opt.Reuse = true // the training copies what it takes
 	src.belt, src.alone = done.belt, l.Items != nil && condition == l.Items.Condition

@@ -9,6 +9,7 @@ import (
 	"runtime"
 	"slices"
 	"sync"
+	"time"
 
 	"asusual/model/spectrum"
 	"asusual/monitor/arrive"
@@ -22,7 +23,27 @@ type Options struct {
 	Workers  int                // how many files are read at a time; 0: as many as the machine has processors
 	Progress func(done, total int)
 	// Reuse says that take keeps no spectrum's Values once it has returned: new ones are then read into them.
-	Reuse bool
+	Reuse  bool
+	Extent *Extent // where how much was read is added up; may be nil
+}
+
+// An Extent is how much the files are that were read.
+type Extent struct {
+	Files   int
+	Bytes   int64
+	Written time.Time // when the newest of them was written to
+}
+
+// add adds the extent of one more file.
+func (e *Extent) add(o Extent) {
+	if e == nil {
+		return
+	}
+	e.Files++
+	e.Bytes += o.Bytes
+	if o.Written.After(e.Written) {
+		e.Written = o.Written
+	}
 }
 
 // A Batch is some spectra of one file, or what could not be read of it.
@@ -33,6 +54,8 @@ type Batch struct {
 	Notes      []Note                 // one a spectrum, or nil where nothing is to be said of any
 	Info       spectrum.Info          // of the whole file; with the last batch
 	Last       bool                   // nothing more of this file follows
+
+	extent Extent // of the file; with the last batch, and nothing where it could not be opened
 }
 
 const (
@@ -97,6 +120,7 @@ func Read(ctx context.Context, files []File, opt Options, take func(Batch) error
 		}
 		giveBack(used, back)
 		if b.Last {
+			opt.Extent.add(b.extent)
 			if done++; opt.Progress != nil {
 				opt.Progress(done, len(files))
 			}
@@ -217,8 +241,9 @@ func (w *worker) read(ctx context.Context, file File, send func(Batch) bool) {
 	b := Batch{File: file}
 	src := spectrum.Source{Name: file.Path}
 	var in io.Reader
+	var size int64
 	if whole, ok := w.whole(file); ok {
-		src.Modified, in = whole.Modified, bytes.NewReader(whole.Bytes)
+		src.Modified, size, in = whole.Modified, int64(len(whole.Bytes)), bytes.NewReader(whole.Bytes)
 	} else {
 		f, err := open(file)
 		if err != nil {
@@ -230,9 +255,9 @@ func (w *worker) read(ctx context.Context, file File, send func(Batch) bool) {
 		defer f.Close()
 		in = f
 		if info, err := f.Stat(); err == nil {
-			src.Modified = info.ModTime()
-			if info.Size() < smallFile {
-				in = w.small(f, info.Size())
+			src.Modified, size = info.ModTime(), info.Size()
+			if size < smallFile {
+				in = w.small(f, size)
 			}
 		}
 	}
@@ -256,7 +281,7 @@ func (w *worker) read(ctx context.Context, file File, send func(Batch) bool) {
 		}
 	}
 	b.note(few.Rest())
-	b.Info, b.Last = w.reader.Info(), true
+	b.Info, b.Last, b.extent = w.reader.Info(), true, Extent{Bytes: size, Written: src.Modified}
 	send(b)
 }
 

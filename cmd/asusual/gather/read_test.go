@@ -261,3 +261,28 @@ func BenchmarkRead(b *testing.B) {
 		})
 	}
 }
+
+func TestExtent(t *testing.T) {
+	dir := t.TempDir()
+	newest := time.Date(2026, 11, 25, 6, 0, 0, 0, time.UTC)
+	var files []File
+	var size int64
+	for i, text := range []string{"1000,0.1\n1001,0.2\n", "no spectrum\n", "1000,0.3\n1001,0.4\n" + strings.Repeat("# \n", smallFile/3)} {
+		f := File{Path: filepath.Join(dir, fmt.Sprint(i, ".csv")), regular: i == 0}
+		files, size = append(files, f), size+int64(len(text))
+		if err := os.WriteFile(f.Path, []byte(text), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.Chtimes(f.Path, newest, newest.Add(time.Duration(-i)*time.Hour)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	files = append(files, File{Path: filepath.Join(dir, "gone.csv")})
+	var got Extent
+	if err := Read(t.Context(), files, Options{Extent: &got}, func(Batch) error { return nil }); err != nil {
+		t.Fatal(err)
+	}
+	if got.Files != 4 || got.Bytes != size || !got.Written.Equal(newest) {
+		t.Errorf("extent %+v, want 4 files of %d bytes, the newest of %v", got, size, newest)
+	}
+}
