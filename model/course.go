@@ -201,6 +201,16 @@ func (c *Course) look(changed, now bool) {
 	s.Opinion = c.doctor.Look(&s.Instrument, changed)
 }
 
+// slow says that spectra come more slowly than the reference knows runs to go on, where they do.
+func (c *Course) slow() []finding.Finding {
+	pause, ok := c.State.Verdict.TooSlow()
+	if !ok {
+		return nil
+	}
+	l := c.ref.Limits
+	return []finding.Finding{finding.Of(finding.TooSlow, "", pause.Seconds(), l.Gap.Seconds(), l.Every.Seconds())}
+}
+
 // stand says the verdict. What an unfit instrument shows is no sign of anything: neither that the process has changed, nor that it has not.
 func (c *Course) stand(t *Turn, step verdict.Step, at time.Time) {
 	s := &c.State
@@ -218,6 +228,8 @@ func (c *Course) stand(t *Turn, step verdict.Step, at time.Time) {
 		v, since, t.Reasons = verdict.CannotSay, time.Time{}, s.CheckedWhy
 	case s.Opinion.State == fitness.Bad:
 		v, since, t.Reasons = verdict.CannotSay, time.Time{}, s.Opinion.Reasons
+	case v == verdict.CannotSay:
+		t.Reasons = append(slices.Clone(t.Reasons), c.slow()...)
 	}
 	if t.Instrument != "" {
 		s.fits(t.Instrument, at, more)

@@ -2,11 +2,13 @@ package model_test
 
 import (
 	"bytes"
+	"slices"
 	"strings"
 	"testing"
 	"time"
 
 	"asusual/model"
+	"asusual/model/finding"
 	"asusual/model/oatline"
 	"asusual/model/pretreat"
 	"asusual/model/spectrum"
@@ -75,6 +77,30 @@ func TestLearnOfFewChannels(t *testing.T) {
 			if _, err := model.Decode(bytes.NewReader(encode(t, r))); err != nil {
 				t.Errorf("%d channels, %s: reading the reference back: %v", p, c.Name, err)
 			}
+		}
+	}
+}
+
+// TestWatchSlowerThanItsReference: where spectra come so slowly that each is a run of its own, nothing can be said, and why is told.
+func TestWatchSlowerThanItsReference(t *testing.T) {
+	l := line(t, 1)
+	all := days(t, l, 0, 3, 80)
+	for i := range all {
+		all[i].Time = all[0].Time.AddDate(0, 0, i/80).Add(time.Duration(i%80) * 2 * time.Second)
+	}
+	r := learn(t, all, model.Options{})
+	for _, pace := range []time.Duration{2 * time.Second, time.Minute} {
+		day := stretch(t, l, 20, oatline.InUse, 60)
+		for i := range day {
+			day[i].Time = day[0].Time.Add(time.Duration(i) * pace)
+		}
+		turns := play(r, day, nil)
+		last := turns[len(turns)-1]
+		told := slices.ContainsFunc(last.Reasons, func(f finding.Finding) bool {
+			return f.Kind == finding.TooSlow && slices.Equal(f.Values, []float64{60, r.Limits.Gap.Seconds(), 2})
+		})
+		if slow := pace > r.Limits.Gap; slow != (last.Verdict == verdict.CannotSay) || told != slow {
+			t.Errorf("one in %v, runs end after %v: %v, %v", pace, r.Limits.Gap, last.Verdict, last.Reasons)
 		}
 	}
 }

@@ -77,9 +77,10 @@ const (
 	MostUnfit           Kind = "most-unfit"             // more than half of the spectra of late could not be judged
 )
 
-// Kinds that tell what is odd about a named condition, or between two.
+// Kinds that tell what is odd about a named condition, or between two, or about the pace.
 const (
 	Overstays    Kind = "overstays"     // about: the condition; values: minutes in it, minutes that it may last
+	TooSlow      Kind = "too-slow"      // values: seconds of the last pause, of one that ends a run, between spectra that were learned from
 	Untimely     Kind = "untimely"      // about: the condition, and when, where that is told elsewhere than at a spectrum
 	InTransition Kind = "in-transition" // about: the condition that was left
 )

@@ -108,6 +108,7 @@ var English = sync.OnceValue(func() Words {
 		OfItems:     "each spectrum that was learned from is the mean of one item: {0} items of {1} spectra; {2} of the empty belt were left out",
 
 		Overstays:    "lies where {about} lies, but stays: {0} minutes so far, and {about} lasts {1} minutes at most",
+		TooSlow:      "spectra come with pauses of {0} s, and a pause of more than {1} s ends a run, so that no run is long enough to tell: the reference was learned from spectra {2} s apart. Learn it from spectra at this pace",
 		Untimely:     "{about} outside its times",
 		InTransition: "on the way out of {about}",
 

@@ -110,6 +110,7 @@ var German = sync.OnceValue(func() Words {
 		OfItems:     "jedes Spektrum, aus dem gelernt wurde, ist das Mittel eines Stücks: {0} Stücke aus {1} Spektren; {2} des leeren Bandes sind ausgelassen",
 
 		Overstays:    "liegt, wo {about} liegt, aber bleibt: bisher {0} Minuten, und {about} dauert höchstens {1} Minuten",
+		TooSlow:      "Spektren kommen mit Pausen von {0} s, und eine Pause von mehr als {1} s beendet einen Lauf, sodass kein Lauf lang genug ist, um etwas zu sagen: die Referenz wurde aus Spektren im Abstand von {2} s gelernt. Sie aus Spektren in diesem Takt neu lernen",
 		Untimely:     "{about} außerhalb der erwarteten Zeiten",
 		InTransition: "auf dem Weg aus {about}",
 

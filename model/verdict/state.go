@@ -61,16 +61,18 @@ type State struct {
 	Run     int           `json:"run"`     // spectra of the run so far
 	Verdict Verdict       `json:"verdict"` // as it stands
 	Since   time.Time     `json:"since"`
-	Above   int           `json:"above"`          // spectra above the threshold in a row
-	Below   int           `json:"below"`          // spectra well below it in a row
-	Quick   bool          `json:"quick"`          // the fast memory saw the open episode
-	Calm    int           `json:"calm"`           // spectra in a row that the fast memory sees well below the threshold
-	First   Mark          `json:"first"`          // the first of those above
-	Latest  [OnDelay]Mark `json:"latest"`         // the newest spectra, in order of time
-	Out     Streak        `json:"out"`            // spectra that lay outside the border of late
-	Unfit   float64       `json:"unfit"`          // share of unfit spectra lately
-	Times   int           `json:"times"`          // episodes of the run so far
-	Open    *Episode      `json:"open,omitempty"` // its Spectra are those since From; SoFar has those of it
+	Above   int           `json:"above"`            // spectra above the threshold in a row
+	Below   int           `json:"below"`            // spectra well below it in a row
+	Quick   bool          `json:"quick"`            // the fast memory saw the open episode
+	Calm    int           `json:"calm"`             // spectra in a row that the fast memory sees well below the threshold
+	First   Mark          `json:"first"`            // the first of those above
+	Latest  [OnDelay]Mark `json:"latest"`           // the newest spectra, in order of time
+	Out     Streak        `json:"out"`              // spectra that lay outside the border of late
+	Unfit   float64       `json:"unfit"`            // share of unfit spectra lately
+	Times   int           `json:"times"`            // episodes of the run so far
+	Broken  int           `json:"broken,omitempty"` // runs, one after another, that a pause ended before they could tell
+	Pause   time.Duration `json:"pause,omitempty"`  // the last such pause
+	Open    *Episode      `json:"open,omitempty"`   // its Spectra are those since From; SoFar has those of it
 }
 
 // A Mark remembers the spectra above the threshold while it is not yet known whether they are an episode.
@@ -183,11 +185,14 @@ func (s *State) endRun() *Episode {
 func (s *State) feed(l *limits.Limits, o Observation) Step {
 	var step Step
 	if s.over(l, o.Time) {
+		s.broke(l, o.Time)
 		step.Closed = s.endRun()
 	}
 	s.Unfit -= unfitWeight * s.Unfit
 	s.Last, s.Missed = o.Time, 0
-	s.Run++
+	if s.Run++; s.Run >= l.Warm {
+		s.Broken, s.Pause = 0, 0
+	}
 	step.Share = l.Step(&s.Recall, o.Features)
 	s.Trace.Add(o.Features, o.Time)
 	s.count(step.Share, l.Fast(&s.Recall), o)
@@ -210,6 +215,21 @@ func (s *State) feed(l *limits.Limits, o Observation) Step {
 	}
 	return step
 }
+
+// broke counts a run that ended before it could tell, by a pause between two spectra of production and nothing else.
+func (s *State) broke(l *limits.Limits, now time.Time) {
+	if s.Run < l.Warm && s.Missed == 0 && l.Gap > 0 {
+		s.Broken++
+		s.Pause = now.Sub(s.Last).Abs()
+	}
+}
+
+// slowFrom runs that a pause broke, one after another, are the pace of the line, and no stops.
+const slowFrom = 3
+
+// TooSlow reports whether spectra come with pauses that end a run before it can tell, again and again, and how long the last was: then
+// nothing will ever be told.
+func (s *State) TooSlow() (pause time.Duration, ok bool) { return s.Pause, s.Broken >= slowFrom }
 
 // returnDelay returns how many spectra the return has to be sustained. It doubles with every episode of the run, up to
 // 32-fold: a run that stays near the threshold is one trouble, not a dozen.

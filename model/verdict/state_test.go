@@ -473,3 +473,39 @@ func TestLargeChangeIsToldWithTheThird(t *testing.T) {
 		}
 	}
 }
+
+// Spectra so slow that pauses end every run before it can tell are told as such from the third time on, and no more once a run can tell;
+// runs that something else ended, and stops of a line, are not.
+func TestTooSlow(t *testing.T) {
+	l := learned(t)
+	d, s := newDay(l, 1), State{}
+	feed := func(n int, pause time.Duration, condition string) {
+		for range n {
+			d.now = d.now.Add(pause - every)
+			o := d.spectrum(0)
+			o.Condition = condition
+			s.Add(l, o)
+		}
+	}
+	slow := func() bool { _, ok := s.TooSlow(); return ok }
+	feed(l.Warm, every, "")
+	for range 5 {
+		feed(1, 2*l.Gap, "rinse")
+		feed(1, every, "")
+	}
+	if slow() {
+		t.Error("runs that a rinse ended are told as too slow")
+	}
+	feed(2, 2*l.Gap, "")
+	if slow() {
+		t.Error("two pauses are told as too slow")
+	}
+	feed(1, 3*l.Gap, "")
+	if pause, ok := s.TooSlow(); !ok || pause != 3*l.Gap || s.Verdict != CannotSay {
+		t.Errorf("after three pauses TooSlow = %v, %v, the verdict is %v; want %v, true, cannot say", pause, ok, s.Verdict, 3*l.Gap)
+	}
+	feed(l.Warm, every, "")
+	if slow() {
+		t.Error("a run that can tell is told as too slow")
+	}
+}
