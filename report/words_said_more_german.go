@@ -174,6 +174,8 @@ var germanPhrasesMore = []phrase{
 	{"altered since it was learned", "seit dem Lernen verändert"},
 	{"its checksum is *, the file says *; take a copy that nobody edited, or learn again", "ihre Prüfsumme ist {1}, die Datei sagt {2}; eine Abschrift nehmen, die niemand bearbeitet hat, oder neu lernen"},
 
+	{"this page could not be made; it is asked for again by itself", "diese Seite ließ sich nicht erstellen; sie wird von selbst wieder angefragt"},
+
 	// Why a group cannot be named, or a condition not be read.
 	{"condition *", "Zustand {1}"},
 	{"condition *: a model of * channels, the reference has *", "Zustand {1}: ein Modell von {2} Kanälen, die Referenz hat {3}"},

@@ -38,7 +38,7 @@ func (p Plain) Serve(ctx context.Context, l *Listener) error {
 		html, figures, err := p.Page(r.Context())
 		if err != nil {
 			s.opt.Log.Error("the page could not be made", "reason", err)
-			http.Error(w, "this page could not be made", http.StatusInternalServerError)
+			http.Error(w, s.lang.Said("this page could not be made; it is asked for again by itself"), http.StatusInternalServerError)
 		}
 		return html, figures, err == nil
 	}

@@ -94,14 +94,14 @@ func TestAPlainPageBehindTheDoor(t *testing.T) {
 }
 
 func TestAPageThatCannotBeMade(t *testing.T) {
-	l := servePlain(t, Plain{Page: func(context.Context) ([]byte, []byte, error) { return nil, nil, errors.New("secret reason") }, Again: 15 * time.Second},
-		Door{Address: "127.0.0.1:0"})
+	no := func(context.Context) ([]byte, []byte, error) { return nil, nil, errors.New("secret reason") }
+	l := servePlain(t, Plain{Page: no, Again: 15 * time.Second, Language: report.German()}, Door{Address: "127.0.0.1:0"})
 	a, err := http.Get(l.URL())
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer a.Body.Close()
-	if b, err := io.ReadAll(a.Body); err != nil || a.StatusCode != http.StatusInternalServerError || strings.Contains(string(b), "secret") {
+	if b, err := io.ReadAll(a.Body); err != nil || a.StatusCode != http.StatusInternalServerError || strings.Contains(string(b), "secret") || !strings.HasPrefix(string(b), "diese Seite ließ sich nicht erstellen; sie wird") {
 		t.Errorf("GET / = %d %q, %v, want %d without the reason", a.StatusCode, b, err, http.StatusInternalServerError)
 	}
 	if got := a.Header.Get("Refresh"); got != "15" {
