@@ -301,6 +301,9 @@ func (e *examination) signals(ctx context.Context) {
 	if isBare(opt.Broker) {
 		e.look("", "mqtt.bare", "broker", opt.Broker.Broker)
 	}
+	if isIdle(e.config.Signal.MQTT) {
+		e.look("", "mqtt.trust", "broker", opt.Broker.Broker)
+	}
 	broker := *opt.Broker
 	broker.Client = "" // another name than the watch's, which the broker would throw out
 	broker.Wait = brokerWait

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"os"
@@ -112,6 +113,41 @@ func TestDoctorWritesNothingUnasked(t *testing.T) {
 	}
 	if !slices.Contains(checks, "folder fine") || len(checks) < 6 {
 		t.Errorf("checks = %v, want three folders, two notifications and a disk", checks)
+	}
+}
+
+// That a notification did not come is said only where one was waited for.
+func TestDoctorTellsWhatWasNotTried(t *testing.T) {
+	dir := t.TempDir()
+	watched := filepath.Join(dir, "spectra")
+	if err := os.Mkdir(watched, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Chmod(dir, 0o555); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { _ = os.Chmod(dir, 0o755) })
+	if err := canWrite(dir); err == nil {
+		t.Skip("this user, such as root, may write wherever it wants")
+	}
+	c := &config.Config{History: filepath.Join(dir, "h"), Reports: dir, Site: config.Site{Language: report.German()}}
+	e := &examination{app: &app{}, config: c, tag: "de"}
+	e.notified(t.Context(), config.Line{Watch: watched})
+	if len(e.found) != 1 || e.found[0].Check != "notify.failed" || !strings.HasSuffix(e.found[0].Text, ": das Recht dazu fehlt") || e.found[0].Try == "" {
+		t.Errorf("doctor where it may not write = %+v, want that nothing was tried, and why", e.found)
+	}
+}
+
+// An examination that was stopped says nothing of what it did not wait for.
+func TestDoctorThatIsStopped(t *testing.T) {
+	dir := t.TempDir()
+	ctx, cancel := context.WithCancel(t.Context())
+	cancel()
+	for range 20 { // of what is ready at the same time any may be taken
+		e := &examination{app: &app{}, config: &config.Config{History: filepath.Join(dir, "h"), Reports: dir}}
+		if e.notified(ctx, config.Line{Watch: dir}); slices.ContainsFunc(e.found, func(s seen) bool { return s.State != fine }) {
+			t.Errorf("doctor that was stopped = %+v, want nothing wrong", e.found)
+		}
 	}
 }
 

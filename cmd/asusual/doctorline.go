@@ -139,8 +139,14 @@ func (e *examination) notified(ctx context.Context, l config.Line) {
 		return
 	}
 	took, err := tryNotify(ctx, folder, !e.opt.writeTest)
-	if err != nil {
+	switch {
+	case ctx.Err() != nil:
+		return
+	case errors.Is(err, errNotNotified):
 		e.look(l.Name, "notify.not", "folder", folder)
+		return
+	case err != nil:
+		e.look(l.Name, "notify.failed", "folder", folder, "reason", reasonOf(err))
 		return
 	}
 	e.fine(l.Name, "notify", "ms", e.figure(float64(took.Microseconds())/1000), "folder", folder, "how", how)

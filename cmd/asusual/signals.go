@@ -32,6 +32,11 @@ func isBare(o *mqtt.Options) bool {
 	return !strings.EqualFold(u.Hostname(), "localhost") && (ip == nil || !ip.IsLoopback())
 }
 
+// isIdle reports whether certificates are named for a broker that is not asked for one, since nothing is encrypted.
+func isIdle(s config.MQTT) bool {
+	return s.Trust != "" && strings.HasPrefix(strings.ToLower(s.Broker), "mqtt:")
+}
+
 // signals returns who is told how the lines stand, besides the state file. What cannot work is an error now, not at the first
 // change.
 func signals(s config.Signal, log *slog.Logger) (signal.Options, error) {

@@ -2,7 +2,9 @@ package main
 
 import (
 	"context"
+	"encoding/pem"
 	"errors"
+	"net/http/httptest"
 	"os"
 	"path/filepath"
 	"testing"
@@ -52,6 +54,18 @@ func TestSignals(t *testing.T) {
 	}
 }
 
+// certificate returns the path of a file with a certificate.
+func certificate(t *testing.T) string {
+	t.Helper()
+	s := httptest.NewTLSServer(nil)
+	defer s.Close()
+	path := filepath.Join(t.TempDir(), "plant.pem")
+	if err := os.WriteFile(path, pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: s.Certificate().Raw}), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	return path
+}
+
 // A password that others on the network can read is said; where there is none, or nobody else to read it, there is nothing to say.
 func TestPasswordsOnTheNetwork(t *testing.T) {
 	for _, c := range []struct {
@@ -68,10 +82,19 @@ func TestPasswordsOnTheNetwork(t *testing.T) {
 	if isBare(nil) {
 		t.Error("isBare of no broker = true")
 	}
-	t.Setenv(passwordVariable, "oats")
+	t.Setenv(passwordVariable, "")
 	ctx, cancel := context.WithCancel(t.Context())
 	cancel() // no broker is asked
-	e := &examination{app: &app{}, config: &config.Config{Signal: config.Signal{MQTT: config.MQTT{Broker: "mqtt://192.0.2.1"}}}}
+	idle, err := config.Decode("f.toml", "[signal.mqtt]\nbroker = 'mqtt://192.0.2.1'\ntrust = '"+certificate(t)+"'")
+	if err != nil {
+		t.Fatalf("certificates for a broker that is asked for none = %v, want a configuration that works all the same", err)
+	}
+	e := &examination{app: &app{}, config: idle}
+	if e.signals(ctx); len(e.found) == 0 || e.found[0].Check != "mqtt.trust" || e.found[0].State != look || e.found[0].Try == "" {
+		t.Errorf("doctor finds %+v, want first that trust says nothing", e.found)
+	}
+	t.Setenv(passwordVariable, "oats")
+	e = &examination{app: &app{}, config: &config.Config{Signal: config.Signal{MQTT: config.MQTT{Broker: "mqtt://192.0.2.1"}}}}
 	if e.signals(ctx); len(e.found) == 0 || e.found[0].Check != "mqtt.bare" || e.found[0].State != look || e.found[0].Try == "" {
 		t.Errorf("doctor finds %+v, want first that the password can be read", e.found)
 	}

@@ -59,6 +59,9 @@ func (a *app) watch(ctx context.Context, o watchOptions, given func(option strin
 	if isBare(tell.Broker) {
 		log.Warn("the password of the broker goes over the network as it is", "broker", tell.Broker.Broker)
 	}
+	if isIdle(c.Signal.MQTT) {
+		log.Warn("trust says nothing of a broker at mqtt://, which is not encrypted", "broker", c.Signal.MQTT.Broker)
+	}
 	db, err := history.Open(ctx, c.History, "asusual watch")
 	if err != nil {
 		return err

@@ -182,7 +182,6 @@ func TestDecodeNamesTheLine(t *testing.T) {
 		{"broker", "[signal.mqtt]\nbroker = 'broker:1883'", `f.toml: line 2: broker: "broker:1883" is not like mqtt://host or mqtts://host:8883`},
 		{"password in the address", "[signal.mqtt]\nbroker = 'mqtt://a:b@c'", `f.toml: line 2: broker: a name or a password does not belong in the address; write user and password-file`},
 		{"no broker", "[signal.mqtt]\ntopic = 'a'", `f.toml: line 1: [signal.mqtt] needs a broker, such as mqtt://host`},
-		{"trust without encryption", "[signal.mqtt]\nbroker = 'mqtt://c'\ntrust = 'a.pem'", `f.toml: line 3: trust: certificates vouch for a broker at mqtts://, and mqtt://c is not asked for one; write mqtts://, or leave trust out`},
 		{"topic", "[signal.mqtt]\nbroker = 'mqtt://c'\ntopic = 'a/#'", `f.toml: line 3: topic: "a/#" is not a topic such as plant/oat; + and # have a meaning of their own`},
 		{"live without a port", "[live]\naddress = 'localhost'", `f.toml: line 2: address: "localhost" is not an address and a port such as 127.0.0.1:8080`},
 		{"certificate alone", "[live]\ncertificate = 'a.pem'", `f.toml: line 1: [live] needs both certificate and key, or neither`},

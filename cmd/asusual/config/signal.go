@@ -58,9 +58,6 @@ func decodeSignal(t *table, s *Signal) {
 		m.text("user", &s.MQTT.User)
 		m.filePath("password-file", &s.MQTT.PasswordFile)
 		m.filePath("trust", &s.MQTT.Trust)
-		if s.MQTT.Trust != "" && strings.HasPrefix(s.MQTT.Broker, "mqtt:") {
-			m.doc.wrong(m.at("trust"), "trust: certificates vouch for a broker at mqtts://, and %s is not asked for one; write mqtts://, or leave trust out", s.MQTT.Broker)
-		}
 		m.end()
 	}
 	t.end()
