@@ -50,9 +50,12 @@ func (a *app) handover(ctx context.Context, o handoverOptions) (err error) {
 		return err
 	}
 	page, h, err := a.handoverOf(ctx, c, db, l, span, a.now())
+	there := filepath.Join(shelfOf(c).At(l.Name, span), pages.HandoverName)
 	if errors.Is(err, pages.ErrThere) {
-		there := filepath.Join(shelfOf(c).At(l.Name, span), pages.HandoverName)
 		return &words.ReportThere{Page: there, History: a.historyFile}
+	}
+	if fuller := new(pages.Fuller); errors.As(err, &fuller) {
+		return &words.ReportFuller{Page: there, Why: err}
 	}
 	if errors.Is(err, pages.ErrNothing) {
 		return &words.NoSpectraInPeriod{Line: l.Name, Period: "shift " + span.Name + " of " + span.Date}

@@ -197,6 +197,9 @@ func (a *app) handoverOf(ctx context.Context, c *config.Config, db *history.DB, 
 	if card := cardOf(path); exists(card) {
 		src.Card = card
 	}
+	if a.historyFile == "" {
+		src.Kept = c.Keep.Spectra
+	}
 	shelf := shelfOf(c)
 	shelf.Spare = a.historyFile != "" && !isSame(a.historyFile, c.History)
 	return shelf.Put(ctx, src, span)

@@ -140,5 +140,6 @@ const (
 	OtherPlane      Kind = "other-plane"       // about: the fingerprint of a reference; values: spectra
 	OtherReference  Kind = "other-reference"   // about: the period; values: spectra
 	RunsNotCompared Kind = "runs-not-compared" // values: good runs, runs wanted
+	TakenOut        Kind = "taken-out"         // about: before when
 	UnfitThen       Kind = "unfit-then"        // about: the period; values: spectra that were taken while the instrument was unfit
 )

@@ -112,6 +112,7 @@ var English = sync.OnceValue(func() Words {
 		Untimely:     "{about} outside its times",
 		InTransition: "on the way out of {about}",
 
+		TakenOut:                 "what came before {about} was taken out of history, as the settings say: this report lacks it",
 		UnfitThen:                "{about}: the instrument was unfit while {0} spectra were taken; they take no part, and what differs may be its own",
 		OtherPlane:               "{0} spectra were judged by another reference, fingerprint {about}: the score plot and the map leave them out, and usual in the other pictures is that of the present one",
 		RunsNotCompared:          "how much usual runs differ is not known: the reference was learned from {0} good runs, not held against each other; learn it anew from {1} or more",

@@ -114,6 +114,7 @@ var German = sync.OnceValue(func() Words {
 		Untimely:     "{about} außerhalb der erwarteten Zeiten",
 		InTransition: "auf dem Weg aus {about}",
 
+		TakenOut:                 "was vor {about} kam, ist aus der Historie genommen, wie es die Einstellungen sagen: diesem Bericht fehlt es",
 		UnfitThen:                "{about}: das Gerät war nicht in Ordnung, als {0} Spektren genommen wurden; sie zählen nicht mit, und was sich unterscheidet, kann an ihm liegen",
 		OtherPlane:               "{0} Spektren wurden nach einer anderen Referenz beurteilt, Kennung {about}: Score-Plot und Karte lassen sie aus, und das Gewohnte der anderen Bilder ist das der jetzigen",
 		RunsNotCompared:          "wie sehr sich gewohnte Läufe unterscheiden, ist nicht bekannt: die Referenz wurde aus {0} guten Läufen gelernt, ohne sie aneinander zu messen; sie aus {1} oder mehr neu lernen",

@@ -24,6 +24,7 @@ type Source struct {
 	Language  *report.Language // of the reports; nil: English
 	Card      string           // where the card lies, relative to the report; "" for nowhere
 	Now       time.Time        // when the report is written; zero: at the end of the shift
+	Kept      time.Duration    // for how long history keeps spectra; zero: for ever
 }
 
 // ErrNothing says that history has nothing of a period.
@@ -44,7 +45,11 @@ func (s Source) Handover(ctx context.Context, span shift.Span) (report.Handover,
 	}
 	h.Reference = s.reference()
 	day.name(&h)
-	if err := s.complete(ctx, q, day, &h); err != nil {
+	cut, err := s.cut(ctx, span)
+	if err != nil {
+		return h, err
+	}
+	if err := s.complete(ctx, q, day, cut, &h); err != nil {
 		return h, err
 	}
 	if err := s.episodes(ctx, q, day, &h); err != nil {
@@ -57,7 +62,7 @@ func (s Source) Handover(ctx context.Context, span shift.Span) (report.Handover,
 	if err := s.acts(ctx, q, &h); err != nil {
 		return h, err
 	}
-	h.Conditions, h.Findings = day.stays(s.Reference.Limits.Gap), append(day.oddities(), day.strangers()...)
+	h.Conditions, h.Findings = day.stays(s.Reference.Limits.Gap), slices.Concat(cut.told(s.Zone), day.oddities(), day.strangers())
 	h.Distance = chart.DistancePlot{From: h.From, To: h.To, Readings: day.readings, Gaps: h.Complete.Gaps, Conditions: day.spans(s.Reference.Limits.Gap)}
 	s.places(day, &h)
 	if err := s.spectrum(ctx, q, &h); err != nil {
@@ -67,13 +72,6 @@ func (s Source) Handover(ctx context.Context, span shift.Span) (report.Handover,
 		return h, ErrNothing
 	}
 	return h, s.against(ctx, span, &h)
-}
-
-// Received returns how many spectra and unreadable files history has of a shift. Copies do not count: where somebody copies a folder
-// once more, no report tells more.
-func Received(ctx context.Context, db *history.DB, line string, span shift.Span) (int, error) {
-	c, err := db.Counts(ctx, history.Query{Line: line, From: span.From, To: span.To}, 0)
-	return c.Judged + c.Unreadable, err
 }
 
 // places fills in where the spectra lie, unless none was judged by a reference in whose plane usual can be drawn.
@@ -187,7 +185,7 @@ func (s Source) reference() report.Reference {
 }
 
 // complete fills in what came, what was judged and what was missing.
-func (s Source) complete(ctx context.Context, q history.Query, day *day, h *report.Handover) error {
+func (s Source) complete(ctx context.Context, q history.Query, day *day, cut cut, h *report.Handover) error {
 	c, err := s.History.Counts(ctx, q, s.Reference.Limits.Gap)
 	if err != nil {
 		return err
@@ -200,11 +198,14 @@ func (s Source) complete(ctx context.Context, q history.Query, day *day, h *repo
 	if of, late, empty := roles[history.OfItem], roles[history.LateOfItem], roles[history.EmptyBelt]; of+late+empty > 0 {
 		h.Complete.Items = &report.Items{Spectra: of + late, Empty: empty, Late: late}
 	}
-	end := h.To
+	from, end := h.From, h.To
+	if !cut.at.IsZero() {
+		from = cut.at
+	}
 	if !h.Early.IsZero() {
 		end = h.Early
 	}
-	h.Complete.Gaps = day.gaps(h.From, end, c.Gaps, s.Reference.Limits.Gap)
+	h.Complete.Gaps = day.gaps(from, end, c.Gaps, s.Reference.Limits.Gap)
 	for u, err := range s.History.Unreadable(ctx, q) {
 		if err != nil {
 			return err

@@ -109,7 +109,7 @@ func (s Shelf) Has(line string, span shift.Span) (received int, there bool) {
 }
 
 // Put makes the report of a shift, puts it and its pictures into their folder, and renews the index. It returns the path of the
-// page and the verdict on it.
+// page and the verdict on it. A report that was made from more than history has now stays; the error is a *Fuller.
 func (s Shelf) Put(ctx context.Context, src Source, span shift.Span) (page string, h report.Handover, err error) {
 	folder := s.Of(src.Line, span)
 	if src.Card != "" {
@@ -119,6 +119,9 @@ func (s Shelf) Put(ctx context.Context, src Source, span shift.Span) (page strin
 	}
 	received, err := Received(ctx, src.History, src.Line, span) // before the page is made: what comes meanwhile may be missing on it
 	if err != nil {
+		return "", h, err
+	}
+	if err := s.fuller(ctx, src, span, received); err != nil && !s.Spare {
 		return "", h, err
 	}
 	if h, err = src.Handover(ctx, span); err != nil {

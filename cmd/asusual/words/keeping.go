@@ -22,6 +22,11 @@ type (
 	Watched struct{ Err error }
 	// ReportThere says that a report of another history than the line's would take the place of one that is there.
 	ReportThere struct{ Page, History string }
+	// ReportFuller says that a report that is there was made from more than history has now.
+	ReportFuller struct {
+		Page string
+		Why  error
+	}
 	// LeftBehind says that the log of a history is there without its file.
 	LeftBehind struct{ Log, History string }
 	// HalfRead says that a month was read into a history in part.
@@ -57,6 +62,7 @@ func (e *Watched) Error() string {
 func (e *ReportThere) Error() string {
 	return e.Page + ": there is a report already, and " + e.History + " may know less than what it was made from; nothing was changed"
 }
+func (e *ReportFuller) Error() string { return e.Page + ": " + e.Why.Error() + "; nothing was changed" }
 func (e *LeftBehind) Error() string {
 	return e.Log + ": it is left of a history " + e.History + " that is not there any more, and would damage a new one of that name; nothing was changed"
 }
@@ -186,6 +192,8 @@ func ofKeeping(err error) string {
 		return "make a folder for the settings, go there, and: asusual init " + amongPath(err)
 	case is[*ReportThere](err):
 		return "put the reports that are there aside, or have [reports] in a copy of " + config.Name + ", given by --config, name another folder"
+	case is[*ReportFuller](err):
+		return "put the report that is there aside, where one of what is left is wanted all the same"
 	case is[*LeftBehind](err):
 		return "another file after --history; or, where that history is not wanted any more, put what is left of it aside"
 	case is[*HalfRead](err):
