@@ -6,9 +6,11 @@ import (
 	"encoding/csv"
 	"encoding/json"
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
+	"asusual/model"
 	"asusual/monitor/history"
 )
 
@@ -63,4 +65,39 @@ type countedWrites struct {
 func (c *countedWrites) Write(b []byte) (int, error) {
 	c.n++
 	return c.Buffer.Write(b)
+}
+
+// A spectrum that could not be judged has no place: its cells are empty, and null in JSON, where one at zero has a 0.
+func TestExportOfAnUnfitSpectrum(t *testing.T) {
+	var out bytes.Buffer
+	write, finish, err := csvWriter(&out, time.UTC)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct{ condition, cell, null string }{{model.Unfit, "", "null"}, {model.Usual, "0", "0"}} {
+		r := history.Record{Time: at("2026-11-25T12:00:00Z"), File: "a.csv", Line: "Filler 3", Condition: c.condition, Verdict: "cannot say", Reference: "abc"}
+		if err := write(r); err != nil {
+			t.Fatal(err)
+		}
+		var told bytes.Buffer
+		if err := writeJSON(&told, exportLine(r, time.UTC)); err != nil {
+			t.Fatal(err)
+		}
+		if want := `"condition":"` + c.condition + `","t2":` + c.null + `,"q":` + c.null + `,"distance":` + c.null + `,"inside":false`; !strings.Contains(told.String(), want) {
+			t.Errorf("export of one that is %s as JSON = %s, want %s", c.condition, &told, want)
+		}
+	}
+	if err := finish(); err != nil {
+		t.Fatal(err)
+	}
+	rows, err := csv.NewReader(&out).ReadAll()
+	if err != nil || len(rows) != 3 {
+		t.Fatalf("export = %q, %v, want a head and two rows", rows, err)
+	}
+	for _, name := range []string{"t2", "q", "distance"} {
+		i := slices.Index(rows[0], name)
+		if rows[1][i] != "" || rows[2][i] != "0" {
+			t.Errorf("%s in CSV = %q and %q, want nothing for the unfit, and 0", name, rows[1][i], rows[2][i])
+		}
+	}
 }

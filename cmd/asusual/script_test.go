@@ -51,6 +51,7 @@ func TestMain(m *testing.M) {
 //	head FILE TO N          copies the first N lines of a text
 //	objects KEY             what the last command wrote to stdout is JSON objects, one a line and one at least, that have the key
 //	asusual-on DAY ARGUMENT…   asusual by a clock that stands at the beginning of that day
+//	agree JUDGED KEPT       what judge --json says of each spectrum is what export --json says of it
 //	eventually RE COMMAND…  runs the command until what it writes matches
 func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
@@ -90,6 +91,7 @@ func TestScripts(t *testing.T) {
 			},
 			"same-but":   sameBut,
 			"objects":    objects,
+			"agree":      agree,
 			"eventually": eventually,
 			"cartons": func(ts *testscript.TestScript, _ bool, args []string) {
 				ts.Check(writeCartons(ts.MkAbs(args[0]), args[1]))
@@ -194,6 +196,42 @@ func objects(ts *testscript.TestScript, _ bool, args []string) {
 	}
 	if n == 0 {
 		ts.Fatalf("nothing was written")
+	}
+}
+
+// agree compares what judge and a watch say of the same spectra.
+func agree(ts *testscript.TestScript, _ bool, args []string) {
+	said := func(file string) map[string]string {
+		all := map[string]string{}
+		for line := range strings.Lines(ts.ReadFile(file)) {
+			if strings.HasPrefix(line, `{"kind":`) && !strings.HasPrefix(line, `{"kind":"spectrum"`) {
+				continue
+			}
+			var s struct {
+				File, Time, Condition string
+				T2, Q, Distance       *float64
+				Inside                bool
+			}
+			ts.Check(json.Unmarshal([]byte(line), &s))
+			name := filepath.Base(s.File)
+			if all[name] != "" {
+				ts.Fatalf("%s: %s stands there twice", file, name)
+			}
+			s.File = ""
+			b, err := json.Marshal(s)
+			ts.Check(err)
+			all[name] = string(b)
+		}
+		return all
+	}
+	judged, kept := said(args[0]), said(args[1])
+	if len(judged) != len(kept) || len(judged) == 0 {
+		ts.Fatalf("%d spectra were judged, %d kept", len(judged), len(kept))
+	}
+	for name, want := range judged {
+		if kept[name] != want {
+			ts.Fatalf("%s was judged %s, and kept %s", name, want, kept[name])
+		}
 	}
 }
 

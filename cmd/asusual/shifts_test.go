@@ -354,3 +354,36 @@ func TestWaitingIsNotSettling(t *testing.T) {
 		}
 	}
 }
+
+// What runs beside a watch writes the page of a shift at its end, two minutes after, and not before.
+func TestTheReportComesAtTheEndOfTheShift(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		start := time.Now() // midnight, in the night shift
+		r, log := shiftsWith(t, time.Now, start.Add(time.Minute))
+		r.lines[0].Reference = filepath.Join("..", "..", "model", "testdata", "version-4.reference")
+		span, ok := r.config.Plan().At(start)
+		if !ok || span.To.Sub(start) != 6*time.Hour {
+			t.Fatalf("the shift at %v = %+v, %v, want one until six", start, span, ok)
+		}
+		page := filepath.Join(shelfOf(r.config).Of("Filler 3", span), pages.HandoverName)
+		ctx, stop := context.WithCancel(t.Context())
+		done := make(chan struct{})
+		go func() {
+			r.follow(ctx, r.lines[0], func() int { return 0 })
+			close(done)
+		}()
+		for _, c := range []struct {
+			after time.Duration // midnight
+			there bool
+		}{{6*time.Hour + afterShift - time.Second, false}, {6*time.Hour + afterShift + time.Second, true}} {
+			time.Sleep(c.after - time.Since(start))
+			synctest.Wait()
+			if exists(page) != c.there || strings.Contains(log.String(), "report written") != c.there {
+				t.Errorf("%v after midnight the page is there: %v, want %v\n%s", c.after, exists(page), c.there, log)
+			}
+		}
+		stop()
+		<-done
+		r.db.Close()
+	})
+}
