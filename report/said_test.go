@@ -28,7 +28,7 @@ var unheard = []string{
 	"is empty; set from and to", "apodization %", "zero filling by", "a phase from %d points", "a path difference of", "wavenumbers from ", "it calls itself", "longer than %d bytes", "is no regular file",
 	"leave out ", "%s derivative (", // parts of phrases that are looked up whole
 	"condition %s added", "condition %s forgotten", "is not %s, %s or %s", "the folder of requests", "a file among the requests", "shelf is over", "asked of the alarm and refused", "the reference is approved", // the log's
-	"group %s %s", "no notifications; listing", "the line is not watched any more", "`NAME` of the line", "not used: %s", "the first %d, which came before", "… and %d more", "[[line.condition]] needs a name",
+	"group %s %s", "no notifications; listing", "the line is not watched any more", "`NAME` of the line", "not used: %s", "the first %d, which %s", "came before it was seen", "were taken out of history, or ", "… and %d more", "[[line.condition]] needs a name",
 	"Smoothing and Differentiation", "Generation and Use of Orthogonal",
 }
 

@@ -151,6 +151,10 @@ func (a *app) nameIn(ctx context.Context, c *config.Config, l config.Line, group
 	if now := pages.Became(ref, g.Name); now != "" {
 		return nil, &words.Named{Group: g.Name, Name: now}
 	}
+	oldest, _, _, err := db.Span(ctx, l.Name)
+	if err != nil {
+		return nil, err
+	}
 	t, gone, err := a.groupSpectra(ctx, c, l, db, g.Name, name)
 	if err != nil {
 		return nil, err
@@ -164,7 +168,11 @@ func (a *app) nameIn(ctx context.Context, c *config.Config, l config.Line, group
 		return nil, err
 	}
 	if before := g.Spectra - n.spectra - len(gone); before > 0 {
-		n.unused = append(n.unused, fmt.Sprintf("the first %d, which came before it was seen that they lie together", before))
+		why := "came before it was seen that they lie together"
+		if oldest.After(g.From) {
+			why = "were taken out of history, or " + why
+		}
+		n.unused = append(n.unused, fmt.Sprintf("the first %d, which %s", before, why))
 	}
 	for _, err := range few(gone) {
 		n.unused = append(n.unused, err.Error())

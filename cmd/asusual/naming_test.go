@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"asusual/cmd/asusual/config"
+	"asusual/cmd/asusual/words"
 	"asusual/model"
 	"asusual/monitor"
 	"asusual/monitor/history"
@@ -126,5 +127,34 @@ func TestThePageNamesWhatIsWatched(t *testing.T) {
 	}
 	if names := (&learned{reference: g.reference(t)}).conditionNames(); len(names) != 1 || names[0] != "weak oil" {
 		t.Errorf("the reference that is watched knows %v, want the name that was given", names)
+	}
+}
+
+// Of a group whose spectra were taken out of history it is said that they were: of some that they were not used, and where none is left that
+// there is nothing to learn from. The group itself is kept for longer.
+func TestNamingAfterPruning(t *testing.T) {
+	g := foundGroup(t)
+	prune := func(to time.Time) {
+		g.keeping(t, func(db *history.DB) error {
+			_, err := db.Prune(t.Context(), g.line.Name, history.Keep{Spectra: time.Hour}, to.Add(time.Hour), false)
+			return err
+		})
+	}
+	prune(g.group.From.Add(g.group.To.Sub(g.group.From) / 3))
+	if err := g.nameGroup(t.Context(), conditionsOptions{}, g.group.Name, "weak oil"); err != nil || !strings.Contains(g.out.String(), ", which were taken out of history, or came before") {
+		t.Errorf("naming a group of which a third was taken out = %v, %s, want it said of those that are not used", err, g.out)
+	}
+	if err := g.forgetCondition(conditionsOptions{}, "weak oil"); err != nil {
+		t.Fatal(err)
+	}
+	prune(g.group.To.Add(time.Second))
+	before := g.reference(t).Fingerprint()
+	err := g.nameGroup(t.Context(), conditionsOptions{}, g.group.Name, "weak oil")
+	var gone *words.GroupGone
+	if !errors.As(err, &gone) || !strings.Contains(words.Hint(err), "keep-spectra") || g.reference(t).Fingerprint() != before {
+		t.Errorf("naming a group that has no spectra any more = %v, to try: %s; want %v, and the reference as it was", err, words.Hint(err), &words.GroupGone{Name: g.group.Name})
+	}
+	if german := report.German().Said(err.Error()); !strings.Contains(german, "nicht mehr in der Historie") {
+		t.Errorf("in German it is said as %q", german)
 	}
 }

@@ -127,10 +127,13 @@ func (a *app) groupSpectra(ctx context.Context, c *config.Config, l config.Line,
 		s.Run = group
 		t.Add(name, s)
 	}
-	if t.Len(name) == 0 && len(gone) == 0 {
-		gone = append(gone, &words.NoGroup{Name: group})
+	if err := ctx.Err(); err != nil {
+		return nil, nil, err
 	}
-	return &t, gone, ctx.Err()
+	if t.Len(name) == 0 && len(gone) == 0 {
+		return nil, nil, &words.GroupGone{Name: group}
+	}
+	return &t, gone, nil
 }
 
 // amount says how much a reference was learned from.

@@ -26,6 +26,8 @@ type (
 	NoSpectraInPeriod struct{ Line, Period string }
 	// NoGroup says that history has no uncharted group of that name.
 	NoGroup struct{ Name string }
+	// GroupGone says that history has the group still, and its spectra not any more.
+	GroupGone struct{ Name string }
 	// NotGood says what of further good runs the reference does not take for good.
 	NotGood struct {
 		Reference string
@@ -77,6 +79,10 @@ func (e *NoSpectraInPeriod) Error() string {
 }
 
 func (e *NoGroup) Error() string { return "group " + strconv.Quote(e.Name) + " is not in history" }
+
+func (e *GroupGone) Error() string {
+	return "the spectra of group " + strconv.Quote(e.Name) + " are not in history any more"
+}
 
 func (e *NotGood) Error() string {
 	return "what was to be added is changed, by " + e.Reference + " as it is; nothing was written:\n  " + strings.Join(e.What, "\n  ")

@@ -107,6 +107,8 @@ func ofCommands(err error) string {
 		return "asusual export, to see of which times there are spectra"
 	case is[*NoGroup](err):
 		return "asusual conditions, which lists the groups"
+	case is[*GroupGone](err):
+		return "a group that is newer; keep-spectra under [history] in " + config.Name + " says for how long spectra are kept"
 	case errors.Is(err, gather.ErrNone):
 		return "asusual inspect on the folder that holds the spectra; hidden and temporary files do not count"
 	}
