@@ -45,7 +45,7 @@ const (
 )
 
 // NewCarrying joins each line of the file with what the server has of it: to be called before the lines are watched. Where another
-// process watches one of them the error is a *keep.Held. Where the server is away, or cannot be written for what may pass, such as a full disk or a right that is missing, lines that were
+// process watches one of them the error is a *keep.Held. Where the server is away, or cannot be written for what may pass, such as a full disk, a right that is missing or a newer program on another computer, lines that were
 // carried to it before go on all the same; one that the file does not know might be the server's, and has to wait for it.
 func NewCarrying(ctx context.Context, near *history.DB, s Server) (*Carrying, error) {
 	if s.Log == nil {
@@ -134,10 +134,11 @@ func (c *Carrying) show(ctx context.Context, trouble string) {
 	c.Board.SetServer(s)
 }
 
-// final reports whether an error does not pass by itself: somebody has to decide.
+// final reports whether an error does not pass by itself: somebody has to decide. A server that another computer's newer program brought
+// forward is as one that is away: this program is brought forward, too, some day, and until then the line is watched here.
 func final(err error) bool {
 	var held *keep.Held
-	return errors.As(err, &held) || errors.Is(err, history.ErrTwoHistories) || errors.Is(err, history.ErrStartAgain) || errors.Is(err, history.ErrNewer)
+	return errors.As(err, &held) || errors.Is(err, history.ErrTwoHistories) || errors.Is(err, history.ErrStartAgain)
 }
 
 // Run brings to the server what is kept until the context ends, and then what is left, if the server is there. Its error is one

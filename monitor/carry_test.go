@@ -173,6 +173,37 @@ func TestAStartWithoutTheServer(t *testing.T) {
 	stop()
 }
 
+// Another computer's newer program brought the server forward: a line of this one that the server knows is watched on from a start, and
+// what is found waits here. One that it does not know is not begun.
+func TestAStartWithANewerServer(t *testing.T) {
+	s := startServer(t)
+	address := s.Address("")
+	b := newBench(t)
+	b.carrying(address)() // the line is known to the server
+	version := func(of string) {
+		t.Helper()
+		if _, err := s.Run("asusual", "UPDATE asusual_schema SET version = "+of); err != nil {
+			t.Fatal(err)
+		}
+	}
+	version("version + 1")
+	stop := b.carrying(address)
+	b.putAll(produced(t, 10))
+	b.catchUp()
+	if w, err := b.db.Waiting(t.Context(), "Filler 3"); err != nil || w.Spectra != 10 {
+		t.Errorf("Waiting = %+v, %v, want the 10 that were judged", w, err)
+	}
+	if says := b.logged(); !strings.Contains(says, "the lines are watched all the same") || !strings.Contains(says, "newer version of this program") {
+		t.Errorf("the log says\n%s\nwant that the line is watched, and why the server is not written", says)
+	}
+	if _, err := monitor.NewCarrying(t.Context(), b.db, monitor.Server{Address: address, Watcher: "test", Lines: []string{"Filler 4"}}); !errors.Is(err, history.ErrFirstStart) || !errors.Is(err, history.ErrNewer) {
+		t.Errorf("start of a new line = %v, want %v and %v", err, history.ErrFirstStart, history.ErrNewer)
+	}
+	version("version - 1") // this program is brought forward
+	eventually(t, "the server has all", func() bool { return len(atServer(address)) == 10 })
+	stop()
+}
+
 // An older copy of the line's own file is put back, and the watch started again: it goes on from what the server has, judges nothing
 // of that again though the files are still there, and what is new comes to the server. The log says what happened.
 func TestAnOlderCopyIsPutBackAndTheLineWatchedOn(t *testing.T) {
