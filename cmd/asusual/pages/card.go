@@ -24,7 +24,7 @@ func Card(ref *model.Reference, line string, zone *time.Location, lang *report.L
 		K: ref.PCA.K, KWhy: news(l.Components.Findings, ref.Findings), Choice: chart.ChoicePlot{Carried: carried(ref), LeftOver: leftOver(l.Components.Table), K: ref.PCA.K},
 		Limits:  cardLimits(ref, lang),
 		Promise: ref.Limits.Promise.String(), PromiseWhy: without(ref.Limits.Findings, finding.Extrapolated), Hours: ref.Limits.Hours, Blocks: ref.Limits.Runs,
-		Extrapolated: ref.Limits.Extrapolated, Findings: ref.Findings, Approved: approved(ref), Source: report.Source(ref.Source),
+		Extrapolated: ref.Limits.Extrapolated, Findings: ref.Findings, Approved: approved(ref, ref.Fingerprint()), Source: report.Source(ref.Source),
 	}
 	c.Unapproved = len(c.Approved) == 0
 	for _, r := range l.Runs {
@@ -46,11 +46,13 @@ func Card(ref *model.Reference, line string, zone *time.Location, lang *report.L
 	return c
 }
 
-// approved returns who stands for the reference as it is.
-func approved(ref *model.Reference) []report.Approval {
+// approved returns who stands for the version of the reference that has the fingerprint: the reference as it is, or one before it.
+func approved(ref *model.Reference, fingerprint string) []report.Approval {
 	var all []report.Approval
-	for _, a := range ref.Approved() {
-		all = append(all, report.Approval{By: a.By, Note: a.Note, At: a.At})
+	for _, a := range ref.Approvals {
+		if a.Of == fingerprint {
+			all = append(all, report.Approval{By: a.By, Note: a.Note, At: a.At})
+		}
 	}
 	return all
 }

@@ -44,7 +44,7 @@ func (s Source) Handover(ctx context.Context, span shift.Span) (report.Handover,
 		return h, err
 	}
 	h.Reference = s.reference()
-	day.name(&h)
+	day.name(s.Reference, &h)
 	cut, err := s.cut(ctx, span)
 	if err != nil {
 		return h, err
@@ -176,7 +176,7 @@ func local(t time.Time, zone *time.Location) time.Time {
 // reference says by what was judged.
 func (s Source) reference() report.Reference {
 	ref := s.Reference
-	approved := approved(ref)
+	approved := approved(ref, ref.Fingerprint())
 	return report.Reference{
 		Approved: approved, Unapproved: len(approved) == 0,
 		Name: ref.Name, Fingerprint: ref.Fingerprint(), Learned: ref.Learned, Runs: len(ref.Learning.Runs), Hours: ref.Limits.Hours,

@@ -158,6 +158,56 @@ func TestTwoReferences(t *testing.T) {
 	}
 }
 
+// TestApprovalsOfTheVersionThatJudged: of an earlier version the report says who approved that one, and not who approved, or did not, the
+// version of now; of one that was learned anew, whose plane is another, likewise.
+func TestApprovalsOfTheVersionThatJudged(t *testing.T) {
+	for _, c := range []struct {
+		name     string
+		known    bool // the version before has the same usual
+		who, now string
+		want     string
+	}{
+		{"the one before was approved", true, "Ada", "", "Ada"},
+		{"the one of now was approved", true, "", "Bob", ""},
+		{"both were", true, "Ada", "Bob", "Ada"},
+		{"the one before is a stranger, and was approved", false, "Ada", "Bob", "Ada"},
+	} {
+		b := newBench(t)
+		before := b.src.Reference
+		approve := func(r *model.Reference, who string) *model.Reference {
+			if who == "" {
+				return r
+			}
+			next, err := r.Approve(who, "seen", start)
+			if err != nil {
+				t.Fatal(err)
+			}
+			return next
+		}
+		next := *approve(before, c.who)
+		next.Revisions = append(slices.Clone(next.Revisions), model.Revision{At: start, What: "a version more", Of: before.Fingerprint(), Anew: !c.known})
+		b.src.Reference = approve(&next, c.now)
+		old := usual(0.4)
+		old.Reference = before.Fingerprint()
+		b.keep(0, history.Batch{}, several(30, old)...)
+		b.keep(30, history.Batch{}, several(20, usual(0.5))...)
+		r := b.handover(30).Reference
+		if got := approvers(r); r.Fingerprint != before.Fingerprint() || got != c.want || r.Unapproved {
+			t.Errorf("%s: of %s the report says it was approved by %q, by nobody: %t; want %s, %q, and false", c.name, r.Fingerprint, got, r.Unapproved, before.Fingerprint(), c.want)
+		}
+		if r := b.handover(60).Reference; approvers(r) != c.now || r.Unapproved != (c.now == "") {
+			t.Errorf("%s: of the version of now the report says it was approved by %q, by nobody: %t; want %q", c.name, approvers(r), r.Unapproved, c.now)
+		}
+	}
+}
+
+func approvers(r report.Reference) (all string) {
+	for _, a := range r.Approved {
+		all += a.By
+	}
+	return all
+}
+
 // TestWrittenLate: a report that is written long after its shift counts of an episode and of a group what was of it by then.
 func TestWrittenLate(t *testing.T) {
 	b := newBench(t)

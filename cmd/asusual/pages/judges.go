@@ -3,6 +3,7 @@ package pages
 import (
 	"slices"
 
+	"asusual/model"
 	"asusual/model/finding"
 	"asusual/report"
 )
@@ -40,13 +41,16 @@ func (d *day) strangers() (all []finding.Finding) {
 }
 
 // name puts the references that judged the day into what the page says of them; of another than that which judges now no more is known
-// than its name and fingerprint.
-func (d *day) name(h *report.Handover) {
+// than its name and fingerprint, and who approved it, where that reference is the version before.
+func (d *day) name(now *model.Reference, h *report.Handover) {
 	if len(d.judges) == 0 {
 		return
 	}
 	if !d.known(d.judge) {
 		h.Reference, h.Typical = report.Reference{Name: h.Reference.Name}, 0
+	}
+	if d.judge != h.Reference.Fingerprint { // who approved it may not be known, so that nobody did is not said
+		h.Reference.Approved, h.Reference.Unapproved = approved(now, d.judge), false
 	}
 	h.Reference.Fingerprint = d.judge
 	for _, j := range d.judges {
