@@ -18,7 +18,7 @@ const (
 // digits returns how many a number of a kind has.
 func digits(k Kind, i int) int {
 	switch k {
-	case ApartInPattern, ApartInShape, RunApart, StartUp, Extrapolated, RunsNotTold, Overlap, MovesAs, Noisier, FarNoisier, LikeAxis, LikeLight, LikeStretch,
+	case ApartInPattern, ApartInShape, RunApart, StartUp, Extrapolated, RunsNotTold, FewNotTold, Overlap, MovesAs, Noisier, FarNoisier, LikeAxis, LikeLight, LikeStretch,
 		LikeShiftAndStretch, LikeSlope, LikeCurve, LikePath, StaleReference, StaleDark, DarkLevel, DarkNoise, LightLevel, LineNoise, LineNoisier,
 		Unrepeatable, LeansBeyond, LeansOnEdges, Overstays:
 		return rough

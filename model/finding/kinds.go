@@ -43,6 +43,7 @@ const (
 	WidenedFew   Kind = "widened-few"   // values: runs, runs wanted
 	NoTimes      Kind = "no-times"      // values: seconds assumed between spectra
 	RunsNotTold  Kind = "runs-not-told" // values: pause in minutes that is taken for the end of a run
+	FewNotTold   Kind = "few-not-told"  // the same where runs are too few to tell; values: runs, that pause
 )
 
 // Kinds that learning gives.

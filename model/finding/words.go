@@ -33,10 +33,12 @@ var English = sync.OnceValue(func() Words {
 		FewRuns:     "{0} known-good runs are few: {1} blocks of time were held out instead of whole runs, and differences between runs are known less well than with {2} runs or more",
 		RunsGrouped: "{0} known-good runs were held out in {1} groups",
 
-		Extrapolated: "{0} hours of good production stand behind the promise, which speaks of one false episode in {1} hours: it reaches beyond what was seen, and rests on how the extremes of the good runs fall off",
-		WidenedFew:   "{0} good runs tell little about how much runs differ, so the limits stand wide; with {1} or more they come closer and smaller changes are seen",
-		NoTimes:      "the good spectra carry no times: the promise counts one spectrum as {0} seconds, and nothing tells where a run ends",
-		RunsNotTold:  "the pauses between good runs are no longer than those within them: while watching, a new run begins after a pause of {0} minutes, and runs that follow each other sooner count as one",
+		Extrapolated:        "{0} hours of good production stand behind the promise, which speaks of one false episode in {1} hours: it reaches beyond what was seen, and rests on how the extremes of the good runs fall off",
+		WidenedFew:          "{0} good runs tell little about how much runs differ, so the limits stand wide; with {1} or more they come closer and smaller changes are seen",
+		NoTimes:             "the good spectra carry no times: the promise counts one spectrum as {0} seconds, and nothing tells where a run ends",
+		FewNotTold:          "{0} good runs are too few to tell the pauses between runs from those within them: while watching, a new run begins after a pause of {1} minutes, and runs that follow each other sooner count as one",
+		FewNotTold + single: "one good run does not tell the pauses between runs from those within them: while watching, a new run begins after a pause of {1} minutes, and runs that follow each other sooner count as one",
+		RunsNotTold:         "the pauses between good runs are no longer than those within them: while watching, a new run begins after a pause of {0} minutes, and runs that follow each other sooner count as one",
 
 		NotUsed:      "{about}",
 		NotUsedOther: "for other reasons, each its own; asusual inspect names them",

@@ -35,10 +35,12 @@ var German = sync.OnceValue(func() Words {
 		FewRuns:     "{0} bekannt gute Läufe sind wenige: statt ganzer Läufe wurden {1} Zeitabschnitte zurückgehalten, und Unterschiede zwischen Läufen sind weniger gut bekannt als mit {2} Läufen oder mehr",
 		RunsGrouped: "{0} bekannt gute Läufe wurden in {1} Gruppen zurückgehalten",
 
-		Extrapolated: "{0} Stunden guter Produktion stehen hinter der Zusage, die von einer falschen Episode in {1} Stunden spricht: sie reicht über das Gesehene hinaus und beruht darauf, wie die Extreme der guten Läufe abfallen",
-		WidenedFew:   "{0} gute Läufe sagen wenig darüber, wie sehr Läufe sich unterscheiden, darum stehen die Grenzen weit; mit {1} oder mehr rücken sie näher, und kleinere Veränderungen werden gesehen",
-		NoTimes:      "die guten Spektren tragen keine Zeiten: die Zusage zählt ein Spektrum als {0} Sekunden, und nichts sagt, wo ein Lauf endet",
-		RunsNotTold:  "die Pausen zwischen guten Läufen sind nicht länger als die in ihnen: beim Beobachten beginnt ein neuer Lauf nach einer Pause von {0} Minuten, und Läufe, die früher aufeinander folgen, zählen als einer",
+		Extrapolated:        "{0} Stunden guter Produktion stehen hinter der Zusage, die von einer falschen Episode in {1} Stunden spricht: sie reicht über das Gesehene hinaus und beruht darauf, wie die Extreme der guten Läufe abfallen",
+		WidenedFew:          "{0} gute Läufe sagen wenig darüber, wie sehr Läufe sich unterscheiden, darum stehen die Grenzen weit; mit {1} oder mehr rücken sie näher, und kleinere Veränderungen werden gesehen",
+		NoTimes:             "die guten Spektren tragen keine Zeiten: die Zusage zählt ein Spektrum als {0} Sekunden, und nichts sagt, wo ein Lauf endet",
+		FewNotTold:          "{0} gute Läufe sind zu wenige, um die Pausen zwischen Läufen von denen in ihnen zu unterscheiden: beim Beobachten beginnt ein neuer Lauf nach einer Pause von {1} Minuten, und Läufe, die früher aufeinander folgen, zählen als einer",
+		FewNotTold + single: "ein guter Lauf sagt nicht, wie Pausen zwischen Läufen sich von denen in ihnen unterscheiden: beim Beobachten beginnt ein neuer Lauf nach einer Pause von {1} Minuten, und Läufe, die früher aufeinander folgen, zählen als einer",
+		RunsNotTold:         "die Pausen zwischen guten Läufen sind nicht länger als die in ihnen: beim Beobachten beginnt ein neuer Lauf nach einer Pause von {0} Minuten, und Läufe, die früher aufeinander folgen, zählen als einer",
 
 		NotUsed:      "{about}",
 		NotUsedOther: "aus anderen Gründen, je einem eigenen; asusual inspect nennt sie",

@@ -89,7 +89,7 @@ func Learn(tracks []Track, eigenvalues []float64, opt Options) (*Limits, error) 
 	for _, q := range l.Questions {
 		l.Clip = max(l.Clip, 5*q.Threshold)
 	}
-	l.tell(s, pace)
+	l.tell(pace, len(tracks))
 	return l, nil
 }
 
@@ -107,8 +107,9 @@ func (l *Limits) settle(own []Track, each func(n int, f func(i int))) {
 	each(len(l.Leaps), func(i int) { l.Leaps[i].settleTo(rows, starts) })
 }
 
-// tell gathers what the owner should know about the promise.
-func (l *Limits) tell(s *stream, p pace) {
+// tell gathers what the owner should know about the promise. Tracks that are parts of fewer runs follow each other at once and tell nothing
+// of the pauses between these.
+func (l *Limits) tell(p pace, tracks int) {
 	l.Extrapolated = l.Promise.within(l.Hours) < 1
 	add := func(k finding.Kind, values ...float64) { l.Findings = append(l.Findings, finding.Of(k, "", values...)) }
 	if l.Extrapolated {
@@ -119,6 +120,8 @@ func (l *Limits) tell(s *stream, p pace) {
 	}
 	if l.Every == 0 {
 		add(finding.NoTimes, assumedEvery.Seconds())
+	} else if !p.told && l.Runs < tracks {
+		add(finding.FewNotTold, float64(l.Runs), l.Gap.Minutes())
 	} else if !p.told {
 		add(finding.RunsNotTold, l.Gap.Minutes())
 	}

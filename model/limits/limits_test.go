@@ -303,6 +303,7 @@ func TestFindings(t *testing.T) {
 		{"five runs", small.tracks(1)[:5], loose, []finding.Kind{finding.WidenedFew}},
 		{"no times", noTimes, loose, []finding.Kind{finding.NoTimes}},
 		{"runs without a pause", joined, loose, []finding.Kind{finding.RunsNotTold}},
+		{"nine parts of three runs", joined, Options{Promise: loose.Promise, Runs: 3}, []finding.Kind{finding.WidenedFew, finding.FewNotTold}},
 	}
 	for _, tt := range tests {
 		l := learn(t, tt.tracks, tt.opt)
