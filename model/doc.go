@@ -39,5 +39,5 @@
 // # Rules of the house
 //
 // Everything here is values in, values out: no file, clock, goroutine, logger, nor chance without a seed. What may
-// run on several cores is handed a runner by the caller.
+// run on several cores is handed a runner by the caller, of package runner.
 package model

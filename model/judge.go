@@ -139,9 +139,9 @@ func (j *Judger) grid(axis *spectrum.Axis) *grid {
 func (j *Judger) place(d *Judgement) {
 	r := j.ref
 	k := r.PCA.K
-	t := append(d.Scores, j.scores[:k]...)
+	d.Scores = slices.Grow(d.Scores, k)[:k]
+	t := d.Scores
 	r.PCA.Scores(t, j.x)
-	d.Scores = t
 	d.T2 = position.T2(t, r.PCA.Eigenvalues)
 	d.Q = r.PCA.SquaredResidual(j.x, t)
 	d.Distance = position.Distance(d.T2, r.Limits.T2, d.Q, r.Limits.Q)
@@ -152,9 +152,8 @@ func (j *Judger) place(d *Judgement) {
 	if d.Q > r.Limits.Q {
 		d.Reasons = append(d.Reasons, finding.Of(finding.AboveQ, "", d.Q, r.Limits.Q))
 	}
-	d.Features = append(d.Features, j.scores[:k]...)
-	d.Features = append(d.Features, 0)
-	d.Features = append(d.Features, j.parts...)
+	n := k + 1 + len(j.parts)
+	d.Features = slices.Grow(d.Features, n)[:n]
 	if r.Stretches != nil {
 		r.Stretches.Of(j.parts, j.x, t)
 	}

@@ -5,6 +5,7 @@ import (
 
 	"asusual/model/limits"
 	"asusual/model/pretreat"
+	"asusual/model/runner"
 )
 
 // Options says how to learn. The zero value chooses everything itself.
@@ -25,20 +26,12 @@ type Options struct {
 	PerItem           float64 // how many spectra each of the training's is the mean of, where they are of items; 0: they are not
 	Belt              *Belt   // what told items from the empty belt; nil: no condition did
 
-	// Each calls f for 0 … n−1, in any order and, if it likes, at the same time. Nil calls them one after another.
-	Each func(n int, f func(i int))
+	Each runner.Runner // nil: one after another
 	// Progress is told what Learn turns to; nil: nobody is.
 	Progress func(stage string)
 }
 
 func (o *Options) fill() {
-	if o.Each == nil {
-		o.Each = func(n int, f func(i int)) {
-			for i := range n {
-				f(i)
-			}
-		}
-	}
 	if o.Progress == nil {
 		o.Progress = func(string) {}
 	}

@@ -28,7 +28,7 @@ func (l *learner) describe() (err error) {
 	moments := make([]*project.Moments, l.parts())
 	errs := make([]error, len(moments)+2)
 	origin := l.pretreated(0)
-	l.opt.Each(len(errs), func(i int) {
+	l.opt.Each.Do(len(errs), func(i int) {
 		switch i -= 2; i {
 		case -2:
 			l.ref.Instrument, errs[0] = fitness.NewBaseline(l.set.Axis, l.set.X)

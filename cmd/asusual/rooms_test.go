@@ -31,6 +31,7 @@ var rooms = []string{
 	"model/stretch",
 	"model/position",
 	"model/memory",
+	"model/runner",
 	"model/limits",
 	"model/holdout",
 	"model/sift",

@@ -8,6 +8,7 @@ import (
 	"asusual/model/finding"
 	"asusual/model/holdout"
 	"asusual/model/limits"
+	"asusual/model/runner"
 
 	"gonum.org/v1/gonum/stat/distuv"
 )
@@ -41,7 +42,7 @@ type Fitted struct {
 //
 // The scale of the spectra does not matter: c times the sample gives Q limit c² times as large, and the same distances.
 // An error names the condition and says what is too few or does not fit.
-func Fit(s Sample, each func(n int, f func(i int))) (*Fitted, error) {
+func Fit(s Sample, each runner.Runner) (*Fitted, error) {
 	f, err := fit(s, each)
 	if err != nil {
 		return nil, fmt.Errorf("condition %s: %w", s.Name, err)
@@ -49,7 +50,7 @@ func Fit(s Sample, each func(n int, f func(i int))) (*Fitted, error) {
 	return f, nil
 }
 
-func fit(s Sample, each func(n int, f func(i int))) (*Fitted, error) {
+func fit(s Sample, each runner.Runner) (*Fitted, error) {
 	n, _ := s.Set.X.Dims()
 	if n < fewest {
 		return nil, fmt.Errorf("%d spectra, at least %d are needed", n, fewest)

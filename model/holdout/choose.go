@@ -82,7 +82,7 @@ func (s Set) trials(folds []fold, opt Options, most int, press, within [][]float
 	var err error
 	learns := pretreat.Learns(opt.Steps)
 	if learns {
-		raw = s.pick(rows)
+		raw = chosen(s.X, rows)
 		chain, x, err = fitted(s, opt.Steps, raw)
 	} else {
 		chain, x, err = s.pretreated(rows, opt)
@@ -90,7 +90,9 @@ func (s Set) trials(folds []fold, opt Options, most int, press, within [][]float
 	if err != nil {
 		return err
 	}
-	x, near := binned(x, nearby(chain))
+	near := nearby(chain)
+	x, by := Coarse(x, chooseChannels)
+	near = (near + by - 1) / by
 	all := gather(x)
 	whole := newTrial(all, most, nil)
 	return opt.all(len(folds), func(i int) error {
@@ -110,7 +112,7 @@ func (s Set) trials(folds []fold, opt Options, most int, press, within [][]float
 			if err != nil {
 				return err
 			}
-			y, _ = binned(y, near)
+			y, _ = Coarse(y, chooseChannels)
 			of = gather(chosen(y, seen))
 		} else {
 			of = all.without(chosen(y, skipped(rows, folds[i])))
@@ -171,26 +173,6 @@ func nearby(c *pretreat.Chain) int {
 		}
 	}
 	return min(near, c.Out().Len()/16)
-}
-
-// binned averages neighbouring channels until at most chooseChannels are left; near follows.
-func binned(x *mat.Dense, near int) (*mat.Dense, int) {
-	n, p := x.Dims()
-	w := (p + chooseChannels - 1) / chooseChannels
-	if w == 1 {
-		return x, near
-	}
-	q := p / w // a few channels at the end may be left out
-	y := mat.NewDense(n, q, nil)
-	for i := range n {
-		src, dst := x.RawRowView(i), y.RawRowView(i)
-		for j := range dst {
-			for _, v := range src[j*w : (j+1)*w] {
-				dst[j] += v / float64(w)
-			}
-		}
-	}
-	return y, (near + w - 1) / w
 }
 
 // table turns the folds' sums into what is shown, every held-out spectrum weighing the same. Folds of nil said nothing;

@@ -17,7 +17,7 @@ func (s Set) models(out *Placed, folds []fold, opt Options) error {
 	n, p := s.X.Dims()
 	rows := opt.rows(n, p)
 	if pretreat.Learns(opt.Steps) {
-		return s.relearned(out, folds, rows, s.pick(rows), opt)
+		return s.relearned(out, folds, rows, chosen(s.X, rows), opt)
 	}
 	chain, x, err := s.pretreated(rows, opt)
 	if err != nil {
@@ -51,16 +51,6 @@ func (s Set) pretreated(rows []int, opt Options) (*pretreat.Chain, *mat.Dense, e
 		}
 		return nil
 	})
-}
-
-// pick returns copies of the rows of X.
-func (s Set) pick(rows []int) *mat.Dense {
-	_, p := s.X.Dims()
-	x := mat.NewDense(len(rows), p, nil)
-	for i, r := range rows {
-		x.SetRow(i, s.X.RawRowView(r))
-	}
-	return x
 }
 
 // subtracted learns each model from the moments of all rows less those of the rows that the fold skips. It gives what
@@ -132,7 +122,7 @@ func (s Set) relearned(out *Placed, folds []fold, rows []int, raw *mat.Dense, op
 		opt.Rows = most
 		n, p := s.X.Dims()
 		rows = opt.rows(n, p)
-		raw = s.pick(rows)
+		raw = chosen(s.X, rows)
 	}
 	chain, x, err := fitted(s, opt.Steps, raw)
 	if err != nil {

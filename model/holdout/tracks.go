@@ -3,13 +3,13 @@ package holdout
 import (
 	"fmt"
 	"math"
-	"time"
 
 	"asusual/model/finding"
 	"asusual/model/limits"
 	"asusual/model/position"
 	"asusual/model/pretreat"
 	"asusual/model/project"
+	"asusual/model/runner"
 	"asusual/model/stretch"
 
 	"gonum.org/v1/gonum/mat"
@@ -18,14 +18,13 @@ import (
 // Options says how held-out spectra are placed.
 type Options struct {
 	Steps []pretreat.Step
-	K     int // components; ChooseK tries all up to it
+	K     int // components; ChooseK tries all up to it, 0: as many as it would
 
 	// Whole is the reference's own model, in whose components the scores are given and from which the folds' models
 	// start. Where it is nil, one is learned.
 	Whole *project.PCA
 
-	// Each runs f(0) … f(n−1) in any order, perhaps at once, and returns when all are done. nil: one after another.
-	Each func(n int, f func(i int))
+	Each runner.Runner // nil: one after another
 
 	// Rows is how many spectra the models are learned from at most, evenly taken; 0: mostRows. All are placed.
 	Rows int
@@ -37,20 +36,10 @@ type Options struct {
 // p/mostRows adds to a residual is a few parts in ten thousand.
 const mostRows = 2500
 
-func (o Options) each(n int, f func(i int)) {
-	if o.Each != nil {
-		o.Each(n, f)
-		return
-	}
-	for i := range n {
-		f(i)
-	}
-}
-
-// all is each for work that can go wrong; it returns the first error by number.
+// all does by Each work that can go wrong; it returns the first error by number.
 func (o Options) all(n int, f func(i int) error) error {
 	errs := make([]error, n)
-	o.each(n, func(i int) { errs[i] = f(i) })
+	o.Each.Do(n, func(i int) { errs[i] = f(i) })
 	for _, err := range errs {
 		if err != nil {
 			return err
@@ -181,15 +170,7 @@ func (s Set) prepare() ([]fold, []finding.Finding, error) {
 
 // stretches makes the shapes, by the first fold's chain, and every fold's bank of them.
 func (s Set) stretches(out *Placed) (err error) {
-	const most = 1000 // the mean of a thousand spectra is that of all, for this purpose
-	n, p := s.X.Dims()
-	mean, rows := make([]float64, p), min(n, most)
-	for i := range rows {
-		for c, v := range s.X.RawRowView(i * n / rows) {
-			mean[c] += v / float64(rows)
-		}
-	}
-	if out.Shapes, err = stretch.Shapes(out.Folds[0].Chain, mean); err != nil {
+	if out.Shapes, err = stretch.Shapes(out.Folds[0].Chain, s.Mean()); err != nil {
 		return err
 	}
 	for i := range out.Folds {
@@ -220,8 +201,6 @@ func (s Set) place(f *Fold, r Range, eigenvalues []float64) (limits.Track, error
 		}
 		if s.Times != nil {
 			p.Time = s.Times[r.From+i]
-		} else {
-			p.Time = time.Time{}
 		}
 	}
 	return track, nil

@@ -104,7 +104,7 @@ func TestSubtractedIsRefitted(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			x, err := chain.ApplyAll(s.pick(rows))
+			x, err := chain.ApplyAll(chosen(s.X, rows))
 			if err != nil {
 				t.Fatal(err)
 			}

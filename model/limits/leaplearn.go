@@ -155,7 +155,7 @@ func spreadOf(sums, counts []float64, d float64) float64 {
 // each spectrum.
 func (q *Leap) answers(s *stream, y []float64) []float64 {
 	all, stood := make([]float64, len(s.of)), make([]bool, len(s.of))
-	s.each(len(s.begins)-1, func(run int) {
+	s.each.Do(len(s.begins)-1, func(run int) {
 		q.over(s, y, s.begins[run], s.begins[run+1], nil, func(i int, is bool, v float64) { all[i], stood[i] = v, is })
 	})
 	out := make([]float64, len(s.of))

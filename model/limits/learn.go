@@ -5,15 +5,16 @@ import (
 	"math"
 
 	"asusual/model/finding"
+	"asusual/model/runner"
 )
 
 // Options says what Learn promises. Its zero value takes the usual.
 type Options struct {
 	Promise Promise
-	Runs    int                        // whole runs that the tracks are from; 0: as many as tracks
-	Own     []Track                    // runs of the same, as the model places them that will place new spectra; nil where it is not known
-	Alpha   float64                    // share of good spectra that may lie outside the border; 0: 0.01
-	Each    func(n int, f func(i int)) // runs f for every i below n, perhaps at once; nil: one after another
+	Runs    int           // whole runs that the tracks are from; 0: as many as tracks
+	Own     []Track       // runs of the same, as the model places them that will place new spectra; nil where it is not known
+	Alpha   float64       // share of good spectra that may lie outside the border; 0: 0.01
+	Each    runner.Runner // nil: one after another
 }
 
 func (o Options) validate() (Options, error) {
@@ -27,17 +28,7 @@ func (o Options) validate() (Options, error) {
 	if !(o.Alpha > 0 && o.Alpha < 0.5) {
 		return o, fmt.Errorf("share outside the border %v: above 0 and below 0.5", o.Alpha)
 	}
-	if o.Each == nil {
-		o.Each = inTurn
-	}
 	return o, nil
-}
-
-// inTurn is an Each that takes one after another.
-func inTurn(n int, f func(i int)) {
-	for i := range n {
-		f(i)
-	}
 }
 
 // leastRuns is how many tracks Learn needs: a spread between runs cannot be had from fewer.
@@ -78,7 +69,7 @@ func Learn(tracks []Track, eigenvalues []float64, opt Options) (*Limits, error) 
 	l.Spectra = len(s.of)
 	l.choose(s)
 	l.T2, l.Q = borders(tracks, l.Runs, l.Alpha, s.length/s.tau)
-	opt.Each(len(l.Leaps)+len(l.Questions), func(i int) { // leaps first: they take the longest
+	opt.Each.Do(len(l.Leaps)+len(l.Questions), func(i int) { // leaps first: they take the longest
 		if i < len(l.Leaps) {
 			l.Leaps[i].learn(s, leapAim/float64(len(l.Leaps))*l.Promise.within(l.Hours)/float64(len(tracks)))
 			return
@@ -94,7 +85,7 @@ func Learn(tracks []Track, eigenvalues []float64, opt Options) (*Limits, error) 
 }
 
 // settle has the leaps look at runs as the model places them that will place new ones.
-func (l *Limits) settle(own []Track, each func(n int, f func(i int))) {
+func (l *Limits) settle(own []Track, each runner.Runner) {
 	var rows [][]float64
 	var starts []bool
 	for _, t := range own {
@@ -104,7 +95,7 @@ func (l *Limits) settle(own []Track, each func(n int, f func(i int))) {
 			rows, starts = append(rows, f), append(starts, i == 0)
 		}
 	}
-	each(len(l.Leaps), func(i int) { l.Leaps[i].settleTo(rows, starts) })
+	each.Do(len(l.Leaps), func(i int) { l.Leaps[i].settleTo(rows, starts) })
 }
 
 // tell gathers what the owner should know about the promise. Tracks that are parts of fewer runs follow each other at once and tell nothing

@@ -3,6 +3,8 @@ package limits
 import (
 	"math"
 	"slices"
+
+	"asusual/model/runner"
 )
 
 // A stream is all tracks behind each other as a watch would see them.
@@ -16,12 +18,12 @@ type stream struct {
 	from   []int     // first spectrum of each track, and n
 	length float64   // median spectra in a track
 	tau    float64   // spectra that are worth one independent one, within a run
-	each   func(n int, f func(i int))
+	each   runner.Runner
 }
 
 func (s *stream) row(i int) []float64 { return s.x[i*s.d : (i+1)*s.d] }
 
-func (l *Limits) stream(tracks []Track, each func(n int, f func(i int))) *stream {
+func (l *Limits) stream(tracks []Track, each runner.Runner) *stream {
 	s := &stream{d: l.Len(), placed: l.Placed(), each: each}
 	f := make([]float64, s.d)
 	n := 0

@@ -11,7 +11,7 @@ import (
 // wandering is a stream of runs of n spectra with d features, noise all of them, and along one direction of all features a slow
 // wander of variance 0.3 on top.
 func wandering(rng *rand.Rand, runs, n, d int) *stream {
-	s := &stream{d: d, placed: d, length: float64(n), tau: 1, each: inTurn}
+	s := &stream{d: d, placed: d, length: float64(n), tau: 1}
 	for j := range runs {
 		s.from = append(s.from, len(s.of))
 		slow := 0.0

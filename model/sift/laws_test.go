@@ -24,7 +24,7 @@ func TestMCDOfNormalData(t *testing.T) {
 		a, b, c := rng.NormFloat64(), rng.NormFloat64(), rng.NormFloat64()
 		x[i*m], x[i*m+1], x[i*m+2] = 10*a, 3*a+b, 0.1*c+b
 	}
-	c := mcd(x, m, 0.5, rng, inTurn)
+	c := mcd(x, m, 0.5, rng, nil)
 	d2, work := make([]float64, n), make([]float64, m)
 	for i := range n {
 		d2[i] = c.distance2(x[i*m:(i+1)*m], work)
@@ -74,7 +74,7 @@ func TestMCDIgnoresAThird(t *testing.T) {
 			x[i] += 20
 		}
 	}
-	c := mcd(x, m, 0.5, rng, inTurn)
+	c := mcd(x, m, 0.5, rng, nil)
 	for a := range m {
 		if math.Abs(c.center[a]) > 0.2 {
 			t.Errorf("centre %d = %.2f, want 0 within 0.2", a+1, c.center[a])

@@ -7,6 +7,8 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"asusual/model/runner"
 )
 
 // A cloud is a centre and a scatter of m-vectors, the scatter as its lower Cholesky factor (row-major m×m).
@@ -87,7 +89,7 @@ func (c cloud) distance2(row, work []float64) float64 {
 // after Hubert, Rousseeuw, Verdonck 2012 (A deterministic algorithm for robust location and scatter, J. Computational and Graphical
 // Statistics 21, 618–637): the rows that are small in every column, and those that are small by the scatter of the differences
 // between neighbours, which poison in one piece does not enter.
-func mcd(x []float64, m int, h float64, rng *rand.Rand, each runner) cloud {
+func mcd(x []float64, m int, h float64, rng *rand.Rand, each runner.Runner) cloud {
 	const starts, finalists = 20, 4
 	n := len(x) / m
 	all, small := even(n, n), even(n, 300)
@@ -104,7 +106,7 @@ func mcd(x []float64, m int, h float64, rng *rand.Rand, each runner) cloud {
 		}
 		tries = append(tries, try{c: cloudOf(x, m, first)})
 	}
-	each(len(tries), func(i int) {
+	each.Do(len(tries), func(i int) {
 		t, of, times := &tries[i], small, 3
 		if i < 2 {
 			t.c.center = make([]float64, m) // rows are seen from the middle of their run
@@ -117,7 +119,7 @@ func mcd(x []float64, m int, h float64, rng *rand.Rand, each runner) cloud {
 	})
 	slices.SortStableFunc(tries[2:], func(a, b try) int { return cmp.Compare(a.det, b.det) })
 	best, last := try{det: math.Inf(1)}, tries[:2+finalists]
-	each(len(last), func(i int) {
+	each.Do(len(last), func(i int) {
 		for range 8 {
 			last[i].c = concentrate(x, last[i].c, all, h)
 		}

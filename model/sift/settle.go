@@ -6,6 +6,7 @@ import (
 
 	"asusual/model/finding"
 	"asusual/model/holdout"
+	"asusual/model/runner"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -26,7 +27,7 @@ const (
 
 // settle models what is kept, judges every row by that model, and repeats. A row of a run that was thought apart comes back
 // only if a good part of its run does: the run was poisoned in part then, and its middle with it.
-func (s *Sifted) settle(x *mat.Dense, runs []holdout.Range, core, out []bool, rng *rand.Rand, each runner) {
+func (s *Sifted) settle(x *mat.Dense, runs []holdout.Range, core, out []bool, rng *rand.Rand, each runner.Runner) {
 	for g, r := range runs {
 		for i := r.From; i < r.To; i++ {
 			s.Keep[i] = core[i] && !out[g]
@@ -40,10 +41,7 @@ func (s *Sifted) settle(x *mat.Dense, runs []holdout.Range, core, out []bool, rn
 		return
 	}
 	var j judged
-	for range rounds {
-		if s.Kept() < fewestKept {
-			break
-		}
+	for round := 0; round < rounds && s.Kept() >= fewestKept; round++ {
 		j = judge(x, runs, s.Keep, rng, each)
 		s.Runs = s.Runs[:0]
 		for g, r := range runs {
@@ -77,7 +75,7 @@ type judged struct {
 }
 
 // judge places every row of x against the rows kept.
-func judge(x *mat.Dense, runs []holdout.Range, keep []bool, rng *rand.Rand, each runner) judged {
+func judge(x *mat.Dense, runs []holdout.Range, keep []bool, rng *rand.Rand, each runner.Runner) judged {
 	some := sample(x, keep, maxSample, each)
 	n, p := some.Dims()
 	m := min(maxDirections, p, n/10)
@@ -102,14 +100,15 @@ func judge(x *mat.Dense, runs []holdout.Range, keep []bool, rng *rand.Rand, each
 	leaveOut(j.t2, q, kept)
 	var z [3][]float64
 	var at [3]float64
-	each(3, func(i int) {
+	each.Do(3, func(i int) {
 		z[i] = farness([][]float64{j.t2, q, moved}[i], keep)
 		at[i] = fence(z[i], runs)
 	})
-	zt, zq, zw, ft, fq, fw := z[0], z[1], z[2], at[0], at[1], at[2]
+	const ofT2, ofQ, ofMoved = 0, 1, 2
+	within := func(i, of int) bool { return z[of][i] <= at[of] }
 	j.in = make([]bool, len(q))
-	for i := range zw {
-		j.in[i] = zt[i] <= ft && zq[i] <= fq && (zw[i] <= fw || zt[i] <= doubtful && zq[i] <= doubtful)
+	for i := range j.in {
+		j.in[i] = within(i, ofT2) && within(i, ofQ) && (within(i, ofMoved) || z[ofT2][i] <= doubtful && z[ofQ][i] <= doubtful)
 	}
 	return j
 }

@@ -219,7 +219,7 @@ func TestTooFewAlike(t *testing.T) {
 	for i := range 7 {
 		core[i*n/7] = true
 	}
-	s.settle(mat.NewDense(n, 20, nil), []holdout.Range{{Name: "a", From: 0, To: n}}, core, make([]bool, 1), rand.New(rand.NewPCG(1, 1)), inTurn)
+	s.settle(mat.NewDense(n, 20, nil), []holdout.Range{{Name: "a", From: 0, To: n}}, core, make([]bool, 1), rand.New(rand.NewPCG(1, 1)), nil)
 	const want = "too few of the known-good spectra are alike, 7 of 300, to tell which of them do not belong: all were kept"
 	if s.Kept() != n || len(s.Findings) != 1 || !strings.HasPrefix(s.Findings[0].String(), want) {
 		t.Errorf("of %d spectra that agree 7: %d are kept, and %v is said; want all, and %q", n, s.Kept(), s.Findings, want)

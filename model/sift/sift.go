@@ -8,6 +8,7 @@ import (
 
 	"asusual/model/finding"
 	"asusual/model/holdout"
+	"asusual/model/runner"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -22,15 +23,7 @@ type Sifted struct {
 }
 
 // Kept returns how many rows are kept.
-func (s *Sifted) Kept() int {
-	n := 0
-	for _, k := range s.Keep {
-		if k {
-			n++
-		}
-	}
-	return n
-}
+func (s *Sifted) Kept() int { return count(s.Keep) }
 
 // Fewest rows that are sifted at all: with fewer, the directions and the scatter are guesses.
 const fewestRows = 30
@@ -42,10 +35,7 @@ const fewestRows = 30
 // The rows of a run stand in the order of time. Up to a quarter of the rows may be poison, and up to a quarter of the runs. With
 // fewer than fewestRows rows nothing is left out; with fewer than fewestRuns runs, or fewer than fewestEach rows in a run on
 // average, no whole run is; a finding says so. Errors: shapes that do not fit, or a value that is not finite.
-func Find(x *mat.Dense, runs []holdout.Range, seed uint64, each func(n int, f func(i int))) (*Sifted, error) {
-	if each == nil {
-		each = inTurn
-	}
+func Find(x *mat.Dense, runs []holdout.Range, seed uint64, each runner.Runner) (*Sifted, error) {
 	n, p := x.Dims()
 	if err := check(x, runs); err != nil {
 		return nil, err
@@ -91,15 +81,8 @@ const (
 
 func check(x *mat.Dense, runs []holdout.Range) error {
 	n, p := x.Dims()
-	at := 0
-	for _, r := range runs {
-		if r.From != at || r.To <= r.From {
-			return fmt.Errorf("run %s: rows %d to %d, expected them to begin at %d and to hold at least one", r.Name, r.From, r.To, at)
-		}
-		at = r.To
-	}
-	if at != n {
-		return fmt.Errorf("runs cover %d rows of %d", at, n)
+	if err := holdout.Cover(runs, n); err != nil {
+		return err
 	}
 	for i := range n {
 		for j, v := range x.RawRowView(i) {
@@ -117,17 +100,17 @@ func check(x *mat.Dense, runs []holdout.Range) error {
 //
 // It goes twice. The first middles are medians, which a run that is nearly half poison bends; only half of the rows may count
 // on them. The second are those of each run's tightest half.
-func withinRuns(t *mat.Dense, q []float64, runs []holdout.Range, rng *rand.Rand, each runner) (w *mat.Dense, core []bool) {
+func withinRuns(t *mat.Dense, q []float64, runs []holdout.Range, rng *rand.Rand, each runner.Runner) (w *mat.Dense, core []bool) {
 	n, m := t.Dims()
 	mids := mat.NewDense(len(runs), m, nil)
-	each(len(runs), func(g int) { middle(mids.RawRowView(g), t, rowsOf(runs[g])) })
+	each.Do(len(runs), func(g int) { middle(mids.RawRowView(g), t, rowsOf(runs[g])) })
 	off := farness(q, nil)
 	w, d2 := t, []float64(nil)
 	for _, share := range []float64{0.5, 0.65} {
 		c := mcd(around(w, mids, runs, 1500), m, share, rng, each)
 		last, next := w, mat.NewDense(n, m, nil)
 		w, d2 = next, make([]float64, n)
-		each(len(runs), func(g int) {
+		each.Do(len(runs), func(g int) {
 			r, mid := runs[g], mids.RawRowView(g)
 			for i := r.From; i < r.To; i++ {
 				c.distance2(last.RawRowView(i), next.RawRowView(i)) // leaves the whitened row in its second argument

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"asusual/model/project"
+	"asusual/model/runner"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -87,7 +88,7 @@ func leading(y *mat.Dense, m int, rng *rand.Rand) *mat.Dense {
 }
 
 // place returns the scores t (n×m) of the rows of x and the squared lengths of what is left, q (n).
-func (f frame) place(x *mat.Dense, each runner) (t *mat.Dense, q []float64) {
+func (f frame) place(x *mat.Dense, each runner.Runner) (t *mat.Dense, q []float64) {
 	n, _ := x.Dims()
 	m, _ := f.axes.Dims()
 	t = mat.NewDense(n, m, nil)
@@ -97,7 +98,7 @@ func (f frame) place(x *mat.Dense, each runner) (t *mat.Dense, q []float64) {
 		shift[a] = dot(f.axes.RawRowView(a), f.center)
 	}
 	q = make([]float64, n)
-	each.parts(n, 2000, func(from, to int) {
+	each.Parts(n, 2000, func(from, to int) {
 		for i := from; i < to; i++ {
 			row := t.RawRowView(i)
 			q[i] = distance2(x.RawRowView(i), f.center)
@@ -112,7 +113,7 @@ func (f frame) place(x *mat.Dense, each runner) (t *mat.Dense, q []float64) {
 }
 
 // sample returns at most limit rows of x among those that keep holds (nil: all), evenly taken, as a new matrix.
-func sample(x *mat.Dense, keep []bool, limit int, each runner) *mat.Dense {
+func sample(x *mat.Dense, keep []bool, limit int, each runner.Runner) *mat.Dense {
 	n, p := x.Dims()
 	var rows []int
 	for i := range n {
@@ -122,7 +123,7 @@ func sample(x *mat.Dense, keep []bool, limit int, each runner) *mat.Dense {
 	}
 	s := min(limit, len(rows))
 	out := mat.NewDense(s, p, nil)
-	each.parts(s, 250, func(from, to int) {
+	each.Parts(s, 250, func(from, to int) {
 		for i := from; i < to; i++ {
 			out.SetRow(i, x.RawRowView(rows[i*len(rows)/s]))
 		}

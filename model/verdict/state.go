@@ -253,8 +253,18 @@ func (s *State) close() *Episode {
 	return closed
 }
 
+// count takes a spectrum into what the verdict goes by. The order matters: what lies outside has the last word on whether anything is
+// back, and the first of those above is known once the newest are counted.
 func (s *State) count(share, fast float64, o Observation) {
-	s.Above, s.Below = s.Above+1, s.Below+1
+	s.countAbove(share, o)
+	s.countBack(share, fast)
+	s.countOutside(o)
+	s.keepFirst(share, o)
+}
+
+// countAbove counts how many spectra in a row lie above the threshold, and keeps the newest.
+func (s *State) countAbove(share float64, o Observation) {
+	s.Above++
 	if share <= 1 {
 		s.Above = 0
 		s.First = Mark{}
@@ -264,7 +274,11 @@ func (s *State) count(share, fast float64, o Observation) {
 	if s.Above > 0 && s.Above < OnDelay && s.Recall.Leapt() {
 		s.believe()
 	}
-	if share >= ReturnBelow {
+}
+
+// countBack counts how many in a row lie so far below it that things may be as usual again, by all memories and by the fast ones.
+func (s *State) countBack(share, fast float64) {
+	if s.Below++; share >= ReturnBelow {
 		s.Below = 0
 	}
 	s.Quick = s.Quick || fast > 1
@@ -274,9 +288,17 @@ func (s *State) count(share, fast float64, o Observation) {
 	if s.Above == 0 && s.Open == nil {
 		s.Quick = false
 	}
+}
+
+// countOutside counts the streak of spectra outside the border: while it lasts, nothing is back.
+func (s *State) countOutside(o Observation) {
 	if s.Out.add(o); s.Out.Sum >= 1 {
-		s.Below, s.Calm = 0, 0 // while spectra lie outside, nothing is back
+		s.Below, s.Calm = 0, 0
 	}
+}
+
+// keepFirst keeps since when spectra have lain above the threshold, and how far.
+func (s *State) keepFirst(share float64, o Observation) {
 	if s.Above == 1 {
 		s.First.Time = o.Time
 	}
