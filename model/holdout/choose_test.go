@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+	"strings"
 	"testing"
 
 	"asusual/model/oatline"
@@ -221,6 +222,16 @@ func TestChooseKWithinTheDirections(t *testing.T) {
 			if v := row.Press + row.Ratio + row.Within; math.IsNaN(v) || math.IsInf(v, 0) {
 				t.Errorf("%s of %d channels: %+v", c.step.Name, c.channels, row)
 			}
+		}
+	}
+}
+
+// Of one run as many spectra are needed as are said to be.
+func TestFewestOfOneRun(t *testing.T) {
+	for n := 8; n < 16; n++ {
+		_, _, err := noise(1, n, []float64{1, 1, 1}, 1).plan()
+		if (err == nil) != (n >= 13) || err != nil && !strings.Contains(err.Error(), "13 of one run") {
+			t.Errorf("%d spectra of one run: %v, want an error below 13, which names it", n, err)
 		}
 	}
 }

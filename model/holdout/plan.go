@@ -23,6 +23,9 @@ const (
 
 	// fewestRows is the number of spectra that a held-out block needs at least.
 	fewestRows = 5
+
+	// fewestOfOne is how many spectra of a single run are divided into three blocks, the last of which may be shorter by rounding.
+	fewestOfOne = 2*fewestRows + (fewestRows+1)/2
 )
 
 // A fold is what one model does not see. It is placed by a model of all other rows but those of its gaps.
@@ -83,7 +86,7 @@ func (s Set) blocks() ([]fold, []finding.Finding, error) {
 		}
 	}
 	if len(folds) < 3 {
-		return nil, nil, fmt.Errorf("%d known-good spectra in %d runs are too few to hold any out; at least %d are needed", n, len(s.Runs), 3*fewestRows)
+		return nil, nil, fmt.Errorf("%d known-good spectra are too few to hold any out; %d of one run are needed, or three runs", n, fewestOfOne)
 	}
 	return folds, []finding.Finding{finding.Of(finding.FewRuns, "", float64(len(s.Runs)), float64(len(folds)), fewestRuns)}, nil
 }
