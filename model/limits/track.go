@@ -115,7 +115,9 @@ func measurePace(tracks []Track) pace {
 	p.gap = 20 * p.every
 	if p.told {
 		mean := math.Sqrt(float64(longest)) * math.Sqrt(float64(min(shortest, 100*longest)))
-		p.gap = time.Duration(mean).Round(time.Second)
+		if p.gap = time.Duration(mean).Round(time.Second); p.gap < longest { // of spectra many a second
+			p.gap = time.Duration(mean)
+		}
 	}
 	p.gap = max(p.gap, 2*tick)
 	p.hours = hours(tracks, p.every)

@@ -55,6 +55,16 @@ func TestMeasurePace(t *testing.T) {
 			t.Errorf("%s: every %v, gap %v, told %v; want %v, between %v and %v, %v", tt.name, p.every, p.gap, p.told, tt.every, tt.lo, tt.hi, tt.told)
 		}
 	}
+	quick := func(from time.Duration) Track {
+		tr := at("", make([]int, 100)...)
+		for i := range tr.Points {
+			tr.Points[i].Time = start.Add(from + time.Duration(i+i/50*2)*10*time.Millisecond)
+		}
+		return tr
+	}
+	if p := measurePace([]Track{quick(0), quick(time.Hour)}); !p.told || p.gap < 30*time.Millisecond || p.gap > 3*time.Second {
+		t.Errorf("a hundred a second, one pause of 30 ms within, an hour between: gap %v, told %v; want between 30 ms and 3 s, true", p.gap, p.told)
+	}
 	timeless := Track{Points: make([]Point, 90)}
 	stopped := at("a", coarse(0, 1, 1, 20)...)
 	if p := measurePace([]Track{stopped}); p.every != 0 || p.gap != 0 {
