@@ -253,7 +253,7 @@ func (c Card) runSection(t *teller) section {
 		}
 		runs.Rows = append(runs.Rows, row{Cells: cells})
 	}
-	out := table{Caption: t.say("card.leftout.title"), Empty: t.say("card.leftout.none"), Heads: []head{
+	out := table{Caption: t.say("card.leftout.title"), Empty: t.say("card.leftout.empty"), Heads: []head{
 		{t.say("col.what"), false}, {t.say("col.spectra"), true}, {t.say("col.reason"), false},
 	}}
 	for _, l := range slices.Concat(c.LeftOut, c.Unused) {

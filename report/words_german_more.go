@@ -12,6 +12,7 @@ func germanCard() map[string]string {
 		"card.q.sees":    "Was sie sieht",
 
 		"card.learned":       "{runs}, {spectra} Spektren, {hours} h bekannt guter Produktion; {axis}.",
+		"card.leftout.empty": "Alle bekannt guten Spektren gehören zusammen; keines wurde weggelassen.",
 		"card.leftout.none":  "Nichts: alle bekannt guten Spektren gehören zusammen.",
 		"card.leftout.one":   "1 Lauf oder Spektrum, das nicht dazugehörte ({spectra} Spektren); die Gründe stehen unten.",
 		"card.leftout.many":  "{n} Läufe oder Spektren, die nicht dazugehörten ({spectra} Spektren); die Gründe stehen unten.",

@@ -13,6 +13,7 @@ func englishCard() map[string]string {
 		"card.q.sees":    "What it sees",
 
 		"card.learned":       "{runs}, {spectra} spectra, {hours} h of known-good production; {axis}.",
+		"card.leftout.empty": "All of the known-good spectra belong together; none was left out.",
 		"card.leftout.none":  "Nothing: all of the known-good spectra belong together.",
 		"card.leftout.one":   "1 run or spectrum that did not belong ({spectra} spectra); the reasons are below.",
 		"card.leftout.many":  "{n} runs or spectra that did not belong ({spectra} spectra); the reasons are below.",
