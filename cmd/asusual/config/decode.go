@@ -41,6 +41,12 @@ func syntax(file, text string, err error) error {
 		return &Error{File: file, Problems: []Problem{{Text: err.Error()}}}
 	}
 	said := strings.TrimSuffix(p.Message, ".")
+	if _, key, ok := strings.Cut(said, "Key '"); ok && strings.HasSuffix(said, "has already been defined") {
+		said += ": it stands there twice"
+		if strings.HasPrefix(key, "history'") {
+			said += "; write file = \"…\" or server = \"…\" under [history], and take history = … at the top out"
+		}
+	}
 	if backslashed(text, p.Position.Line) {
 		said += ": " + quoting
 	}
