@@ -19,6 +19,7 @@ var germanPhrasesMore = []phrase{
 	// Why nothing could be made of a file or row.
 	{"*: line *", "{1}: Zeile {2}"},
 	{"the same spectrum as *; it counts once", "dasselbe Spektrum wie {1}; es zählt einmal"},
+	{"the names of the columns once more", "noch einmal die Namen der Spalten"},
 	{"no run in column *", "kein Lauf in Spalte {1}"},
 	{"time * cannot be kept; a history holds the years 1678 to 2261", "die Zeit {1} ist nicht festzuhalten; in eine Historie passen die Jahre 1678 bis 2261"},
 	{"*; it is when the file was changed last: set that anew, or have the spectra bear their own time", "{1}; zu dieser Zeit wurde die Datei zuletzt geändert: diese neu setzen, oder die Spektren ihre eigene Zeit tragen lassen"},

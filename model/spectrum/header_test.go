@@ -120,3 +120,13 @@ func TestTableHeader(t *testing.T) {
 		t.Errorf("Read = %+v on %v; want the lines above the table to hold, but the run column before them", s, s.Axis)
 	}
 }
+
+// A writer that was started again may write the names of the columns once more: they are no spectrum, and the rows behind them go on.
+func TestTableNamesItsColumnsAgain(t *testing.T) {
+	for _, names := range []string{"id,900,910,920\n", "id,920,910,900\n"} {
+		ss, bad := collect(t, NewReader(Options{Unit: Nanometre, Quantity: Absorbance}), names+"1,0.1,0.2,0.3\n"+names+"2,0.4,0.5,0.6\n", "day.csv")
+		if len(ss) != 2 || ss[1].Row != 3 || len(bad) != 1 || !strings.Contains(strings.Join(bad, "\n"), "the names of the columns once more") {
+			t.Errorf("Read of a table with %q twice = %d spectra and %q, want 2, and that it is no spectrum", names, len(ss), bad)
+		}
+	}
+}

@@ -2,8 +2,10 @@ package spectrum
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"time"
 )
@@ -25,8 +27,9 @@ type table struct {
 	d     dialect
 	roles []role // of each column; nil until the line of names has come
 	axis  *Axis
-	unit  Unit // of the headings, if they say one
-	rows  int  // behind the line of names, those that could not be read included
+	unit  Unit      // of the headings, if they say one
+	at    []float64 // the positions, in the order of the columns
+	rows  int       // behind the line of names, those that could not be read included
 
 	// Of the row at hand; nil where the table has no such column, empty where the row says nothing. They lie in the line.
 	time, date, run, label []byte
@@ -113,6 +116,7 @@ func (rd *Reader) tableHeader(t *table, line []byte) error {
 	if t.unit == UnknownUnit {
 		t.unit = rd.head.unit
 	}
+	t.at = slices.Clone(rd.at) // the axis may turn its own
 	a, err := rd.axis(t.unit, rd.at)
 	if err != nil {
 		return rd.bad(rd.in.no, "%s", err)
@@ -207,6 +211,9 @@ func (rd *Reader) row(t *table, line []byte) (Spectrum, error) {
 	values, err := t.parse(rd.room(t.axis.Len()), line, rd.in.whole)
 	if err != nil {
 		return Spectrum{}, err
+	}
+	if values[0] == t.at[0] && slices.Equal(values, t.at) { // a writer that was started again
+		return Spectrum{}, errors.New("the names of the columns once more")
 	}
 	h := &rd.head
 	if h.bad != "" {
