@@ -212,6 +212,23 @@ func TestDoctorLooksAtTheLivePage(t *testing.T) {
 	}
 }
 
+// A certificate that ends soon is to be looked at, and one that has ended is wrong.
+func TestDoctorLooksAtTheCertificate(t *testing.T) {
+	cert, key, ends := certificate(t)
+	page := config.Live{Address: "127.0.0.1:0", Certificate: cert, Key: key}
+	for left, want := range map[time.Duration]string{31 * 24 * time.Hour: "", 29 * 24 * time.Hour: look, -time.Hour: wrong} {
+		e := &examination{app: &app{}, config: &config.Config{Live: page}, now: ends.Add(-left)}
+		e.live(t.Context())
+		got := ""
+		if e.found[0].Check == "live.ends" {
+			got = e.found[0].State
+		}
+		if got != want {
+			t.Errorf("%v before its end doctor finds %+v, want the certificate to be %q", left, e.found, want)
+		}
+	}
+}
+
 // Without shifts the whole day is one, of which there is a report all the same.
 func TestDoctorWithoutShifts(t *testing.T) {
 	for tag, want := range map[string]string{"en": "the whole day is one shift, and its report comes after midnight", "de": "der ganze Tag gilt als eine, und ihr Bericht kommt nach Mitternacht"} {

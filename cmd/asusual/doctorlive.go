@@ -5,9 +5,13 @@ import (
 	"net"
 	"time"
 
+	"asusual/cmd/asusual/words"
 	"asusual/monitor/history"
 	"asusual/monitor/keep"
 )
+
+// endsSoon is how long before its end a certificate is looked at: common practice, no source.
+const endsSoon = 30 * 24 * time.Hour
 
 // live looks whether the live page can be where the configuration says, and whether the watch would open it.
 func (e *examination) live(ctx context.Context) {
@@ -27,6 +31,14 @@ func (e *examination) live(ctx context.Context) {
 	if err != nil {
 		e.wrong("", "live.refused", "reason", err.Error())
 		return
+	}
+	if ends := d.Ends(); !ends.IsZero() && ends.Sub(e.now) < endsSoon {
+		day := words.Moment(ends.In(e.config.Zone()))
+		if ends.Before(e.now) {
+			e.wrong("", "live.ends", "day", day)
+		} else {
+			e.look("", "live.ends", "day", day)
+		}
 	}
 	l, err := d.Listen()
 	if err == nil {

@@ -102,6 +102,7 @@ func (r *shifts) openLive(o listening) (*livePage, error) {
 	if err != nil {
 		return nil, err
 	}
+	d.Log = r.log
 	opt := live.Options{Site: r.config.Site.Name, Zone: r.config.Zone(), Language: r.config.Site.Language, Log: r.log, Acknowledge: r.acknowledge, Name: r.nameLive}
 	for _, l := range r.lines {
 		opt.Lines = append(opt.Lines, l.Name)

@@ -2,12 +2,14 @@ package main
 
 import (
 	"context"
+	"crypto/x509"
 	"encoding/pem"
 	"errors"
 	"net/http/httptest"
 	"os"
 	"path/filepath"
 	"testing"
+	"time"
 
 	"asusual/cmd/asusual/config"
 	"asusual/cmd/asusual/words"
@@ -54,16 +56,23 @@ func TestSignals(t *testing.T) {
 	}
 }
 
-// certificate returns the path of a file with a certificate.
-func certificate(t *testing.T) string {
+// certificate returns the paths of files with a certificate and its key, and when it ends.
+func certificate(t *testing.T) (cert, key string, ends time.Time) {
 	t.Helper()
 	s := httptest.NewTLSServer(nil)
 	defer s.Close()
-	path := filepath.Join(t.TempDir(), "plant.pem")
-	if err := os.WriteFile(path, pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: s.Certificate().Raw}), 0o644); err != nil {
+	secret, err := x509.MarshalPKCS8PrivateKey(s.TLS.Certificates[0].PrivateKey)
+	if err != nil {
 		t.Fatal(err)
 	}
-	return path
+	dir := t.TempDir()
+	cert, key = filepath.Join(dir, "plant.pem"), filepath.Join(dir, "plant.key")
+	for path, block := range map[string]*pem.Block{cert: {Type: "CERTIFICATE", Bytes: s.Certificate().Raw}, key: {Type: "PRIVATE KEY", Bytes: secret}} {
+		if err := os.WriteFile(path, pem.EncodeToMemory(block), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return cert, key, s.Certificate().NotAfter
 }
 
 // A password that others on the network can read is said; where there is none, or nobody else to read it, there is nothing to say.
@@ -85,7 +94,8 @@ func TestPasswordsOnTheNetwork(t *testing.T) {
 	t.Setenv(passwordVariable, "")
 	ctx, cancel := context.WithCancel(t.Context())
 	cancel() // no broker is asked
-	idle, err := config.Decode("f.toml", "[signal.mqtt]\nbroker = 'mqtt://192.0.2.1'\ntrust = '"+certificate(t)+"'")
+	cert, _, _ := certificate(t)
+	idle, err := config.Decode("f.toml", "[signal.mqtt]\nbroker = 'mqtt://192.0.2.1'\ntrust = '"+cert+"'")
 	if err != nil {
 		t.Fatalf("certificates for a broker that is asked for none = %v, want a configuration that works all the same", err)
 	}

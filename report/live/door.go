@@ -21,10 +21,11 @@ import (
 // A Door says where to listen and who may come in. Who can reach an address of this computer alone, a loopback address, needs
 // nothing; from elsewhere nobody comes in without a token.
 type Door struct {
-	Address   string   // host:port; an empty host is every address of this computer
-	Token     string   // at least MinToken characters; "" for none
-	Cert, Key string   // files for TLS; "" for none
-	Hosts     []string // names that a browser may know this computer by, besides the address
+	Address   string       // host:port; an empty host is every address of this computer
+	Token     string       // at least MinToken characters; "" for none
+	Cert, Key string       // files for TLS; "" for none
+	Hosts     []string     // names that a browser may know this computer by, besides the address
+	Log       *slog.Logger // nil: nowhere
 }
 
 // MinToken is how long a token must be: sixteen characters of chance cannot be found out by trying.
@@ -46,8 +47,17 @@ func (d Door) Check() error {
 	return err
 }
 
+// Ends returns when the certificate ends; the zero time where there is none, or the door could not be opened.
+func (d Door) Ends() time.Time {
+	p, err := d.check()
+	if err != nil || p == nil || p.now.Leaf == nil {
+		return time.Time{}
+	}
+	return p.now.Leaf.NotAfter
+}
+
 // check returns the certificate, nil for none. It refuses an address that other computers can reach where there is no token.
-func (d Door) check() (*tls.Config, error) {
+func (d Door) check() (*pair, error) {
 	host, _, err := net.SplitHostPort(d.Address)
 	switch {
 	case err != nil:
@@ -61,11 +71,11 @@ func (d Door) check() (*tls.Config, error) {
 	case d.Cert == "":
 		return nil, nil
 	}
-	pair, err := tls.LoadX509KeyPair(d.Cert, d.Key)
-	if err != nil {
+	p := &pair{cert: d.Cert, key: d.Key, log: d.Log}
+	if err := p.load(); err != nil {
 		return nil, fmt.Errorf("listening on %s: the certificate: %w", d.Address, err)
 	}
-	return &tls.Config{Certificates: []tls.Certificate{pair}, MinVersion: tls.VersionTLS12, NextProtos: []string{"h2", "http/1.1"}}, nil
+	return p, nil
 }
 
 // Listen opens the door, where nothing is wrong with it.
@@ -84,7 +94,7 @@ func (d Door) Listen() (*Listener, error) {
 		return nil, fmt.Errorf("listening on %s, which is %s: %w", d.Address, l.Addr(), ErrToken)
 	}
 	if secret != nil {
-		l = tls.NewListener(l, secret)
+		l = tls.NewListener(l, &tls.Config{GetCertificate: secret.get, MinVersion: tls.VersionTLS12, NextProtos: []string{"h2", "http/1.1"}})
 	}
 	return &Listener{l, d, bound}, nil
 }
@@ -167,6 +177,10 @@ func (s *Site) guard(d Door, loopback bool, port int, inner http.Handler) http.H
 	cookie := "asusual-" + strconv.Itoa(port) // cookies know no ports, and two watches have two tokens
 	sum := sha256.Sum256([]byte("asusual live page\n" + d.Token))
 	pass := hex.EncodeToString(sum[:])
+	let := func(w http.ResponseWriter) {
+		http.SetCookie(w, &http.Cookie{Name: cookie, Value: pass, Path: "/", HttpOnly: true, SameSite: http.SameSiteStrictMode,
+			Secure: d.Cert != "", MaxAge: 90 * 24 * 3600})
+	}
 	return headers(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if !own(r.Host) {
 			http.Error(w, strings.Replace(s.lang.LiveTexts()["host"], "{host}", plain(r.Host, 300), 1), http.StatusMisdirectedRequest)
@@ -177,6 +191,9 @@ func (s *Site) guard(d Door, loopback bool, port int, inner http.Handler) http.H
 			return
 		}
 		if c, err := r.Cookie(cookie); err == nil && same(c.Value, pass) {
+			if r.Method == http.MethodGet { // a screen on a wall stays
+				let(w)
+			}
 			inner.ServeHTTP(w, r)
 			return
 		}
@@ -185,8 +202,7 @@ func (s *Site) guard(d Door, loopback bool, port int, inner http.Handler) http.H
 			return
 		}
 		if r.Method == http.MethodGet && same(r.URL.Query().Get("token"), d.Token) {
-			http.SetCookie(w, &http.Cookie{Name: cookie, Value: pass, Path: "/", HttpOnly: true, SameSite: http.SameSiteStrictMode,
-				Secure: d.Cert != "", MaxAge: 90 * 24 * 3600})
+			let(w)
 			// Not a redirect: a browser that came over a link from elsewhere would not send the cookie along with that.
 			to := "/" + strings.TrimLeft(path.Clean(r.URL.Path), "/") // never //elsewhere
 			show(w, http.StatusOK, s.entrance(to).welcome())

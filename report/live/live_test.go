@@ -447,8 +447,8 @@ func TestToken(t *testing.T) {
 		t.Errorf("the page of welcome leads elsewhere or tells the token: %s", body)
 	}
 	pair, _, _ := strings.Cut(cookie, ";")
-	if w := get(h, "/line/filler-3/data.json", header("Cookie", pair)); w.Code != 200 {
-		t.Errorf("GET with the cookie = %d, want 200", w.Code)
+	if w := get(h, "/line/filler-3/data.json", header("Cookie", pair)); w.Code != 200 || w.Header().Get("Set-Cookie") != cookie {
+		t.Errorf("GET with the cookie = %d, Set-Cookie %q, want 200 and the cookie for as long anew: a screen on a wall stays", w.Code, w.Header().Get("Set-Cookie"))
 	}
 	if w := post(h, "/line/filler-3/acknowledge?token="+token, `{}`); w.Code != 401 {
 		t.Errorf("POST with the token in its address = %d, want 401", w.Code)

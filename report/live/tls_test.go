@@ -1,6 +1,7 @@
 package live
 
 import (
+	"bytes"
 	"context"
 	"crypto/ecdsa"
 	"crypto/elliptic"
@@ -9,6 +10,8 @@ import (
 	"crypto/x509"
 	"crypto/x509/pkix"
 	"encoding/pem"
+	"errors"
+	"log/slog"
 	"math/big"
 	"net"
 	"net/http"
@@ -152,5 +155,57 @@ func testEnciphered(t *testing.T, b *browser.Browser) {
 		if !strings.Contains(trouble, "net::ERR_ABORTED") { // the way there from the welcome, which this load cut off
 			t.Error(trouble)
 		}
+	}
+}
+
+// A certificate that is renewed while the page is served is taken up, and where the new one cannot be used the one before stays.
+func TestTheCertificateIsRenewed(t *testing.T) {
+	cert, key, _ := certificate(t)
+	var log bytes.Buffer
+	d := Door{Address: "127.0.0.1:0", Cert: cert, Key: key, Log: slog.New(slog.NewTextHandler(&log, nil))}
+	if ends := d.Ends(); time.Until(ends) > time.Hour || time.Until(ends) < 0 {
+		t.Errorf("Ends() = %v, want within the hour", ends)
+	}
+	p, err := d.check()
+	if err != nil {
+		t.Fatal(err)
+	}
+	served := func() []byte {
+		t.Helper()
+		c, err := p.get(nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return c.Certificate[0]
+	}
+	first := served()
+	put := func(from, to string, at time.Time) {
+		t.Helper()
+		b, err := os.ReadFile(from)
+		if err == nil {
+			err = errors.Join(os.WriteFile(to, b, 0o600), os.Chtimes(to, at, at))
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	cert2, key2, _ := certificate(t)
+	put(cert2, cert, time.Now().Add(time.Minute)) // its key does not lie there yet
+	if !bytes.Equal(served(), first) || !bytes.Equal(served(), first) {
+		t.Error("a certificate without its key is served, want the one before")
+	}
+	if n := strings.Count(log.String(), "cannot be used"); n != 1 {
+		t.Errorf("the log has %s, want once that the new one cannot be used", log.String())
+	}
+	put(key2, key, time.Now().Add(2*time.Minute))
+	if bytes.Equal(served(), first) {
+		t.Error("the old certificate is served after it was renewed")
+	}
+	if err := os.Remove(key); err != nil {
+		t.Fatal(err)
+	}
+	second := served()
+	if bytes.Equal(second, first) {
+		t.Error("without the file of the key the certificate before the last is served")
 	}
 }

@@ -83,6 +83,8 @@ func doctorEnglishHere() map[string]string {
 		"live.there":     "at {address} somebody answers; with a watch running that is its live page",
 		"live.unset":     "[live] says something of the live page, and its address is missing",
 		"live.unset.try": "address = \"127.0.0.1:8080\" in [live]; or take out what else it says",
+		"live.ends":      "the certificate of the live page ends {day}; browsers refuse the page then",
+		"live.ends.try":  "a new certificate in the same files; a running watch takes it up by itself",
 		"live.refused":   "the watch would not start with this live page: {reason}",
 		"live.refused.try": "token-file of [live] with a token of 16 characters or more, without which address can only be one of this computer alone; " +
 			"certificate and key that belong together; doctor as the user who runs the watch",
@@ -212,6 +214,8 @@ func doctorGermanHere() map[string]string {
 		"live.there":     "bei {address} antwortet jemand; läuft die Überwachung, ist das ihre Live-Seite",
 		"live.unset":     "[live] sagt etwas über die Live-Seite, und ihre Adresse fehlt",
 		"live.unset.try": "address = \"127.0.0.1:8080\" in [live]; oder herausnehmen, was sonst darin steht",
+		"live.ends":      "das Zertifikat der Live-Seite endet {day}; dann weisen Browser die Seite ab",
+		"live.ends.try":  "ein neues Zertifikat in denselben Dateien; eine laufende Überwachung nimmt es von selbst",
 		"live.refused":   "die Überwachung würde mit dieser Live-Seite nicht starten: {reason}",
 		"live.refused.try": "token-file von [live] mit einem Token von 16 Zeichen oder mehr, ohne das address nur eine Adresse dieses Rechners allein sein kann; " +
 			"certificate und key, die zusammengehören; doctor als der Benutzer, unter dem die Überwachung läuft",

@@ -71,6 +71,7 @@ var triesOfLog = []struct{ begins, try string }{
 	{"what is too old could not be taken out", "asusual doctor, which looks at the history and its server"},
 	{"what waits for a server that is not named any more could not be looked at", "asusual doctor, which looks at the history"},
 	{"the live page cannot show the groups", ""},
+	{"the new certificate of the live page cannot be used", "a certificate and a key that belong together, and the right to read both, for the user who runs the watch"},
 	{"what a power cut left of files cannot be taken away", "the right to write in that folder, for the user who runs the watch"},
 	{"the live page ended", "another address under [live] in " + config.Name + ", if that one is taken; then asusual watch again"},
 	{"the line is not watched", "asusual doctor, which looks at all that the line needs"},

@@ -70,6 +70,8 @@ const stream = (() => {
     source = null;
     if (!lost) lost = now() - (performance.now() - heard);
     look();
+    // An event source does not tell that it is not let in any more: then the page anew asks for the token.
+    fetch("/lines.json", { method: "HEAD", cache: "no-store" }).then((r) => { if (r.status === 401) location.reload(); }, () => {});
     clearTimeout(timer);
     timer = setTimeout(() => open(address, take, look), wait);
     wait = Math.min(wait * 2, 10000);

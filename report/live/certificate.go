@@ -1,0 +1,52 @@
+package live
+
+import (
+	"crypto/tls"
+	"log/slog"
+	"os"
+	"sync"
+	"time"
+)
+
+// A pair is a certificate and its key in files, which are read anew when they were written anew: they are renewed while a watch goes on.
+type pair struct {
+	cert, key string
+	log       *slog.Logger // nil: nowhere
+
+	mu      sync.Mutex
+	now     *tls.Certificate
+	written [2]time.Time // of both files when they were read last
+}
+
+// load reads the files, where they are not those that were read before.
+func (p *pair) load() error {
+	var written [2]time.Time
+	for i, path := range []string{p.cert, p.key} {
+		info, err := os.Stat(path)
+		if err != nil {
+			return err
+		}
+		written[i] = info.ModTime()
+	}
+	if p.now != nil && written == p.written {
+		return nil
+	}
+	p.written = written // also where they cannot be used, which is said once then
+	c, err := tls.LoadX509KeyPair(p.cert, p.key)
+	if err != nil {
+		return err
+	}
+	p.now = &c
+	return nil
+}
+
+// get returns the certificate as it is now; that of before where it cannot be read.
+func (p *pair) get(*tls.ClientHelloInfo) (*tls.Certificate, error) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	was := p.written
+	if err := p.load(); err != nil && was != p.written && p.log != nil {
+		p.log.Warn("the new certificate of the live page cannot be used; it goes on with the one of before", "file", p.cert, "reason", err)
+	}
+	return p.now, nil
+}
