@@ -24,7 +24,7 @@ type Source struct {
 func (t *teller) approved(all []Approval, unapproved bool) []string {
 	var said []string
 	for _, a := range all {
-		said = append(said, t.say("approved", "by", a.By, "day", t.longDay(a.At), "time", a.At.In(t.zone).Format("15:04"), "note", strings.TrimRight(a.Note, ".")))
+		said = append(said, t.say("approved", "by", a.By, "day", t.longDay(a.At), "time", wall(a.At.In(t.zone)), "note", strings.TrimRight(a.Note, ".")))
 	}
 	if len(all) == 0 && unapproved {
 		said = append(said, t.say("approved.none"))
@@ -39,7 +39,7 @@ func (s Source) sentences(t *teller) []string {
 		said = append(said, t.say("source.computer", "computer", s.Computer, "program", t.Said(s.Program)))
 	}
 	if s.Files > 0 {
-		said = append(said, t.count("source.files", s.Files, "mb", t.number(float64(s.Bytes)/1e6, 3), "day", t.longDay(s.Written), "time", s.Written.In(t.zone).Format("15:04"),
+		said = append(said, t.count("source.files", s.Files, "mb", t.number(float64(s.Bytes)/1e6, 3), "day", t.longDay(s.Written), "time", wall(s.Written.In(t.zone)),
 			"folders", strings.Join(s.Folders, ", ")))
 	}
 	return said

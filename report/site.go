@@ -57,7 +57,7 @@ type (
 func (s Site) Render() (Page, error) {
 	t := newTeller(s.Language, s.Zone, s.At.Add(-12*time.Hour), s.At)
 	v := siteView{frame: frame{Language: t.Language, Title: t.say("site.title"), Foot: cautions(t.Language), Colophon: []string{t.say("site.figures")}}, Kicker: s.Name, Headline: s.headline(t), Troubles: s.Troubles,
-		Lede: t.say("site.at", "day", t.longDay(s.At), "time", s.At.In(t.zone).Format("15:04")), Caption: t.say("site.caption"),
+		Lede: t.say("site.at", "day", t.longDay(s.At), "time", wall(s.At.In(t.zone))), Caption: t.say("site.caption"),
 		Empty: t.say("site.empty"), Key: t.say("site.key")}
 	if s.Fresh > 0 {
 		v.Key += " " + t.say("site.key.fresh", "lasts", t.duration(s.Fresh))

@@ -41,9 +41,28 @@ func (t *teller) clock(at time.Time) string {
 		from, to = from.Add(-time.Hour), to.Add(time.Hour)
 	}
 	if to.Sub(from) <= 25*time.Hour && !at.Before(from) && !at.After(to) {
-		return at.Format("15:04")
+		return wall(at)
 	}
-	return t.say("date.time", "date", t.shortDay(at), "time", at.Format("15:04"))
+	return t.say("date.time", "date", t.shortDay(at), "time", wall(at))
+}
+
+// wall says a time by the clock on the wall, with the name of its zone in the hour that comes twice when the clocks go back.
+func wall(at time.Time) string {
+	begins, ends := at.ZoneBounds()
+	_, now := at.Zone()
+	twice := false
+	if !begins.IsZero() {
+		_, before := begins.Add(-1).Zone()
+		twice = at.Sub(begins) < time.Duration(before-now)*time.Second
+	}
+	if !ends.IsZero() {
+		_, after := ends.Zone()
+		twice = twice || ends.Sub(at) <= time.Duration(now-after)*time.Second
+	}
+	if twice {
+		return at.Format("15:04 MST")
+	}
+	return at.Format("15:04")
 }
 
 // shortDay says a day without its weekday, and without the year where it is the period's.
@@ -84,7 +103,7 @@ func (t *teller) span(from, to time.Time) string {
 	}
 	a, b := from.In(t.zone), to.In(t.zone)
 	if a.YearDay() == b.YearDay() && a.Year() == b.Year() {
-		return t.clock(from) + "–" + b.Format("15:04")
+		return t.clock(from) + "–" + wall(b)
 	}
 	return t.clock(from) + "–" + t.clock(to)
 }
@@ -93,9 +112,9 @@ func (t *teller) span(from, to time.Time) string {
 func (t *teller) period() string {
 	a, b := t.from, t.to
 	if a.YearDay() == b.YearDay() && a.Year() == b.Year() {
-		return t.say("period.day", "day", t.longDay(a), "from", a.Format("15:04"), "to", b.Format("15:04"))
+		return t.say("period.day", "day", t.longDay(a), "from", wall(a), "to", wall(b))
 	}
-	return t.say("period.days", "day", t.longDay(a), "from", a.Format("15:04"), "day2", t.longDay(b), "to", b.Format("15:04"))
+	return t.say("period.days", "day", t.longDay(a), "from", wall(a), "day2", t.longDay(b), "to", wall(b))
 }
 
 // duration says a length of time in its two largest units.

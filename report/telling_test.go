@@ -97,6 +97,21 @@ func TestClocksChange(t *testing.T) {
 	if got := tell.clock(to.Add(-time.Minute)); got != "05:59" {
 		t.Errorf("clock = %q, want 05:59", got)
 	}
+	// The hour from two to three comes twice, and each says which one it is; the hours beside it do not.
+	two := time.Date(2026, 10, 25, 0, 0, 0, 0, time.UTC) // 02:00 of summer time
+	for after, want := range map[time.Duration]string{-time.Minute: "01:59", 0: "02:00 CEST", 30 * time.Minute: "02:30 CEST", 59 * time.Minute: "02:59 CEST",
+		time.Hour: "02:00 CET", 90 * time.Minute: "02:30 CET", 119 * time.Minute: "02:59 CET", 2 * time.Hour: "03:00"} {
+		if got := tell.clock(two.Add(after)); got != want {
+			t.Errorf("clock %v after two = %q, want %q", after, got, want)
+		}
+	}
+	if got, want := tell.span(two.Add(50*time.Minute), two.Add(70*time.Minute)), "02:50 CEST–02:10 CET"; got != want {
+		t.Errorf("span = %q, want %q", got, want)
+	}
+	spring := newTeller(nil, zone, time.Date(2026, 3, 28, 22, 0, 0, 0, zone), time.Date(2026, 3, 29, 6, 0, 0, 0, zone))
+	if got := spring.span(time.Date(2026, 3, 29, 0, 30, 0, 0, time.UTC), time.Date(2026, 3, 29, 1, 30, 0, 0, time.UTC)); got != "01:30–03:30" {
+		t.Errorf("span over the hour that is left out = %q, want 01:30–03:30", got)
+	}
 }
 
 // TestClock: a time near a shift is told by the clock, but never so that two moments look alike: in a shift of a whole day half past eleven
