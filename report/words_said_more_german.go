@@ -216,6 +216,7 @@ var germanPhrasesMore = []phrase{
 	{"*: meanwhile somebody wrote another version, * in place of *; nothing was written", "{1}: inzwischen hat jemand eine andere Fassung geschrieben, {2} statt {3}; nichts wurde geschrieben; dasselbe noch einmal versuchen"},
 	{"*: meanwhile somebody wrote * with other approvals, * in all; nothing was written", "{1}: inzwischen hat jemand {2} mit anderen Freigaben geschrieben, {3} im Ganzen; nichts wurde geschrieben; dasselbe noch einmal versuchen"},
 	{"the spectra of group * are not in history any more", "die Spektren der Gruppe {1} sind nicht mehr in der Historie"},
+	{"* is written, but not all that belongs to it: *", "{1} ist geschrieben, aber nicht alles, was dazu gehört: {2}; schließen, was die Datei geöffnet hat, etwa eine Tabellenkalkulation"},
 	{"group * is not in history", "Gruppe {1} ist nicht in der Historie"},
 	{"group *", "Gruppe {1}"},
 	{"* has a meaning of its own here; choose another name", "{1} hat hier eine eigene Bedeutung; einen anderen Namen wählen"},

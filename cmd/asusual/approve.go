@@ -72,14 +72,15 @@ func (a *app) approve(ctx context.Context, o approveOptions) error {
 		l.Name = next.Name
 	}
 	done := &learned{line: l, zone: c.Zone(), language: c.Site.Language, reference: next, from: ref}
-	if err := done.write(); err != nil {
-		return err
+	card := done.write()
+	if !isWritten(card) {
+		return card
 	}
 	kept, err := noteApproval(ctx, c, l, next, a.now())
 	if err != nil {
-		return fmt.Errorf("%s is approved; noting it in history: %w", path, err)
+		return errors.Join(fmt.Errorf("%s is approved; noting it in history: %w", path, err), card)
 	}
-	return a.tellApproved(c, next, path, kept)
+	return errors.Join(a.tellApproved(c, next, path, kept), card)
 }
 
 // noteApproval notes the approvals of a reference in the history of the site, where there is one. A watch that has the history

@@ -76,11 +76,11 @@ func (a *app) compare(ctx context.Context, o compareOptions) (err error) {
 	names = [2]string{spanName(c.Plan(), periods[0]), spanName(c.Plan(), periods[1])}
 	folder := filepath.Join(c.Reports, "compare", keep.FolderName(l.Name+" "+names[0]+" with "+names[1]))
 	paths, err := pages.Write(folder, "compare.html", "", page)
-	if err != nil {
+	if len(paths) == 0 {
 		return err
 	}
 	a.status = ofVerdict(string(cmp.Verdict))
-	return a.tellCompared(cmp, o, paths[0])
+	return errors.Join(a.tellCompared(cmp, o, paths[0]), notBeside(paths[0], err))
 }
 
 // spanName names a period by its times, which "today" does not; no two periods have one name.

@@ -3,6 +3,7 @@ package main
 import (
 	"cmp"
 	"context"
+	"errors"
 	"fmt"
 	"path/filepath"
 	"slices"
@@ -67,10 +68,10 @@ func (a *app) extend(ctx context.Context, c *config.Config, l config.Line, paths
 		return err
 	}
 	done.from, done.gone = old, missing(old.Origin, done.reference.Origin)
-	if err := done.write(); err != nil {
+	if err = done.write(); !isWritten(err) {
 		return err
 	}
-	return a.tellExtended(done, e)
+	return errors.Join(a.tellExtended(done, e), err)
 }
 
 // look judges what is to be added by the reference as it is. What that calls changed is refused, unless it is trusted; what is in

@@ -60,11 +60,19 @@ func (a *app) handover(ctx context.Context, o handoverOptions) (err error) {
 	if errors.Is(err, pages.ErrNothing) {
 		return &words.NoSpectraInPeriod{Line: l.Name, Period: "shift " + span.Name + " of " + span.Date}
 	}
-	if err != nil {
+	if page == "" {
 		return err
 	}
 	a.status = ofVerdict(string(h.Verdict))
-	return a.tellHandover(page, h, span)
+	return errors.Join(a.tellHandover(page, h, span), notBeside(page, err))
+}
+
+// notBeside says what could not be written beside a page that is written; nil where all could be.
+func notBeside(what string, err error) error {
+	if err == nil {
+		return nil
+	}
+	return &words.NotBeside{What: what, Why: err}
 }
 
 // spanOf returns the shift that the options mean: without any, the one that ended last, or, where history has nothing of it,

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -15,6 +16,7 @@ import (
 	"asusual/cmd/asusual/config"
 	"asusual/cmd/asusual/gather"
 	"asusual/cmd/asusual/pages"
+	"asusual/cmd/asusual/words"
 	"asusual/model"
 	"asusual/model/limits"
 	"asusual/model/spectrum"
@@ -146,10 +148,10 @@ func (a *app) learn(ctx context.Context, o learnOptions) error {
 			return err
 		}
 	}
-	if err := done.write(); err != nil {
+	if err = done.write(); !isWritten(err) {
 		return err
 	}
-	return a.tellLearned(done)
+	return errors.Join(a.tellLearned(done), err)
 }
 
 // A learned is what one learn made.
@@ -322,7 +324,8 @@ func origin(l config.Line) string {
 	return strings.Join(all, ", ")
 }
 
-// write writes the reference, whole, and its card beside it, unless somebody wrote another version meanwhile.
+// write writes the reference, whole, and its card beside it, unless somebody wrote another version meanwhile. Where the reference is
+// written and not all of its card, the error is a *words.NotBeside.
 func (d *learned) write() error {
 	if err := d.replace(); err != nil {
 		return err
@@ -335,5 +338,11 @@ func (d *learned) write() error {
 	name := filepath.Base(path)
 	written, err := pages.Write(filepath.Dir(path), name, strings.TrimSuffix(name, ".html")+"-", card)
 	d.files = append(d.files, written...)
-	return err
+	return notBeside(d.line.Reference+" ("+d.reference.Fingerprint()+")", err)
+}
+
+// isWritten reports whether the reference is, also where its card is not.
+func isWritten(err error) bool {
+	var card *words.NotBeside
+	return err == nil || errors.As(err, &card)
 }

@@ -85,3 +85,31 @@ func TestAReferenceWrittenMeanwhile(t *testing.T) {
 		}
 	}
 }
+
+// A reference whose card has a table in use is written, and so is the card; that is said, also in German.
+func TestACardWithATableInUse(t *testing.T) {
+	f, err := os.Open(filepath.Join("..", "..", "model", "testdata", "version-4.reference"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	ref, err := model.Decode(f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	l := config.Line{Name: "Filler 3", Reference: filepath.Join(t.TempDir(), "line.reference")}
+	table := strings.TrimSuffix(cardOf(l.Reference), ".html") + "-figures.json"
+	if err := os.MkdirAll(filepath.Join(table, "in use"), 0o755); err != nil {
+		t.Fatal(err)
+	}
+	err = (&learned{line: l, zone: time.UTC, language: report.English(), reference: ref}).write()
+	if !isWritten(err) || err == nil || !exists(l.Reference) || !exists(cardOf(l.Reference)) {
+		t.Fatalf("write = %v, want the reference, its card, and what could not be written", err)
+	}
+	if !strings.Contains(err.Error(), table) || !strings.Contains(words.Hint(err), "close what has that file open") {
+		t.Errorf("it is said as %q, try %q, want which table, and what to do", err, words.Hint(err))
+	}
+	if german := report.German().Said(err.Error()); !strings.Contains(german, "ist geschrieben, aber nicht alles") {
+		t.Errorf("in German it is said as %q", german)
+	}
+}

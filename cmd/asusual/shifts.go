@@ -178,6 +178,9 @@ func (r *shifts) report(ctx context.Context, l config.Line, span shift.Span) boo
 	case ctx.Err() != nil:
 	case errors.Is(err, pages.ErrNothing):
 		log.Info("no report: nothing came in the shift")
+	case err != nil && page != "":
+		log.Warn("report written, but not all that belongs to it", "verdict", string(h.Verdict), "page", page, "reason", err)
+		return true
 	case err != nil:
 		log.Error("the report of the shift could not be written", "reason", err)
 	default:
@@ -187,7 +190,8 @@ func (r *shifts) report(ctx context.Context, l config.Line, span shift.Span) boo
 	return false
 }
 
-// handoverOf writes the report of a shift of a line; now is when, or zero for at its end.
+// handoverOf writes the report of a shift of a line; now is when, or zero for at its end. An error is of what lies beside the page, where
+// there is one.
 func (a *app) handoverOf(ctx context.Context, c *config.Config, db *history.DB, l config.Line, span shift.Span, now time.Time) (string, report.Handover, error) {
 	ref, path, err := a.inForce(l)
 	if err != nil {

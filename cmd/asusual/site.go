@@ -87,11 +87,12 @@ func (a *app) site(ctx context.Context, o siteOptions) error {
 	if err != nil {
 		return err
 	}
-	if _, err := pages.Write(filepath.Dir(out), filepath.Base(out), strings.TrimSuffix(filepath.Base(out), filepath.Ext(out))+"-", page); err != nil {
+	paths, err := pages.Write(filepath.Dir(out), filepath.Base(out), strings.TrimSuffix(filepath.Base(out), filepath.Ext(out))+"-", page)
+	if len(paths) == 0 {
 		return err
 	}
 	a.status = ofVerdict(string(s.Verdict()))
-	return a.tellSite(s, out)
+	return errors.Join(a.tellSite(s, out), notBeside(out, err))
 }
 
 // distinct leaves out what names a history that was named before: its lines would stand on the page twice.

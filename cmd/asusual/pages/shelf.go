@@ -110,6 +110,7 @@ func (s Shelf) Has(line string, span shift.Span) (received int, there bool) {
 
 // Put makes the report of a shift, puts it and its pictures into their folder, and renews the index. It returns the path of the
 // page and the verdict on it. A report that was made from more than history has now stays; the error is a *Fuller.
+// With a page, an error says what beside it could not be written.
 func (s Shelf) Put(ctx context.Context, src Source, span shift.Span) (page string, h report.Handover, err error) {
 	folder := s.Of(src.Line, span)
 	if src.Card != "" {
@@ -138,10 +139,13 @@ func (s Shelf) Put(ctx context.Context, src Source, span shift.Span) (page strin
 		Version: 1, Line: src.Line, Shift: span.Name, From: h.From, To: h.To,
 		Verdict: h.Verdict, Since: h.Since, Episodes: len(h.Episodes), Early: h.Early, Received: received, Strip: strip(h),
 	}
-	if page, err = s.lay(folder, one, p); err != nil {
+	if page, err = s.lay(folder, one, p); page == "" {
 		return "", h, err
 	}
-	return page, h, s.Index()
+	if unlisted := s.Index(); unlisted != nil {
+		err = errors.Join(err, fmt.Errorf("the index of the reports: %w", unlisted))
+	}
+	return page, h, err
 }
 
 // lay puts a report into its folder: the page last, for where it is the report counts as written, and what the index needs has to be there.
@@ -158,8 +162,11 @@ func (s Shelf) lay(folder string, one summary, p report.Page) (page string, err 
 		return "", err
 	}
 	paths, err := Write(folder, HandoverName, "", p)
-	if err != nil {
+	if len(paths) == 0 {
 		return "", err
+	}
+	if err != nil { // it is tried again, where it was to replace another
+		return paths[0], err
 	}
 	if !before.Early.Equal(one.Early) || before.Received != one.Received {
 		err = one.write(folder)

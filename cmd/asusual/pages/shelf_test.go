@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"asusual/cmd/asusual/shift"
+	"asusual/monitor/history"
 	"asusual/report"
 )
 
@@ -187,5 +188,48 @@ func BenchmarkIndex(b *testing.B) {
 				}
 			}
 		})
+	}
+}
+
+// A table that cannot be written, as where a spreadsheet has it open on Windows, keeps neither the page nor the others from being written, and
+// is said; the report counts as what it was until all of it is there.
+func TestATableThatCannotBeWritten(t *testing.T) {
+	b := newBench(t)
+	b.keep(0, history.Batch{}, several(60, usual(0.5))...)
+	span := shift.Span{Name: "early", Date: "2026-11-25", From: start, To: start.Add(8 * time.Hour)}
+	s := Shelf{Folder: t.TempDir(), Zone: time.UTC, Lines: []string{"Filler 3"}}
+	inTheWay := func(path string) {
+		t.Helper()
+		if err := errors.Join(os.RemoveAll(path), os.MkdirAll(filepath.Join(path, "in the way"), 0o755)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	inTheWay(filepath.Join(s.Folder, "index-shifts.csv"))
+	page, h, err := s.Put(t.Context(), b.src, span)
+	if page != filepath.Join(s.Of("Filler 3", span), HandoverName) || h.Verdict != report.AsUsual || err == nil || !strings.Contains(err.Error(), "index-shifts.csv") {
+		t.Errorf("Put with a table of the index in use = %q, %q, %v, want the page, its verdict and which table", page, h.Verdict, err)
+	}
+	index, err := os.ReadFile(filepath.Join(s.Folder, "index.html"))
+	if err != nil || strings.Count(string(index), `/handover.html"`) != 1 {
+		t.Errorf("the index does not lead to the report, %v", err)
+	}
+	if _, err := os.Stat(filepath.Join(s.Folder, "index-figures.json")); err != nil {
+		t.Error(err)
+	}
+	if err := os.RemoveAll(filepath.Join(s.Folder, "index-shifts.csv")); err != nil {
+		t.Fatal(err)
+	}
+	inTheWay(filepath.Join(filepath.Dir(page), "distance.csv"))
+	b.keep(60, history.Batch{}, several(60, usual(0.5))...)
+	for _, want := range []int{60, 120} {
+		if again, _, err := s.Put(t.Context(), b.src, span); again != page || (err == nil) != (want == 120) {
+			t.Errorf("Put = %q, %v, want the page, and an error where a table is in use", again, err)
+		}
+		if got, there := s.Has("Filler 3", span); got != want || !there {
+			t.Errorf("the report tells of %d, there %v, want %d", got, there, want)
+		}
+		if err := os.RemoveAll(filepath.Join(filepath.Dir(page), "distance.csv")); err != nil {
+			t.Fatal(err)
+		}
 	}
 }

@@ -1,6 +1,7 @@
 package pages
 
 import (
+	"errors"
 	"fmt"
 	"maps"
 	"os"
@@ -12,26 +13,32 @@ import (
 )
 
 // Write puts the page, its pictures and its figures into the folder, which it makes: the page last, so that whoever sees it has them
-// all. prefix stands before the name of each of the others. It returns the paths, the page first.
-func Write(folder, name, prefix string, p report.Page) ([]string, error) {
+// all. prefix stands before the name of each of the others. It returns the paths that were written, the page first; none where the page
+// was not. A table that cannot be written, such as one that a spreadsheet has open on Windows, is an error and keeps neither the others
+// nor the page; a picture keeps the page.
+func Write(folder, name, prefix string, p report.Page) (paths []string, err error) {
 	if err := os.MkdirAll(folder, 0o755); err != nil {
 		return nil, err
 	}
-	paths := []string{filepath.Join(folder, name)}
-	beside := maps.Clone(p.Figures)
-	if beside == nil {
-		beside = map[string][]byte{}
-	}
-	maps.Copy(beside, p.Pictures)
-	for _, n := range slices.Sorted(maps.Keys(beside)) {
-		path := filepath.Join(folder, prefix+n)
-		if err := keep.WriteFile(path, beside[n]); err != nil {
-			return nil, fmt.Errorf("writing what belongs to a page: %w", err)
+	put := func(name string, data []byte) bool {
+		path := filepath.Join(folder, name)
+		if failed := keep.WriteFile(path, data); failed != nil {
+			err = errors.Join(err, fmt.Errorf("writing %s: %w", path, failed))
+			return false
 		}
 		paths = append(paths, path)
+		return true
 	}
-	if err := keep.WriteFile(paths[0], p.HTML); err != nil {
-		return nil, fmt.Errorf("writing a page: %w", err)
+	whole := true
+	for _, n := range slices.Sorted(maps.Keys(p.Pictures)) {
+		whole = put(prefix+n, p.Pictures[n]) && whole
 	}
-	return paths, nil
+	for _, n := range slices.Sorted(maps.Keys(p.Figures)) {
+		put(prefix+n, p.Figures[n])
+	}
+	if !whole || !put(name, p.HTML) {
+		return nil, err
+	}
+	last := len(paths) - 1
+	return append(paths[last:], paths[:last]...), err
 }

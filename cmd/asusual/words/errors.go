@@ -62,6 +62,11 @@ type (
 	}
 	// NotUTF8 says that a file of text is in two bytes a letter, or no text at all.
 	NotUTF8 struct{ Path string }
+	// NotBeside says that something is written, but not all that lies beside it.
+	NotBeside struct {
+		What string // such as a page
+		Why  error
+	}
 	// NoWatch says that no watch has told how the lines stand.
 	NoWatch struct{ Path string }
 )
@@ -119,9 +124,14 @@ func (e *Meanwhile) Error() string {
 	return e.Reference + ": meanwhile somebody wrote " + what + "; nothing was written"
 }
 
+func (e *NotBeside) Error() string {
+	return e.What + " is written, but not all that belongs to it: " + e.Why.Error()
+}
+
 func (e *NotOurs) Error() string { return e.Path + ": the file is no reference; nothing was changed" }
 func (e *Named) Error() string   { return e.Group + " is the condition " + e.Name + " already" }
 
+func (e *NotBeside) Unwrap() error     { return e.Why }
 func (e *Exists) Unwrap() error        { return fs.ErrExist }
 func (e *NoReference) Unwrap() error   { return fs.ErrNotExist }
 func (e *NoHistory) Unwrap() error     { return fs.ErrNotExist }

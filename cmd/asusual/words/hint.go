@@ -91,6 +91,8 @@ func ofCommands(err error) string {
 		return "the pretreatment of before, by --pretreat; or its spectra in a folder, named by --condition; or, where it is not needed any more, asusual conditions forget " + e.Names[0]
 	case is[*Meanwhile](err):
 		return "the same once more, which goes on from what is there now"
+	case is[*NotBeside](err):
+		return "close what has that file open, such as a spreadsheet, and then the same once more"
 	case is[*NotOurs](err):
 		return "another name for the reference"
 	case is[*Named](err):

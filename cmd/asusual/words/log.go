@@ -13,6 +13,7 @@ import (
 // said so that it is known, passes by itself, or says it in the message, unless its reason has a hint. What is known of the reason itself goes before, but for hints that
 // only go by what the system said.
 var triesOfLog = []struct{ begins, try string }{
+	{"report written, but not all that belongs to it", "close what has that file open, such as a spreadsheet; it is written with the next report, or by asusual handover"},
 	{"the state file cannot be written", "the right to write there and room on that disk, or another path as state under [signal] in " + config.Name},
 	{"the command is not run again", "the same command by hand, as the user who runs the watch; it is run again when the verdict changes or the watch is started again"},
 	{"the command was stopped", "a longer command-limit under [signal] in " + config.Name + ", or a command that ends sooner"},
