@@ -122,7 +122,7 @@ func (t *Tried) measure(s holdout.Set, opt ChooseOptions) (float64, error) {
 		return 0, err
 	}
 	most, sum, n := 0.0, 0.0, 0.0
-	for _, v := range meanOf(s.X) {
+	for _, v := range s.Mean() {
 		most = max(most, math.Abs(v))
 	}
 	for _, b := range r.Bands {
@@ -138,20 +138,15 @@ func (t *Tried) measure(s holdout.Set, opt ChooseOptions) (float64, error) {
 // the same on what is left.
 func coarse(s holdout.Set) (holdout.Set, error) {
 	const coarseChannels = 256
-	n, p := s.X.Dims()
-	by := (p + coarseChannels - 1) / coarseChannels
+	x, by := holdout.Coarse(s.X, coarseChannels)
 	if by == 1 {
 		return s, nil
 	}
-	q := p / by // a few channels at the end may be left out
+	_, q := x.Dims()
 	at := make([]float64, q)
-	x := mat.NewDense(n, q, nil)
-	for j := range q {
+	for j := range at {
 		for c := j * by; c < (j+1)*by; c++ {
 			at[j] += s.Axis.At(c) / float64(by)
-			for i := range n {
-				x.Set(i, j, x.At(i, j)+s.X.At(i, c)/float64(by))
-			}
 		}
 	}
 	var err error

@@ -33,7 +33,7 @@ type begin struct {
 }
 
 func newWatch(s holdout.Set, p *holdout.Placed, l *limits.Limits, opt Options) (*watch, error) {
-	w := &watch{set: s, placed: p, limits: l, passing: l.Passing(), each: opt.Each, mean: meanOf(s.X)}
+	w := &watch{set: s, placed: p, limits: l, passing: l.Passing(), each: opt.Each, mean: s.Mean()}
 	w.within = opt.Within
 	if w.within == 0 {
 		w.within = usualWithin(p.Tracks, l)
@@ -224,19 +224,6 @@ func (w *watch) move(f *holdout.Fold, raw [][]float64, size float64) (move, erro
 		m.pull = w.passing.Pull(m.t[0], m.parts[0])
 	}
 	return m, nil
-}
-
-func meanOf(x *mat.Dense) []float64 {
-	n, p := x.Dims()
-	mean := make([]float64, p)
-	const most = 1000 // the mean of a thousand spectra is that of all, for this purpose
-	rows := min(n, most)
-	for i := range rows {
-		for j, v := range x.RawRowView(i * n / rows) {
-			mean[j] += v / float64(rows)
-		}
-	}
-	return mean
 }
 
 func dot(a, b []float64) float64 {
