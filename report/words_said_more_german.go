@@ -215,6 +215,7 @@ var germanPhrasesMore = []phrase{
 	{"group * may be * or *; write more of its name", "Gruppe {1} kann {2} oder {3} sein; mehr von ihrem Namen schreiben"},
 	{"*: meanwhile somebody wrote another version, * in place of *; nothing was written", "{1}: inzwischen hat jemand eine andere Fassung geschrieben, {2} statt {3}; nichts wurde geschrieben; dasselbe noch einmal versuchen"},
 	{"*: meanwhile somebody wrote * with other approvals, * in all; nothing was written", "{1}: inzwischen hat jemand {2} mit anderen Freigaben geschrieben, {3} im Ganzen; nichts wurde geschrieben; dasselbe noch einmal versuchen"},
+	{"somebody writes it at this moment; nothing was written", "jemand schreibt sie gerade; nichts wurde geschrieben"},
 	{"the spectra of group * are not in history any more", "die Spektren der Gruppe {1} sind nicht mehr in der Historie"},
 	{"* is written, but not all that belongs to it: *", "{1} ist geschrieben, aber nicht alles, was dazu gehört: {2}; schließen, was die Datei geöffnet hat, etwa eine Tabellenkalkulation"},
 	{"group * is not in history", "Gruppe {1} ist nicht in der Historie"},

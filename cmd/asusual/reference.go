@@ -64,7 +64,7 @@ func (d *learned) replace() error {
 		return err
 	}
 	path := d.line.Reference
-	err := keep.Replace(path, b.Bytes(), func() error {
+	err := keep.ReplaceAlone(path, b.Bytes(), func() error {
 		if err := unchanged(path, d.from); err != nil {
 			return err
 		}
@@ -78,6 +78,10 @@ func (d *learned) replace() error {
 		d.files = append(d.files, monitor.InForce(path))
 		return keep.WriteFile(monitor.InForce(path), before.Bytes())
 	})
+	var held *keep.Held
+	if errors.As(err, &held) {
+		err = &words.BeingWritten{Reference: path}
+	}
 	if err != nil {
 		return fmt.Errorf("writing the reference: %w", err)
 	}

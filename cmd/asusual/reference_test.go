@@ -12,6 +12,7 @@ import (
 	"asusual/cmd/asusual/config"
 	"asusual/cmd/asusual/words"
 	"asusual/model"
+	"asusual/monitor/keep"
 	"asusual/report"
 )
 
@@ -110,6 +111,25 @@ func TestACardWithATableInUse(t *testing.T) {
 		t.Errorf("it is said as %q, try %q, want which table, and what to do", err, words.Hint(err))
 	}
 	if german := report.German().Said(err.Error()); !strings.Contains(german, "ist geschrieben, aber nicht alles") {
+		t.Errorf("in German it is said as %q", german)
+	}
+}
+
+// While somebody else writes the reference nothing is written, and it is said why.
+func TestAReferenceThatIsBeingWritten(t *testing.T) {
+	ref := &model.Reference{}
+	l := config.Line{Name: "Filler 3", Reference: filepath.Join(t.TempDir(), "line.reference")}
+	h, err := keep.Take(filepath.Join(filepath.Dir(l.Reference), ".line.reference.lock"), keep.Holder{Name: "test"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer h.Release()
+	err = (&learned{line: l, zone: time.UTC, language: report.English(), reference: ref}).replace()
+	var e *words.BeingWritten
+	if _, none := os.Stat(l.Reference); !errors.As(err, &e) || words.Hint(err) != "the same once more" || none == nil {
+		t.Errorf("replace = %v, to try: %s; want it said that somebody writes it, and nothing written", err, words.Hint(err))
+	}
+	if german := report.German().Said(err.Error()); !strings.Contains(german, "jemand schreibt sie gerade") {
 		t.Errorf("in German it is said as %q", german)
 	}
 }

@@ -50,6 +50,26 @@ func Replace(path string, data []byte, still func() error) (err error) {
 	return rename(f.Name(), path)
 }
 
+// ReplaceAlone is Replace for a file that several write: from what still sees until data is in its place no other ReplaceAlone of that path
+// goes on. Where another takes longer than a moment over it, the error is a *Held. The lock is a hidden file beside it, which stays.
+func ReplaceAlone(path string, data []byte, still func() error) error {
+	var h *Hold
+	defer func() { _ = h.Release() }() // the file is closed in any case
+	return Replace(path, data, func() (err error) {
+		var held *Held
+		by := Holder{"writing", os.Getpid(), time.Now()}
+		if h, err = take(lockOf(path), by, patience{isLocked, time.Sleep, waitMost}); errors.As(err, &held) {
+			return err
+		}
+		return still() // also where nothing can be locked, as on some shares
+	})
+}
+
+// lockOf returns where the lock of a file lies: hidden, so that it is no one's spectrum.
+func lockOf(path string) string {
+	return filepath.Join(filepath.Dir(path), "."+filepath.Base(path)+".lock")
+}
+
 // ReadFile reads a file that others may be replacing by WriteFile.
 func ReadFile(path string) (data []byte, err error) {
 	err = patient.do(func() error {

@@ -44,8 +44,10 @@ func (h *Hold) Left() Holder { return h.left }
 // Take locks the file of that path, which it makes where there is none, and writes the holder to it. Where another process
 // or another part of this one holds it, the error is a *Held. Look holds it for a moment, which is waited out.
 func Take(path string, by Holder) (*Hold, error) {
-	return take(path, by, patience{func(err error) bool { return errors.Is(err, errLocked) }, time.Sleep, waitLook})
+	return take(path, by, patience{isLocked, time.Sleep, waitLook})
 }
+
+func isLocked(err error) bool { return errors.Is(err, errLocked) }
 
 func take(path string, by Holder, p patience) (*Hold, error) {
 	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o644)

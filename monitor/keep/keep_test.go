@@ -177,3 +177,40 @@ func TestTakeAfterTheHolderWasKilled(t *testing.T) {
 		}
 	}
 }
+
+// Of two who replace a file at once the second neither loses what the first writes nor waits for ever: it is told that the file is held, and
+// once the first is done, it sees what that wrote. What is beside the file is hidden.
+func TestReplaceAlone(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "line.reference")
+	if err := keep.WriteFile(path, []byte("before")); err != nil {
+		t.Fatal(err)
+	}
+	looks, goOn, done := make(chan struct{}), make(chan struct{}), make(chan error, 1)
+	go func() {
+		done <- keep.ReplaceAlone(path, []byte("first"), func() error { close(looks); <-goOn; return nil })
+	}()
+	<-looks
+	var held *keep.Held
+	err := keep.ReplaceAlone(path, []byte("second"), func() error { t.Error("the second looks while the first is about it"); return nil })
+	if b, read := os.ReadFile(path); !errors.As(err, &held) || read != nil || string(b) != "before" {
+		t.Errorf("ReplaceAlone while another is about it = %v, the file holds %q, %v; want a *Held, and what was there before", err, b, read)
+	}
+	close(goOn)
+	if err := <-done; err != nil {
+		t.Errorf("the first: %v", err)
+	}
+	changed := errors.New("changed")
+	err = keep.ReplaceAlone(path, []byte("second"), func() error {
+		if b, err := os.ReadFile(path); err != nil || string(b) != "first" {
+			t.Errorf("the second sees %q, %v, want what the first wrote", b, err)
+		}
+		return changed
+	})
+	if b, read := os.ReadFile(path); !errors.Is(err, changed) || read != nil || string(b) != "first" {
+		t.Errorf("ReplaceAlone = %v, the file holds %q, %v; want the error of who looked, and what the first wrote", err, b, read)
+	}
+	beside, err := os.ReadDir(filepath.Dir(path))
+	if err != nil || len(beside) != 2 || beside[0].Name() != ".line.reference.lock" {
+		t.Errorf("in the folder lie %v, %v; want the file and its hidden lock", beside, err)
+	}
+}

@@ -51,6 +51,8 @@ type (
 		From, Now string // fingerprints; From is "" where there was none
 		Approvals int    // that it has now
 	}
+	// BeingWritten says that somebody else writes a reference at the same moment.
+	BeingWritten struct{ Reference string }
 	// NotOurs says that a file to be written is there already and is something else.
 	NotOurs struct{ Path string }
 	// Named says that a group was named before.
@@ -126,6 +128,10 @@ func (e *Meanwhile) Error() string {
 
 func (e *NotBeside) Error() string {
 	return e.What + " is written, but not all that belongs to it: " + e.Why.Error()
+}
+
+func (e *BeingWritten) Error() string {
+	return e.Reference + ": somebody writes it at this moment; nothing was written"
 }
 
 func (e *NotOurs) Error() string { return e.Path + ": the file is no reference; nothing was changed" }

@@ -89,6 +89,8 @@ func ofCommands(err error) string {
 		var e *NotKept
 		errors.As(err, &e)
 		return "the pretreatment of before, by --pretreat; or its spectra in a folder, named by --condition; or, where it is not needed any more, asusual conditions forget " + e.Names[0]
+	case is[*BeingWritten](err):
+		return "the same once more"
 	case is[*Meanwhile](err):
 		return "the same once more, which goes on from what is there now"
 	case is[*NotBeside](err):
