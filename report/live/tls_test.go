@@ -191,8 +191,10 @@ func TestTheCertificateIsRenewed(t *testing.T) {
 	}
 	cert2, key2, _ := certificate(t)
 	put(cert2, cert, time.Now().Add(time.Minute)) // its key does not lie there yet
-	if !bytes.Equal(served(), first) || !bytes.Equal(served(), first) {
-		t.Error("a certificate without its key is served, want the one before")
+	for range 2 { // what is the matter is said once
+		if !bytes.Equal(served(), first) {
+			t.Error("a certificate without its key is served, want the one before")
+		}
 	}
 	if n := strings.Count(log.String(), "cannot be used"); n != 1 {
 		t.Errorf("the log has %s, want once that the new one cannot be used", log.String())
