@@ -191,7 +191,7 @@ func TestTheCertificateIsRenewed(t *testing.T) {
 	}
 	cert2, key2, _ := certificate(t)
 	put(cert2, cert, time.Now().Add(time.Minute)) // its key does not lie there yet
-	for range 2 { // what is the matter is said once
+	for range 2 {                                 // what is the matter is said once
 		if !bytes.Equal(served(), first) {
 			t.Error("a certificate without its key is served, want the one before")
 		}
