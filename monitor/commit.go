@@ -34,6 +34,7 @@ type committer struct {
 	clock     clock
 	newest    time.Time       // of all records kept or about to be
 	tries     tries           // of files that could not be opened
+	warned    string          // conditions of which it was said that the reference does not know them
 	growing   map[string]bool // tables of which the log says that they have to stand still; a few
 
 	batch    history.Batch

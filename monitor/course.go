@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"strings"
 	"time"
 
 	"asusual/model"
@@ -105,7 +106,26 @@ func (c *committer) begin(ref *model.Reference, s model.CourseState) {
 	c.course.Course = model.NewCourse(ref, s)
 	c.course.Longest, c.course.Grace, c.course.Expected = c.line.Longest, c.line.Grace, c.line.Expected
 	c.course.Zone = c.line.Read.Zone
+	c.unborne(ref)
 	c.stand()
+}
+
+// unborne warns of conditions of which something is stated, and which the reference does not know: a slip of the pen has no effect.
+func (c *committer) unborne(ref *model.Reference) {
+	var none, known []string
+	for _, k := range ref.Conditions {
+		known = append(known, k.Name)
+	}
+	for _, name := range slices.Concat(slices.Sorted(maps.Keys(c.line.Longest)), slices.Sorted(maps.Keys(c.line.Expected))) {
+		if !slices.Contains(known, name) && !slices.Contains(none, name) {
+			none = append(none, name)
+		}
+	}
+	text := strings.Join(none, ", ")
+	if text != "" && text != c.warned {
+		c.line.Log.Warn("a condition of the configuration is not known to the reference, and what is stated of it has no effect", "conditions", text, "known", strings.Join(known, ", "))
+	}
+	c.warned = text
 }
 
 // use puts the reference in force that judged what comes next. The course goes on where it describes usual as the one before

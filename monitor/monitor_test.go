@@ -703,3 +703,16 @@ func TestLinesShareAHistoryAndABoard(t *testing.T) {
 		t.Error("ReadBulletin of a history = nil, want an error")
 	}
 }
+
+// What is stated of a condition that the reference does not know has no effect: the log says so, once.
+func TestAConditionThatNobodyBears(t *testing.T) {
+	b := newBench(t)
+	line := b.line()
+	line.Longest = map[string]time.Duration{"Rinse": time.Hour}
+	line.Expected = map[string]func(time.Time) bool{"Rinse": func(time.Time) bool { return true }, "film": func(time.Time) bool { return true }}
+	b.putAll(produced(t, 4))
+	b.pass(line)
+	if log := b.logged(); strings.Count(log, "is not known to the reference") != 1 || !strings.Contains(log, `conditions="Rinse, film"`) {
+		t.Errorf("log = %s, want it said once of both", log)
+	}
+}

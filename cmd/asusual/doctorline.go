@@ -39,6 +39,7 @@ func (e *examination) line(ctx context.Context, l config.Line, db *history.DB) {
 	newest := e.watched(l)
 	e.notified(ctx, l)
 	ref := e.reference(l)
+	e.conditions(l, ref)
 	e.own(ctx, l, db)
 	if len(newest) > 0 {
 		e.spectra(ctx, l, newest, ref)
