@@ -30,6 +30,9 @@
 //
 // Verdict and state say "cannot say" where nothing is judged: see [monitor.Status.At].
 //
+// The topics of a line that was renamed or taken out of service stay at the broker as they were last, for nothing tells the watch that
+// it once published them: they hold no more, whatever PREFIX/watch says. An empty retained message to each clears it.
+//
 // All are retained, so that who comes later knows as much. In a line's name, what has a meaning in topics is written as %2F.
 // Where the broker is away, nothing is kept for it but what stands when it comes back.
 package signal
