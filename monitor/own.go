@@ -101,11 +101,14 @@ func (c *committer) loadOwn(ctx context.Context) error {
 		c.line.Log.Warn("the instrument's checks begin anew: those of before do not go with the settings", "reason", err)
 		saved = book{}
 	}
-	if began := k.in.Checks().State.Began; began.After(saved.State.Began) {
+	if now := k.in.Checks().State; !now.Began.Equal(saved.State.Began) {
 		k.news = true
-		if saved.State.Axis != nil {
-			c.line.Log.Info("the instrument's checks begin anew: lamp or detector was changed, and those of before count no more", "at", began)
+		if saved.State.Axis != nil && now.Axis == nil {
+			c.line.Log.Info("the instrument's checks begin anew: lamp or detector was changed, and those of before count no more", "at", now.Began)
 		}
+	}
+	if since := opt.Check.Since; since.After(time.Now()) {
+		c.line.Log.Warn("no check of the instrument counts before since, which is still to come", "since", since)
 	}
 	k.clock = resumed(saved.Newest, time.Now())
 	for role, s := range map[check.Role]*spectrum.Spectrum{check.Dark: i.Dark, check.Reference: i.Bright} {

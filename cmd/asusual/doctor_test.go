@@ -428,3 +428,22 @@ func TestHowLongRoomLasts(t *testing.T) {
 		}
 	}
 }
+
+func TestDoctorLooksAtSince(t *testing.T) {
+	now := time.Date(2026, 11, 25, 10, 0, 0, 0, time.UTC)
+	for _, c := range []struct {
+		since string
+		want  bool
+	}{{"2026-11-25T09:00", false}, {"2027-11-25T09:00", true}} {
+		conf, err := config.Decode("f.toml", "[site]\ntime-zone = 'UTC'\n[[line]]\nname = 'oats'\nwatch = 'w'\n[line.instrument]\nsince = '"+c.since+"'\n[[line.instrument.check]]\nrole = 'dark'\nname = 'dark*'")
+		if err != nil {
+			t.Fatal(err)
+		}
+		e := &examination{app: &app{}, config: conf, now: now}
+		e.own(t.Context(), conf.Lines[0], nil)
+		said := slices.ContainsFunc(e.found, func(s seen) bool { return s.Check == "instrument.since" && s.State == look && s.Try != "" })
+		if said != c.want {
+			t.Errorf("since = %s on %v: doctor finds %+v, want that it says so: %v", c.since, now, e.found, c.want)
+		}
+	}
+}

@@ -241,6 +241,9 @@ func (e *examination) own(ctx context.Context, l config.Line, db *history.DB) {
 		}
 		return
 	}
+	if since := i.Check.Since; since.After(e.now) {
+		e.look(l.Name, "instrument.since", "since", words.Moment(since.In(e.config.Zone())))
+	}
 	if db == nil {
 		return // nothing was watched yet
 	}

@@ -43,6 +43,7 @@ type Book struct {
 // zero state is the start.
 type BookState struct {
 	Began      time.Time           `json:"began,omitzero"` // Settings.Since of the checks; zero: there was none
+	From       time.Time           `json:"from,omitzero"`  // of the first check since they began; zero: not known, or none yet
 	Axis       *spectrum.Axis      `json:"axis,omitempty"` // that all checks so far are on
 	Darks      []spectrum.Spectrum `json:"darks,omitempty"`
 	References []spectrum.Spectrum `json:"references,omitempty"`
@@ -108,10 +109,7 @@ func NewBook(set Settings, state BookState) (*Book, error) {
 		set.Light.Keep = bookKeep
 	}
 	set.Light.Since = set.Since
-	if set.Since.After(state.Began) { // a baseline of another lamp or detector says nothing of this one
-		state = BookState{Began: set.Since, Darks: state.Darks, References: state.References}
-	}
-	b := &Book{State: state, set: set}
+	b := &Book{State: state.since(set.Since), set: set}
 	if b.store, err = light.NewStore(set.Light); err != nil {
 		return nil, err
 	}
@@ -120,6 +118,19 @@ func NewBook(set Settings, state BookState) (*Book, error) {
 	}
 	b.dropBands()
 	return b, nil
+}
+
+// since returns the state of checks that begin anew at a moment: a baseline of another lamp or detector says nothing of this one. Where all
+// of them are from after it, they go on.
+func (s BookState) since(t time.Time) BookState {
+	switch {
+	case t.IsZero() || t.Equal(s.Began):
+	case s.From.IsZero() || t.After(s.From):
+		return BookState{Began: t, Darks: s.Darks, References: s.References}
+	default:
+		s.Began = t
+	}
+	return s
 }
 
 // dropBands drops results of bands that the certificate states no longer: nobody measures them anew.
@@ -213,7 +224,7 @@ func (b *Book) check(role Role, s spectrum.Spectrum) []Result {
 		return []Result{cannot(role.String(), err.Error())}
 	}
 	if st.Axis == nil {
-		st.Axis = s.Axis
+		st.Axis, st.From = s.Axis, s.Time
 	}
 	if !st.Axis.Equal(s.Axis) {
 		return []Result{cannot(role.String(), fmt.Sprintf("the %s spectrum has %v, the checks so far %v; where its lamp, detector or settings were changed, since under [line.instrument] has the checks begin anew", role, s.Axis, st.Axis))}

@@ -623,6 +623,27 @@ func TestAnotherDetector(t *testing.T) {
 	if again := resume(text); again.State.Light.N != 5 {
 		t.Errorf("after a restart the baseline is of %d references, want that it goes on with 5", again.State.Light.N)
 	}
+	for _, c := range []struct {
+		what  string
+		since time.Time
+		light int // first references that the book goes on with
+	}{
+		{"a date before all of these checks", changed.Add(-time.Minute), 5},
+		{"a slip, a year ahead", changed.AddDate(1, 0, 0), 0},
+		{"none any more", time.Time{}, 5},
+	} {
+		var state BookState
+		if err := json.Unmarshal(text, &state); err != nil {
+			t.Fatal(err)
+		}
+		again, err := NewBook(Settings{Since: c.since}, state)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if s := again.State; s.Light.N != c.light || !c.since.IsZero() && !s.Began.Equal(c.since) {
+			t.Errorf("since is %s: goes on with %d references, began %v, want %d", c.what, s.Light.N, s.Began, c.light)
+		}
+	}
 	late := dark
 	late.Time = changed.Add(-time.Hour)
 	if rs := k.Add(Dark, late); rs != nil {
