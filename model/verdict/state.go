@@ -70,7 +70,7 @@ type State struct {
 	Out     Streak        `json:"out"`              // spectra that lay outside the border of late
 	Unfit   float64       `json:"unfit"`            // share of unfit spectra lately
 	Times   int           `json:"times"`            // episodes of the run so far
-	Broken  int           `json:"broken,omitempty"` // runs, one after another, that a pause ended before they could tell
+	Broken  int           `json:"broken,omitempty"` // runs of hardly a spectrum, one after another, that a pause ended
 	Pause   time.Duration `json:"pause,omitempty"`  // the last such pause
 	Open    *Episode      `json:"open,omitempty"`   // its Spectra are those since From; SoFar has those of it
 }
@@ -190,7 +190,7 @@ func (s *State) feed(l *limits.Limits, o Observation) Step {
 	}
 	s.Unfit -= unfitWeight * s.Unfit
 	s.Last, s.Missed = o.Time, 0
-	if s.Run++; s.Run >= l.Warm {
+	if s.Run++; s.Run > slowMost || s.Run >= l.Warm {
 		s.Broken, s.Pause = 0, 0
 	}
 	step.Share = l.Step(&s.Recall, o.Features)
@@ -216,19 +216,23 @@ func (s *State) feed(l *limits.Limits, o Observation) Step {
 	return step
 }
 
-// broke counts a run that ended before it could tell, by a pause between two spectra of production and nothing else.
+// broke counts a run of hardly a spectrum that ended before it could tell, by a pause between two spectra of production and nothing else.
 func (s *State) broke(l *limits.Limits, now time.Time) {
-	if s.Run < l.Warm && s.Missed == 0 && l.Gap > 0 {
+	if s.Run <= slowMost && s.Run < l.Warm && s.Missed == 0 && l.Gap > 0 {
 		s.Broken++
 		s.Pause = now.Sub(s.Last).Abs()
 	}
 }
 
-// slowFrom runs that a pause broke, one after another, are the pace of the line, and no stops.
-const slowFrom = 3
+// slowFrom runs of at most slowMost spectra that a pause ended, one after another, are the pace of the line, and no stops: at a pace beyond
+// the gap each spectrum is a run, and two may be where it wavers. More in a row come at the pace that was learned, and the line stopped.
+const (
+	slowFrom = 3
+	slowMost = 2
+)
 
-// TooSlow reports whether spectra come with pauses that end a run before it can tell, again and again, and how long the last was: then
-// nothing will ever be told.
+// TooSlow reports whether spectra come with pauses that end a run before it can tell, again and again, and how long the last was: at that
+// pace nothing will ever be told.
 func (s *State) TooSlow() (pause time.Duration, ok bool) { return s.Pause, s.Broken >= slowFrom }
 
 // returnDelay returns how many spectra the return has to be sustained. It doubles with every episode of the run, up to

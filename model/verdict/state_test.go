@@ -509,3 +509,21 @@ func TestTooSlow(t *testing.T) {
 		t.Error("a run that can tell is told as too slow")
 	}
 }
+
+// TestTooSlowIsAPace: a pace beyond the gap leaves runs of one spectrum, or of two where it wavers. A line that stops again and again
+// before a run can tell does not come slowly, however few spectra lie between its stops.
+func TestTooSlowIsAPace(t *testing.T) {
+	l := learned(t)
+	for n, want := range map[int]bool{1: true, 2: true, 3: false, 7: false} {
+		d, s := newDay(l, 1), State{}
+		for range 5 {
+			for range n {
+				s.Add(l, d.spectrum(0))
+			}
+			d.now = d.now.Add(2 * l.Gap)
+		}
+		if _, ok := s.TooSlow(); ok != want {
+			t.Errorf("runs of %d spectra with pauses of %v between them: told as too slow %v, want %v", n, 2*l.Gap, ok, want)
+		}
+	}
+}
