@@ -91,8 +91,8 @@ func (s Set) blocks() ([]fold, []finding.Finding, error) {
 	return folds, []finding.Finding{finding.Of(finding.FewRuns, "", float64(len(s.Runs)), float64(len(folds)), fewestRuns)}, nil
 }
 
-// stopped is the pause within a run, where it is also longer than 20 usual ones, from which on it is a stop and no production: the gap that
-// ends a run where only pauses tell runs apart.
+// stopped is the pause within a run, where it is also longer than 20 usual ones and than three of those that come often, from which on it is
+// a stop and no production: the gap that ends a run where only pauses tell runs apart.
 const stopped = 30 * time.Minute
 
 // span returns how much production the rows stand for: from the first to the last, and one usual step more. Of a stop it counts as much as
@@ -123,8 +123,9 @@ func (s Set) worked(r Range) (d time.Duration) {
 		above := pauses[sort.Search(len(pauses), func(i int) bool { return pauses[i] > 0 }):]
 		usual = above[(len(above)-1)/2]
 	}
+	often := pauses[(len(pauses)-1)*9/10] // of sets of spectra, such as one an hour, the pause between them; nights and slips of a clock are rare
 	for _, p := range pauses {
-		if p > max(20*usual, stopped) {
+		if p > max(20*usual, 3*often, stopped) {
 			p = usual
 		}
 		d += p

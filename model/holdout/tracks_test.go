@@ -343,6 +343,7 @@ func TestSpan(t *testing.T) {
 	shift := steady(2880) // 8 h but for the last step
 	wrong := start.Sub(time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC))
 	coarse := slices.Repeat(append(make([]time.Duration, 5), time.Minute), 60)
+	hourly := slices.Repeat([]time.Duration{5 * time.Second, 5 * time.Second, time.Hour}, 8)
 	for _, c := range []struct {
 		name   string
 		pauses []time.Duration
@@ -355,6 +356,9 @@ func TestSpan(t *testing.T) {
 		{"the same in a run of three", []time.Duration{wrong, every}, 3 * every},
 		{"the same in a run of two", []time.Duration{wrong}, 0},
 		{"one a night", slices.Repeat([]time.Duration{24 * time.Hour}, 4), 5 * 24 * time.Hour},
+		{"three at once, each hour", hourly, 8 * (time.Hour + every) * 25 / 24},
+		{"three at once, each hour, of a wrong clock", slices.Concat([]time.Duration{wrong}, hourly), (8*(time.Hour+every) + 5*time.Second) * 26 / 25},
+		{"three at once, each hour, with a night", slices.Concat(hourly, []time.Duration{16 * time.Hour}, hourly), (16*(time.Hour+every) + 5*time.Second) * 50 / 49},
 		{"one an hour", slices.Repeat([]time.Duration{time.Hour}, 2), 3 * time.Hour},
 		{"six a minute, by whole minutes, with a night", slices.Concat(coarse, []time.Duration{16 * time.Hour}, coarse), 121 * time.Minute * 722 / 721},
 	} {
