@@ -103,7 +103,7 @@ func (c *committer) loadOwn(ctx context.Context) error {
 	}
 	if now := k.in.Checks().State; !now.Began.Equal(saved.State.Began) {
 		k.news = true
-		if saved.State.Axis != nil && now.Axis == nil {
+		if saved.State.Axis != nil && (now.Axis == nil || !now.From.Equal(saved.State.From)) {
 			c.line.Log.Info("the instrument's checks begin anew: lamp or detector was changed, and those of before count no more", "at", now.Began)
 		}
 	}

@@ -109,7 +109,8 @@ func NewBook(set Settings, state BookState) (*Book, error) {
 		set.Light.Keep = bookKeep
 	}
 	set.Light.Since = set.Since
-	b := &Book{State: state.since(set.Since), set: set}
+	state, measured := state.since(set.Since)
+	b := &Book{State: state, set: set}
 	if b.store, err = light.NewStore(set.Light); err != nil {
 		return nil, err
 	}
@@ -117,20 +118,43 @@ func NewBook(set Settings, state BookState) (*Book, error) {
 		return nil, err
 	}
 	b.dropBands()
+	for _, m := range measured {
+		b.Add(m.role, m.spectrum)
+	}
 	return b, nil
 }
 
-// since returns the state of checks that begin anew at a moment: a baseline of another lamp or detector says nothing of this one. Where all
-// of them are from after it, they go on.
-func (s BookState) since(t time.Time) BookState {
-	switch {
-	case t.IsZero() || t.Equal(s.Began):
-	case s.From.IsZero() || t.After(s.From):
-		return BookState{Began: t, Darks: s.Darks, References: s.References}
-	default:
-		s.Began = t
+// A measured is a spectrum that a book still has from after its checks begin anew.
+type measured struct {
+	role     Role
+	spectrum spectrum.Spectrum
+}
+
+// since returns the state of checks that begin anew at a moment, and what of the darks and references at hand they begin with, in order of
+// time: a baseline of another lamp or detector says nothing of this one. Where all checks are from after it, they go on.
+func (s BookState) since(t time.Time) (BookState, []measured) {
+	if t.IsZero() || t.Equal(s.Began) {
+		return s, nil
 	}
-	return s
+	if !s.From.IsZero() && !t.After(s.From) {
+		s.Began = t
+		return s, nil
+	}
+	anew := BookState{Began: t}
+	var later []measured
+	part := func(role Role, all []spectrum.Spectrum, before *[]spectrum.Spectrum) {
+		for _, x := range all {
+			if x.Time.Before(t) {
+				*before = append(*before, x)
+			} else {
+				later = append(later, measured{role, x})
+			}
+		}
+	}
+	part(Dark, s.Darks, &anew.Darks)
+	part(Reference, s.References, &anew.References)
+	slices.SortStableFunc(later, func(a, b measured) int { return a.spectrum.Time.Compare(b.spectrum.Time) })
+	return anew, later
 }
 
 // dropBands drops results of bands that the certificate states no longer: nobody measures them anew.

@@ -608,8 +608,11 @@ func TestAnotherDetector(t *testing.T) {
 	}
 	k = resume(text)
 	near(k, "as soon as the checks begin anew")
-	if state, since, why := k.Instrument(); state != fitness.Fit || !since.IsZero() || len(why) != 0 || !k.State.Began.Equal(changed) {
-		t.Errorf("Instrument as the checks begin anew = %s since %v, %v, began %v, want fit, and nothing known", state, since, why, k.State.Began)
+	if d, l := k.State.Dark, k.State.Light; len(d) != 1 || d[0].N != 1 || l.N != 1 {
+		t.Errorf("the checks begin anew with %d kinds of darks and %d references, want the dark and the reference measured since", len(d), l.N)
+	}
+	if state, _, why := k.Instrument(); state != fitness.Fit || len(why) != 0 || !k.State.Began.Equal(changed) {
+		t.Errorf("Instrument as the checks begin anew = %s, %v, began %v, want fit, and nothing against it", state, why, k.State.Began)
 	}
 	for range 6 {
 		b.round(k)
