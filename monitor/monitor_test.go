@@ -327,6 +327,30 @@ func TestTheLastSpectrumIsNotOneOfATimeToCome(t *testing.T) {
 	}
 }
 
+// Spectra that come late, as those that a share brings after a weekend, take no part in the verdict: what was said before they came does not
+// hold any longer for them.
+func TestALateSpectrumDoesNotKeepAVerdictAlive(t *testing.T) {
+	b := newBench(t)
+	spectra := produced(t, 41)
+	b.putAll(spectra[1:])
+	b.catchUp()
+	before := b.records()
+	last := before[len(before)-1].Received
+	b.putAll(spectra[:1])
+	again := b.line()
+	again.Board = monitor.NewBoard("", nil)
+	if err := monitor.CatchUp(t.Context(), again); err != nil {
+		t.Fatal(err)
+	}
+	got := again.Board.Bulletin().Lines[0]
+	if all := b.records(); len(all) != 41 || !all[0].Late || got.Spectra != 1 {
+		t.Fatalf("%d spectra are kept, late %v, %d judged by the second watch, want 41, the first late, and 1", len(all), all[0].Late, got.Spectra)
+	}
+	if !got.LastJudged.Equal(last) {
+		t.Errorf("after a late spectrum the last was judged at %v, want %v, when the newest was", got.LastJudged, last)
+	}
+}
+
 func TestHostileFiles(t *testing.T) {
 	b := newBench(t)
 	good := produced(t, 2)

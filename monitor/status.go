@@ -45,7 +45,7 @@ type Status struct {
 	Rate            float64   `json:"rate"`                   // spectra a second, lately
 	Trouble         string    `json:"trouble,omitempty"`      // what keeps the line from being watched
 	TroubleSince    time.Time `json:"trouble_since,omitzero"` // zero: nobody knows
-	LastJudged      time.Time `json:"last_judged,omitzero"`   // when a spectrum was judged last, by this computer's clock
+	LastJudged      time.Time `json:"last_judged,omitzero"`   // when a spectrum that was not late was judged last, by this computer's clock
 	// LastVerdict is what was said last, where that does not hold any more since nothing is judged: Verdict is that it cannot be said.
 	LastVerdict string        `json:"last_verdict,omitempty"`
 	Fresh       time.Duration `json:"-"` // for how long a verdict holds while nothing is judged; 0: as long as it likes
@@ -283,7 +283,7 @@ type status struct {
 	own        int
 	trouble    string
 	troubled   time.Time // since when
-	judgedAt   time.Time // when a spectrum was judged last
+	judgedAt   time.Time // when a spectrum that was not late was judged last
 	written    time.Time // when the file judged last was written
 	since      time.Time // of the window in which the rate is counted
 	counted    int
@@ -291,9 +291,9 @@ type status struct {
 }
 
 func (s *status) judged(r history.Record, written time.Time) {
-	s.written, s.judgedAt = written, time.Now().Round(0)
-	if !r.Late {
-		s.last = r
+	s.written = written
+	if !r.Late { // which says nothing of how the line stands now
+		s.last, s.judgedAt = r, time.Now().Round(0)
 		s.last.Scores, s.last.Reasons = nil, nil
 	}
 	s.spectra++
