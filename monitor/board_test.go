@@ -11,6 +11,7 @@ import (
 	"testing/synctest"
 	"time"
 
+	"asusual/model/finding"
 	"asusual/monitor"
 )
 
@@ -121,10 +122,18 @@ func TestStatusHoldsNoMore(t *testing.T) {
 		{"trouble that may pass", monitor.Status{Verdict: usual, Trouble: "away", TroubleSince: ago(59 * time.Second)}, usual, "", time.Time{}},
 		{"trouble that lasts", monitor.Status{Verdict: usual, Trouble: "away", TroubleSince: ago(time.Minute)}, cannot, usual, ago(time.Minute)},
 		{"trouble of a watch that did not say since when", monitor.Status{Verdict: changed, Trouble: "away"}, cannot, changed, time.Time{}},
+		{"the clock was put back, and nothing since", monitor.Status{Verdict: usual, LastJudged: ago(-24 * time.Hour), Fresh: time.Hour}, cannot, usual, time.Time{}},
+		{"the clock was put back a little", monitor.Status{Verdict: usual, LastJudged: ago(-time.Hour), Fresh: time.Hour}, usual, "", time.Time{}},
+		{"the clock was put back in a trouble", monitor.Status{Verdict: usual, Trouble: "away", TroubleSince: ago(-2 * time.Hour)}, cannot, usual, time.Time{}},
 		{"nothing could be said", monitor.Status{Verdict: cannot, Trouble: "away", LastJudged: ago(2 * time.Hour), Fresh: time.Hour}, cannot, "", time.Time{}},
 		{"nothing was ever judged", monitor.Status{Verdict: cannot, Fresh: time.Hour}, cannot, "", time.Time{}},
 	} {
-		got := c.status.At(now)
+		was := c.status
+		was.Why, was.ChangedSince, was.Group = []finding.Finding{finding.Of(finding.FewRuns, "", 3, 6, 8)}, ago(10*time.Hour), "group 1"
+		got := was.At(now)
+		if holds := c.last == ""; holds != (len(got.Why) == 1) || holds == got.ChangedSince.IsZero() || holds != (got.Group == "group 1") {
+			t.Errorf("%s: why %v, changed since %v, group %q, want them kept: %v", c.what, got.Why, got.ChangedSince, got.Group, holds)
+		}
 		if got.Verdict != c.verdict || got.LastVerdict != c.last || !got.Since.Equal(c.since) {
 			t.Errorf("%s: %q, last %q, since %v, want %q, %q, %v", c.what, got.Verdict, got.LastVerdict, got.Since, c.verdict, c.last, c.since)
 		}

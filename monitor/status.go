@@ -28,7 +28,7 @@ type Status struct {
 	Condition     string            `json:"condition,omitempty"`      // of it
 	Group         string            `json:"group,omitempty"`          // the uncharted group of the open episode
 	Instrument    string            `json:"instrument"`               // fit, ageing, unfit, or unknown
-	Why           []finding.Finding `json:"why,omitempty"`            // why the verdict cannot be said, or what the change looks like
+	Why           []finding.Finding `json:"why,omitempty"`            // why the verdict cannot be said, or what the change looks like; none where LastVerdict is there
 	InstrumentWhy []finding.Finding `json:"instrument_why,omitempty"` // why the instrument is not fit
 
 	InstrumentSince time.Time `json:"instrument_since,omitzero"` // since when the instrument is so; zero: fit from the start
@@ -55,17 +55,25 @@ type Status struct {
 // comes back by itself rings nobody.
 const troubled = time.Minute
 
-// At returns how the line stands at a moment. What was said last holds while the line is watched and spectra are judged.
+// At returns how the line stands at a moment. What was said last holds while the line is watched and spectra are judged, and of the change
+// that it was nothing is said then. Of a time that lies ahead, since the clock was put back, nobody knows how long ago it was.
 func (s Status) At(now time.Time) Status {
-	cannot := verdict.CannotSay.String()
+	var since time.Time
 	switch {
-	case s.Verdict == cannot:
+	case s.Verdict == verdict.CannotSay.String():
 		return s
-	case s.Trouble != "" && now.Sub(s.TroubleSince) >= troubled:
-		s.LastVerdict, s.Verdict, s.Since = s.Verdict, cannot, s.TroubleSince
-	case s.Fresh > 0 && !s.LastJudged.IsZero() && now.Sub(s.LastJudged) > s.Fresh:
-		s.LastVerdict, s.Verdict, s.Since = s.Verdict, cannot, s.LastJudged
+	case s.Trouble != "" && now.Sub(s.TroubleSince).Abs() >= troubled:
+		since = s.TroubleSince
+	case s.Fresh > 0 && !s.LastJudged.IsZero() && now.Sub(s.LastJudged).Abs() > s.Fresh:
+		since = s.LastJudged
+	default:
+		return s
 	}
+	if since.After(now) {
+		since = time.Time{}
+	}
+	s.LastVerdict, s.Verdict, s.Since = s.Verdict, verdict.CannotSay.String(), since
+	s.Why, s.ChangedSince, s.Group = nil, time.Time{}, ""
 	return s
 }
 
@@ -100,8 +108,9 @@ func NewBoard(path string, log *slog.Logger) *Board {
 	if log == nil {
 		log = slog.New(slog.DiscardHandler)
 	}
-	return &Board{path: path, log: log, wake: make(chan struct{}, 1), followers: map[chan struct{}]bool{},
-		bulletin: Bulletin{PID: os.Getpid(), Started: time.Now().Round(0)}}
+	now := time.Now()
+	return &Board{path: path, log: log, wake: make(chan struct{}, 1), followers: map[chan struct{}]bool{}, looked: now,
+		bulletin: Bulletin{PID: os.Getpid(), Started: now.Round(0)}}
 }
 
 // Set shows how a line stands. On a nil board it does nothing.
