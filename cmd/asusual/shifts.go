@@ -154,7 +154,7 @@ func (r *shifts) missing(ctx context.Context, l config.Line, until time.Time) (s
 // was taken out of history since then stays on it.
 func (r *shifts) whole(ctx context.Context, l config.Line, span shift.Span, until time.Time) bool {
 	told, there := shelfOf(r.config).Has(l.Name, span)
-	if !there || told == 0 || until.Sub(span.To) > grownMost {
+	if !there || told < 0 || until.Sub(span.To) > grownMost {
 		return there
 	}
 	now, err := pages.Received(ctx, r.db, l.Name, span)

@@ -19,11 +19,11 @@ func Received(ctx context.Context, db *history.DB, line string, span shift.Span)
 
 // A Fuller says that the report that is there was made from more than history has now.
 type Fuller struct {
-	Told, Now int // as Received counts; Told is 0 where the report does not say
+	Told, Now int // as Received counts; Told is −1 where the report does not say
 }
 
 func (e *Fuller) Error() string {
-	if e.Told == 0 {
+	if e.Told < 0 {
 		return "a report is there already, and a part of its shift was taken out of history since"
 	}
 	return fmt.Sprintf("a report is there already that tells of %d spectra and unreadable files, of which history has %d now", e.Told, e.Now)
@@ -63,7 +63,7 @@ func (s Shelf) fuller(ctx context.Context, src Source, span shift.Span, now int)
 	if err != nil {
 		return err
 	}
-	if told > now || told == 0 && !cut.at.IsZero() {
+	if told > now || told < 0 && !cut.at.IsZero() {
 		return &Fuller{Told: told, Now: now}
 	}
 	return nil

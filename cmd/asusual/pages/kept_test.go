@@ -39,7 +39,7 @@ func TestAShiftThatIsCutInTwo(t *testing.T) {
 		t.Fatal(err)
 	}
 	summary := filepath.Join(filepath.Dir(page), summaryName)
-	for _, told := range []int{240, 0} { // 0: of a version that did not say
+	for _, told := range []int{240, -1} { // −1: of a version that did not say
 		var fuller *Fuller
 		if _, _, err := s.Put(t.Context(), b.src, span); !errors.As(err, &fuller) || fuller.Told != told || fuller.Now != 60 {
 			t.Errorf("a report anew over one of %d = %v, want it refused", told, err)

@@ -55,7 +55,7 @@ type summary struct {
 	Since    time.Time      `json:"since"`
 	Episodes int            `json:"episodes,omitempty"` // how many there were; reports of earlier versions do not say
 	Early    time.Time      `json:"early,omitzero"`     // when it was written, if that was before the end of the shift
-	Received int            `json:"received,omitempty"` // of how many spectra and unreadable files it tells; reports of earlier versions do not say
+	Received *int           `json:"received,omitempty"` // of how many spectra and unreadable files it tells; reports of earlier versions do not say
 	Strip    []*float64     `json:"strip"`              // the distance in equal parts of the shift; null where there was nothing to judge
 }
 
@@ -94,19 +94,28 @@ func isThere(folder string) bool {
 	return err == nil
 }
 
-// Has reports whether the report of a shift is there, and of how much it tells: as Received counts; 0 where it does not say. One that
-// was written before the shift had ended is not the shift's.
+// Has reports whether the report of a shift is there, and of how much it tells: as Received counts; −1 where it does not say, or the shift
+// had other times then. What was written before the shift had ended is not the shift's.
 func (s Shelf) Has(line string, span shift.Span) (received int, there bool) {
 	folder := s.At(line, span)
-	if !isThere(folder) {
-		return 0, false
+	page, err := os.Stat(filepath.Join(folder, HandoverName))
+	if err != nil {
+		return -1, false
 	}
 	one, err := s.read(filepath.Join(folder, summaryName))
-	if err != nil {
-		return 0, true
+	switch {
+	case err != nil:
+		return -1, true
+	case !one.isOf(span.From, span.To):
+		return -1, one.Early.IsZero() && !page.ModTime().Before(span.To)
+	case one.Received == nil:
+		return -1, one.Early.IsZero()
 	}
-	return one.Received, one.Early.IsZero()
+	return *one.Received, one.Early.IsZero()
 }
+
+// isOf reports whether the shift had these times.
+func (one summary) isOf(from, to time.Time) bool { return one.From.Equal(from) && one.To.Equal(to) }
 
 // Put makes the report of a shift, puts it and its pictures into their folder, and renews the index. It returns the path of the
 // page and the verdict on it. A report that was made from more than history has now stays; the error is a *Fuller.
@@ -137,7 +146,7 @@ func (s Shelf) Put(ctx context.Context, src Source, span shift.Span) (page strin
 	}
 	one := summary{
 		Version: 1, Line: src.Line, Shift: span.Name, From: h.From, To: h.To,
-		Verdict: h.Verdict, Since: h.Since, Episodes: len(h.Episodes), Early: h.Early, Received: received, Strip: strip(h),
+		Verdict: h.Verdict, Since: h.Since, Episodes: len(h.Episodes), Early: h.Early, Received: &received, Strip: strip(h),
 	}
 	if page, err = s.lay(folder, one, p); page == "" {
 		return "", h, err
@@ -149,14 +158,18 @@ func (s Shelf) Put(ctx context.Context, src Source, span shift.Span) (page strin
 }
 
 // lay puts a report into its folder: the page last, for where it is the report counts as written, and what the index needs has to be there.
-// Over one that was written early, or tells of less, that stays said until the page is another.
+// Over one that was written early, or tells of less, that stays said until the page is another; one of other times counts as early.
 func (s Shelf) lay(folder string, one summary, p report.Page) (page string, err error) {
 	if err := os.MkdirAll(folder, 0o755); err != nil {
 		return "", err
 	}
-	before := one
+	before, replaced := one, false
 	if there, err := s.read(filepath.Join(folder, summaryName)); err == nil {
+		replaced = true
 		before.Early, before.Received = there.Early, there.Received
+		if !there.isOf(one.From, one.To) && isThere(folder) {
+			before.Early = one.From
+		}
 	}
 	if err := before.write(folder); err != nil {
 		return "", err
@@ -168,7 +181,7 @@ func (s Shelf) lay(folder string, one summary, p report.Page) (page string, err 
 	if err != nil { // it is tried again, where it was to replace another
 		return paths[0], err
 	}
-	if !before.Early.Equal(one.Early) || before.Received != one.Received {
+	if replaced {
 		err = one.write(folder)
 	}
 	return paths[0], err

@@ -94,7 +94,7 @@ func TestReportsOfOneLineAndOfSeveral(t *testing.T) {
 		now := Shelf{Folder: before.Folder, Zone: time.UTC, Lines: lines[1]}
 		put := func(s Shelf, span shift.Span) {
 			t.Helper()
-			one := summary{Version: 1, Line: "Filler 3", Shift: span.Name, From: span.From, To: span.To, Verdict: report.AsUsual, Received: 7}
+			one := summary{Version: 1, Line: "Filler 3", Shift: span.Name, From: span.From, To: span.To, Verdict: report.AsUsual, Received: new(7)}
 			if _, err := s.lay(s.Of("Filler 3", span), one, report.Page{HTML: []byte("a page")}); err != nil {
 				t.Fatal(err)
 			}
@@ -163,6 +163,59 @@ func TestAReportThatReplacesAnEarlyOne(t *testing.T) {
 		}
 		if _, got := s.Has("Filler 3", span); got != step.want {
 			t.Errorf("a report was written %s: Has = %v, want %v", step.what, got, step.want)
+		}
+	}
+}
+
+// Where the times of a shift are others now, a page that is there under its name tells of another stretch: whoever asks for the report gets it,
+// also where history has less of it. What was written after the shift as it is now had ended stays by itself: it is of before the change.
+func TestAReportOfOtherTimes(t *testing.T) {
+	b := newBench(t)
+	b.keep(0, history.Batch{}, several(240, usual(0.5))...) // four hours
+	s := Shelf{Folder: t.TempDir(), Zone: time.UTC, Lines: []string{"Filler 3"}}
+	was := shift.Span{Name: "early", Date: "2026-11-25", From: start, To: start.Add(12 * time.Hour)}
+	is := was
+	is.To = start.Add(2 * time.Hour)
+	page, _, err := s.Put(t.Context(), b.src, was)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, step := range []struct {
+		what    string
+		written time.Time
+		want    bool
+	}{{"before its end", is.To.Add(-time.Minute), false}, {"after it", was.To.Add(time.Minute), true}} {
+		if err := os.Chtimes(page, step.written, step.written); err != nil {
+			t.Fatal(err)
+		}
+		if n, there := s.Has("Filler 3", is); n >= 0 || there != step.want {
+			t.Errorf("with a page of other times, written %s: Has = %d, %v, want nothing said, %v", step.what, n, there, step.want)
+		}
+	}
+	if _, h, err := s.Put(t.Context(), b.src, is); err != nil || !h.To.Equal(is.To) {
+		t.Fatalf("Put over the page of other times = until %v, %v, want it written until %v", h.To, err, is.To)
+	}
+	if n, there := s.Has("Filler 3", is); n != 120 || !there {
+		t.Errorf("Has = %d, %v, want 120 spectra", n, there)
+	}
+	one := summary{Version: 1, Line: "Filler 3", From: was.From, To: was.To, Received: new(240)}
+	if _, err := s.lay(s.Of("Filler 3", is), one, report.Page{HTML: []byte("a page"), Pictures: map[string][]byte{"no/folder.png": nil}}); err == nil {
+		t.Fatal("lay = nil, want an error: a picture cannot be written")
+	}
+	if _, there := s.Has("Filler 3", was); there {
+		t.Error("a page over one of other times counts before all of it is there")
+	}
+}
+
+// A shift of which only copies had come has a page of none, which is not one that does not say of how many it tells.
+func TestAReportOfNothing(t *testing.T) {
+	s, span := Shelf{Folder: t.TempDir(), Lines: []string{"Filler 3"}}, shift.Span{Name: "day", Date: "2026-11-25"}
+	for _, told := range []*int{new(0), nil} {
+		if _, err := s.lay(s.Of("Filler 3", span), summary{Version: 1, Line: "Filler 3", Received: told}, report.Page{HTML: []byte("a page")}); err != nil {
+			t.Fatal(err)
+		}
+		if n, there := s.Has("Filler 3", span); !there || (n == 0) != (told != nil) {
+			t.Errorf("Has = %d, %v, of a report that says %v", n, there, told)
 		}
 	}
 }
