@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"time"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
@@ -21,6 +22,9 @@ import (
 func (a *app) addHistory(f *pflag.FlagSet) {
 	f.StringVar(&a.historyFile, "history", "", "read this `FILE`, such as import makes, instead of the history of the line")
 }
+
+// monthRest is how long after a month its last spectra may still come in, or wait to be judged: chosen so that an hour's backlog is in.
+const monthRest = time.Hour
 
 // exportMonth writes what history holds of a month as CSV files.
 func (a *app) exportMonth(ctx context.Context, o exportOptions, dir string) (err error) {
@@ -44,8 +48,8 @@ func (a *app) exportMonth(ctx context.Context, o exportOptions, dir string) (err
 	if err != nil {
 		return wrongUse("--month: %v", err)
 	}
-	if a.now().Before(end) {
-		return &words.NotOver{Month: m.Name, End: end}
+	if whole := end.Add(monthRest); a.now().Before(whole) {
+		return &words.NotOver{Month: m.Name, End: whole}
 	}
 	if err := a.allThere(ctx, c, db); err != nil {
 		return err

@@ -2,6 +2,8 @@ package live
 
 import (
 	"crypto/tls"
+	"errors"
+	"io/fs"
 	"log/slog"
 	"os"
 	"sync"
@@ -15,7 +17,8 @@ type pair struct {
 
 	mu      sync.Mutex
 	now     *tls.Certificate
-	written [2]time.Time // of both files when they were read last
+	written [2]time.Time // of both files as they are in use
+	said    string       // why those of now cannot be used
 }
 
 // load reads the files, where they are not those that were read before.
@@ -31,12 +34,11 @@ func (p *pair) load() error {
 	if p.now != nil && written == p.written {
 		return nil
 	}
-	p.written = written // also where they cannot be used, which is said once then
 	c, err := tls.LoadX509KeyPair(p.cert, p.key)
 	if err != nil {
 		return err
 	}
-	p.now = &c
+	p.now, p.written = &c, written
 	return nil
 }
 
@@ -44,9 +46,16 @@ func (p *pair) load() error {
 func (p *pair) get(*tls.ClientHelloInfo) (*tls.Certificate, error) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	was := p.written
-	if err := p.load(); err != nil && was != p.written && p.log != nil {
-		p.log.Warn("the new certificate of the live page cannot be used; it goes on with the one of before", "file", p.cert, "reason", err)
+	err := p.load()
+	switch {
+	case err == nil:
+		p.said = ""
+	case errors.Is(err, fs.ErrNotExist): // it is being renewed
+	case p.said != err.Error():
+		p.said = err.Error()
+		if p.log != nil {
+			p.log.Warn("the new certificate of the live page cannot be used; it goes on with the one of before", "file", p.cert, "reason", err)
+		}
 	}
 	return p.now, nil
 }

@@ -176,7 +176,8 @@ In CSV a name that begins with =, +, - or @ has an apostrophe before it, for a s
 JSON and the files of --month have it as it is.
 
 With --month it writes everything that history holds of a month, as CSV files with a checksum each, into a folder of the
-month's name below DIR: to keep for years, and to be read back by import. A month that is not over is refused.`,
+month's name below DIR: to keep for years, and to be read back by import. A month is refused until an hour after
+its end.`,
 		Example: `
   $ asusual export > all.csv
   $ asusual export --month 2026-11 archive

@@ -38,7 +38,7 @@ type (
 	// NotOver says that a month is not over, which is to be written to keep.
 	NotOver struct {
 		Month string
-		End   time.Time
+		End   time.Time // from which on it is
 	}
 	// NotBrought says that spectra have waited for long to be brought to the server, which a month is to be written from.
 	NotBrought struct {
@@ -73,7 +73,7 @@ func (e *HalfRead) Error() string {
 	return e.History + ": it has a part of the month: " + e.Why.Error()
 }
 func (e *NotOver) Error() string {
-	return e.Month + " is not over before " + e.End.Format("2006-01-02 15:04") + ": an archive of it now would lack what is to come; nothing was written"
+	return e.Month + " is not whole before " + e.End.Format("2006-01-02 15:04") + ": an archive of it now would lack what is to come; nothing was written"
 }
 func (e *NotBrought) Error() string {
 	return e.Line + ": " + Count(e.Spectra, "spectrum waits", "spectra wait") + " on this computer for the server, since " + Moment(e.Since) +

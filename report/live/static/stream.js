@@ -3,7 +3,7 @@
 // are missed the connection is lost, and is sought again for as long as the page is open.
 const stream = (() => {
   const deadAfter = 6500, words = JSON.parse(document.body.dataset.words);
-  let source = null, last = "", heard = performance.now(), wait = 1000, timer = 0;
+  let source = null, last = "", heard = performance.now(), wait = 1000, timer = 0, asking = false;
   // Until the first event the time is that at which the page was made.
   let base = Date.parse(document.body.dataset.now), at = performance.now(), lost = 0, ended = false, offsets = JSON.parse(document.body.dataset.offsets);
 
@@ -70,11 +70,20 @@ const stream = (() => {
     source = null;
     if (!lost) lost = now() - (performance.now() - heard);
     look();
-    // An event source does not tell that it is not let in any more: then the page anew asks for the token.
-    fetch("/lines.json", { method: "HEAD", cache: "no-store" }).then((r) => { if (r.status === 401) location.reload(); }, () => {});
     clearTimeout(timer);
     timer = setTimeout(() => open(address, take, look), wait);
     wait = Math.min(wait * 2, 10000);
+    ask();
+  };
+
+  // ask finds out whether the page is let in still, which an event source does not tell: if not, the page anew asks for the token. One
+  // question at a time, and not for long: a browser has few connections for a server that does not answer.
+  const ask = () => {
+    if (asking) return;
+    asking = true;
+    fetch("/lines.json", { method: "HEAD", cache: "no-store", signal: AbortSignal.timeout(5000) })
+      .then((r) => { if (r.status === 401) location.reload(); }, () => {})
+      .finally(() => { asking = false; });
   };
 
   // follow takes each event, and looks at once and then once a second at what time alone changes.
