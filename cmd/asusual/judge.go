@@ -178,8 +178,8 @@ func (d *day) follow(ref *model.Reference, l config.Line) {
 		if !turn.Named {
 			tally.Count(turn.Verdict)
 		}
-		if turn.Verdict == verdict.Changed || turn.Verdict == verdict.CannotSay && len(turn.Reasons) > 0 {
-			d.reasons = turn.Reasons
+		if why := butSlow(turn.Reasons); turn.Verdict == verdict.Changed || turn.Verdict == verdict.CannotSay && len(why) > 0 {
+			d.reasons = why
 		}
 		// An episode that the instrument is not fit to tell leaves the whole in doubt.
 		d.doubtful = d.doubtful || turn.Verdict == verdict.CannotSay && course.State.Verdict.Open != nil
@@ -197,7 +197,19 @@ func (d *day) follow(ref *model.Reference, l config.Line) {
 		d.verdict = verdict.CannotSay
 	case d.verdict == verdict.AsUsual:
 		d.reasons = nil
+	case d.verdict == verdict.CannotSay && slices.ContainsFunc(course.State.Reasons, isSlow):
+		d.reasons = course.State.Reasons
 	}
+}
+
+func isSlow(f finding.Finding) bool { return f.Kind == finding.TooSlow }
+
+// butSlow returns the findings without that spectra come too slowly: it holds while they do, and says nothing of any before or after.
+func butSlow(all []finding.Finding) []finding.Finding {
+	if !slices.ContainsFunc(all, isSlow) {
+		return all
+	}
+	return slices.DeleteFunc(slices.Clone(all), isSlow)
 }
 
 // note goes on with a stay outside its times, or begins one.

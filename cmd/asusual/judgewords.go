@@ -96,7 +96,7 @@ func (d *day) whyNot() string {
 		return "the instrument is unfit"
 	case d.doubtful:
 		return "the instrument was unfit while it changed"
-	case slices.ContainsFunc(d.reasons, func(f finding.Finding) bool { return f.Kind == finding.TooSlow }):
+	case slices.ContainsFunc(d.reasons, isSlow):
 		return "spectra come too slowly for this reference"
 	}
 	return fmt.Sprintf("%s too few to tell", words.Count(len(d.spectra), "spectrum is", "spectra are"))
