@@ -133,10 +133,11 @@ func refusals(d *day) []string {
 			outside++
 		}
 	}
+	reasons := butSlow(d.reasons) // that spectra come more slowly than those of before is why to add them
 	switch {
 	case len(all) > 0:
-	case d.verdict == verdict.CannotSay && len(d.reasons) > 0:
-		all = append(all, "nothing can be said of it: "+strings.Join(sentences(d.reasons), "; "))
+	case d.verdict == verdict.CannotSay && len(reasons) > 0:
+		all = append(all, "nothing can be said of it: "+strings.Join(sentences(reasons), "; "))
 	case 2*outside > production:
 		all = append(all, fmt.Sprintf("%d of %s lie outside usual", outside, words.Count(production, "spectrum", "spectra")))
 	case production == 0:
