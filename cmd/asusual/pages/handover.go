@@ -59,6 +59,9 @@ func (s Source) Handover(ctx context.Context, span shift.Span) (report.Handover,
 	if err := s.instrument(ctx, q, day, &h); err != nil {
 		return h, err
 	}
+	if h.Verdict == report.CannotSay && len(h.Reasons) == 0 {
+		h.Reasons = day.slow(s.Reference.Limits)
+	}
 	if err := s.acts(ctx, q, &h); err != nil {
 		return h, err
 	}

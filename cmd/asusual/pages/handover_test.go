@@ -4,6 +4,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -251,5 +252,55 @@ func TestUnfitIsNotDrawn(t *testing.T) {
 	}
 	if len(d.production()) != 1 {
 		t.Errorf("%d spectra of production, want 1", len(d.production()))
+	}
+}
+
+// TestTooSlowForTheReference: where spectra come so slowly that each is a run of its own, that is why nothing can be said of the shift.
+func TestTooSlowForTheReference(t *testing.T) {
+	mute := usual(0.5)
+	mute.Verdict = "cannot say"
+	for _, c := range []struct {
+		name    string
+		gap     time.Duration
+		records []history.Record
+		slow    bool
+	}{
+		{"a spectrum a minute", 40 * time.Second, several(60, mute), true},
+		{"at the pace of the reference", 2 * time.Minute, several(8, mute), false},
+		{"two spectra", 40 * time.Second, several(2, mute), false},
+		{"a rinse between all", 40 * time.Second, slices.Repeat([]history.Record{mute, named("rinse")}, 30), false},
+		{"as usual in the end", 40 * time.Second, append(several(30, mute), usual(0.5)), false},
+	} {
+		b := newBench(t)
+		b.src.Reference.Limits.Gap, b.src.Reference.Limits.Every = c.gap, 2*time.Second
+		b.keep(0, history.Batch{}, c.records...)
+		h := b.handover(60)
+		if told := slices.ContainsFunc(h.Reasons, func(f finding.Finding) bool {
+			return f.Kind == finding.TooSlow && slices.Equal(f.Values, []float64{60, 40, 2})
+		}); told != c.slow || !told && len(h.Reasons) > 0 {
+			t.Errorf("%s: %v, told as too slow %v, want %v; %v", c.name, h.Verdict, told, c.slow, h.Reasons)
+		}
+	}
+}
+
+// TestTooSlowInWords: the page tells the pace, in its language.
+func TestTooSlowInWords(t *testing.T) {
+	for _, c := range []struct {
+		language *report.Language
+		want     string
+	}{{nil, "pauses of 60 s"}, {report.German(), "Pausen von 60 s"}} {
+		b := newBench(t)
+		b.src.Language = c.language
+		b.src.Reference.Limits.Gap, b.src.Reference.Limits.Every = 40*time.Second, 2*time.Second
+		mute := usual(0.5)
+		mute.Verdict = "cannot say"
+		b.keep(0, history.Batch{}, several(60, mute)...)
+		page, err := b.handover(60).Render()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !strings.Contains(string(page.HTML), c.want) {
+			t.Errorf("the page does not say %q", c.want)
+		}
 	}
 }
