@@ -4,6 +4,7 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -22,6 +23,28 @@ func TestStale(t *testing.T) {
 	t.Run("without script", func(t *testing.T) { testWithoutScript(t, b) })
 	t.Run("other lines", func(t *testing.T) { testOtherLines(t, b) })
 	t.Run("german band", func(t *testing.T) { testGermanBand(t, b) })
+	t.Run("not let in any more", func(t *testing.T) { testNotLetIn(t, b) })
+}
+
+// testNotLetIn loses a page whose server comes back with another token: the page asks for it, and does not say for ever that the connection
+// is lost.
+func testNotLetIn(t *testing.T, b *browser.Browser) {
+	s := sampleSite(t, Options{Lines: []string{"Filler 3"}}, false, at(11, 55))
+	pages := s.Handler()
+	var closed atomic.Bool
+	server := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if closed.Load() {
+			http.Error(w, "the token, please", http.StatusUnauthorized)
+			return
+		}
+		pages.ServeHTTP(w, r)
+	}))
+	defer server.Close()
+	b.Load(t, server.URL, browser.View{Width: 390})
+	until(t, b, `document.getElementById("notice").hidden && document.body.innerText.includes("As usual.")`)
+	closed.Store(true)
+	server.CloseClientConnections()
+	until(t, b, `document.body.innerText.includes("the token, please")`)
 }
 
 const stale = "Connection lost at 11:55. What stands here is how it was then."
