@@ -14,20 +14,20 @@ type Site struct {
 	Language *Language
 	At       time.Time // the moment
 	Lines    []SiteLine
-	Troubles []string      // what could not be asked, in words
-	Fresh    time.Duration // how old the last spectrum of a line may be that says how it stands; 0: as old as it likes
+	Troubles []string // what could not be asked, in words
 }
 
 // A SiteLine is how one line stands.
 type SiteLine struct {
 	Name       string
-	Verdict    Verdict   // what was said last; "" where nobody has said anything yet
-	Since      time.Time // from when on the verdict stands, or the process is estimated to have changed
-	Newest     time.Time // of the last spectrum; zero where none came yet
-	Instrument string    // fit, ageing or unfit; anything else where that is not known
-	Watch      string    // who watches it; "" for nobody
-	Unasked    bool      // whether somebody watches it is not known
-	Href       string    // the index of its reports, or ""
+	Verdict    Verdict       // what was said last; "" where nobody has said anything yet
+	Since      time.Time     // from when on the verdict stands, or the process is estimated to have changed
+	Newest     time.Time     // of the last spectrum; zero where none came yet
+	Fresh      time.Duration // how old that may be and still say how the line stands; 0: as old as it likes
+	Instrument string        // fit, ageing or unfit; anything else where that is not known
+	Watch      string        // who watches it; "" for nobody
+	Unasked    bool          // whether somebody watches it is not known
+	Href       string        // the index of its reports, or ""
 }
 
 // Views of the page.
@@ -59,8 +59,8 @@ func (s Site) Render() (Page, error) {
 	v := siteView{frame: frame{Language: t.Language, Title: t.say("site.title"), Foot: cautions(t.Language), Colophon: []string{t.say("site.figures")}}, Kicker: s.Name, Headline: s.headline(t), Troubles: s.Troubles,
 		Lede: t.say("site.at", "day", t.longDay(s.At), "time", wall(s.At.In(t.zone))), Caption: t.say("site.caption"),
 		Empty: t.say("site.empty"), Key: t.say("site.key")}
-	if s.Fresh > 0 {
-		v.Key += " " + t.say("site.key.fresh", "lasts", t.duration(s.Fresh))
+	if fresh := s.keyFresh(t); fresh != "" {
+		v.Key += " " + fresh
 	}
 	v.Heads = []string{t.say("site.line"), t.say("site.verdict"), t.say("site.since"), t.say("site.newest"), t.say("site.instrument"), t.say("site.watch")}
 	lines := slices.Clone(s.Lines)
@@ -78,6 +78,23 @@ func (s Site) Render() (Page, error) {
 	var err error
 	p.Figures["figures.json"], err = figures("site", s.figures(lines), t.Language)
 	return p, err
+}
+
+// keyFresh says how old the last spectrum of a line may be; "" where each may be as old as it likes.
+func (s Site) keyFresh(t *teller) string {
+	var all []time.Duration
+	for _, l := range s.Lines {
+		if !slices.Contains(all, l.Fresh) {
+			all = append(all, l.Fresh)
+		}
+	}
+	switch {
+	case len(all) > 1:
+		return t.say("site.key.each")
+	case len(all) == 1 && all[0] > 0:
+		return t.say("site.key.fresh", "lasts", t.duration(all[0]))
+	}
+	return ""
 }
 
 // A siteFigures is what the JSON of the page holds.
@@ -163,7 +180,7 @@ func (s Site) stands(l SiteLine) Verdict {
 
 // stale reports whether the last spectrum of a line is too old to say how it stands. Of one that lies as far ahead nobody knows how old it is.
 func (s Site) stale(l SiteLine) bool {
-	return s.Fresh > 0 && l.Verdict != "" && s.At.Sub(l.Newest).Abs() > s.Fresh
+	return l.Fresh > 0 && l.Verdict != "" && s.At.Sub(l.Newest).Abs() > l.Fresh
 }
 
 // ahead reports whether it is stale since it bears a time to come.

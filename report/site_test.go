@@ -79,7 +79,7 @@ func TestHeadlineOfASite(t *testing.T) {
 func TestSiteIsNoKinderThanItKnows(t *testing.T) {
 	now := time.Date(2026, 11, 25, 14, 30, 0, 0, time.UTC)
 	line := func(v Verdict, ago time.Duration, watch string, unasked bool) SiteLine {
-		return SiteLine{Name: "x", Verdict: v, Newest: now.Add(-ago), Watch: watch, Unasked: unasked}
+		return SiteLine{Name: "x", Verdict: v, Newest: now.Add(-ago), Watch: watch, Unasked: unasked, Fresh: time.Hour}
 	}
 	good := line(AsUsual, time.Minute, "east", false)
 	for name, c := range map[string]struct {
@@ -95,6 +95,8 @@ func TestSiteIsNoKinderThanItKnows(t *testing.T) {
 		"watched, last week":       {[]SiteLine{line(Changed, 7*24*time.Hour, "east", false)}, nil, CannotSay, "no spectrum lately; last: changed", "lange kein Spektrum; zuletzt: verändert"},
 		"a clock an hour ahead":    {[]SiteLine{line(AsUsual, -time.Hour, "east", false)}, nil, AsUsual, "All lines are as usual.", "Alle Linien sind wie gewohnt."},
 		"a time of next year":      {[]SiteLine{line(AsUsual, -365*24*time.Hour, "east", false)}, nil, CannotSay, "the last spectrum bears a time to come; last: as usual", "das letzte Spektrum trägt eine Zeit, die noch nicht war; zuletzt: wie gewohnt"},
+		"a slow line":              {[]SiteLine{good, {Name: "y", Verdict: AsUsual, Newest: now.Add(-2 * time.Hour), Watch: "east", Fresh: 12 * time.Hour}}, nil, AsUsual, "older than is stated for its line", "älter ist, als für seine Linie angegeben"},
+		"as old as it likes":       {[]SiteLine{good, {Name: "y", Verdict: AsUsual, Newest: now.Add(-2000 * time.Hour), Watch: "east"}}, nil, AsUsual, "All lines are as usual.", "Alle Linien sind wie gewohnt."},
 		"nobody watches":           {[]SiteLine{line(AsUsual, time.Second, "", false)}, nil, CannotSay, "nobody watches; last: as usual", "niemand überwacht; zuletzt: wie gewohnt"},
 		"a history is silent":      {[]SiteLine{good}, []string{"b: away"}, CannotSay, "nothing can be said of those of a history that does not answer", "Historie, die nicht antwortet"},
 		"two are silent":           {[]SiteLine{good}, []string{"b: away", "c: away"}, CannotSay, "nothing can be said of those of 2 histories", "die von 2 Historien"},
@@ -102,7 +104,7 @@ func TestSiteIsNoKinderThanItKnows(t *testing.T) {
 		"changed, one silent":      {[]SiteLine{line(Changed, 0, "east", false)}, []string{"b: away"}, Changed, "One line of 1 has changed.", "Eine von 1 Linien hat sich verändert."},
 	} {
 		for _, l := range []*Language{English(), German()} {
-			s := Site{Language: l, At: now, Lines: c.lines, Troubles: c.troubles, Fresh: time.Hour}
+			s := Site{Language: l, At: now, Lines: c.lines, Troubles: c.troubles}
 			if got := s.Verdict(); got != c.verdict {
 				t.Errorf("%s: the verdict over all lines = %q, want %q", name, got, c.verdict)
 			}

@@ -33,6 +33,7 @@ func englishSite() map[string]string {
 		"site.nobody":       "nobody",
 		"site.key":          "○ as usual · ▲ the process has changed · – cannot say. Of a line that nobody watches nothing can be said now; how it last stood is named.",
 		"site.key.fresh":    "Nor can it where the last spectrum is older than {lasts}, or lies as far ahead.",
+		"site.key.each":     "Nor can it where the last spectrum is older than is stated for its line, or lies as far ahead.",
 	}
 }
 
@@ -68,5 +69,6 @@ func germanSite() map[string]string {
 		"site.nobody":       "niemandem",
 		"site.key":          "○ wie gewohnt · ▲ der Prozess hat sich verändert · – keine Aussage möglich. Über eine Linie, die niemand überwacht, lässt sich jetzt nichts sagen; wie sie zuletzt stand, ist genannt.",
 		"site.key.fresh":    "Ebenso, wo das letzte Spektrum mehr als {lasts} alt ist oder so weit in der Zukunft liegt.",
+		"site.key.each":     "Ebenso, wo das letzte Spektrum älter ist, als für seine Linie angegeben, oder so weit in der Zukunft liegt.",
 	}
 }

@@ -162,7 +162,9 @@
 //	/plant/reports/site.html
 //	$ asusual site --history ../filler-4/asusual.history --listen 127.0.0.1:8090
 //
-// How each line stands now and since when, its last spectrum, its instrument and who watches it. With
+// How each line stands now and since when, its last spectrum, its instrument and who watches it. Of a line whose last spectrum is older
+// than fresh under its [[line]] nothing can be said, or than an hour where the line is of another history; --fresh 8h states it for all.
+// With
 //
 //	[history]
 //	server = "postgres://line3@history.plant/asusual"

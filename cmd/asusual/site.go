@@ -24,21 +24,27 @@ import (
 type siteOptions struct {
 	histories []string
 	out       string
-	fresh     time.Duration
+	fresh     *time.Duration // nil: as is stated of each line
 	listen    listening
 }
 
 func (a *app) siteCommand() *cobra.Command {
 	var o siteOptions
+	var fresh time.Duration
 	c := &cobra.Command{
 		Use:  "site",
 		Args: cobra.NoArgs,
-		RunE: func(c *cobra.Command, _ []string) error { return a.site(c.Context(), o) },
+		RunE: func(c *cobra.Command, _ []string) error {
+			if c.Flags().Changed("fresh") {
+				o.fresh = &fresh
+			}
+			return a.site(c.Context(), o)
+		},
 	}
 	f := c.Flags()
 	f.StringArrayVar(&o.histories, "history", nil, "one more history, a `FILE` or postgres://…; may be given again")
 	f.StringVar(&o.out, "out", "", "the `FILE` of the page (default site.html among the reports)")
-	f.DurationVar(&o.fresh, "fresh", config.Fresh, "how old the last spectrum of a line may be; older, nothing can be said of it (0: as old as it likes)")
+	f.DurationVar(&fresh, "fresh", config.Fresh, "how old the last spectrum of a line may be; older, nothing can be said of it (0: as old as it likes). Left out, it is as fresh under [[line]] has it")
 	o.listen.flags(f)
 	return c
 }
@@ -58,8 +64,8 @@ func (a *app) site(ctx context.Context, o siteOptions) error {
 	from := append([]string{c.Where()}, c.Site.Histories...)
 	from = distinct(append(from, o.histories...))
 	l := o.listen
-	if o.fresh < 0 {
-		return wrongUse("--fresh takes a duration from 0, such as 1h; it is %s", o.fresh)
+	if o.fresh != nil && *o.fresh < 0 {
+		return wrongUse("--fresh takes a duration from 0, such as 1h; it is %s", *o.fresh)
 	}
 	switch {
 	case l.address != "" && o.out != "":
@@ -133,9 +139,10 @@ func link(lines []report.SiteLine, c *config.Config, out string) {
 }
 
 // siteOf asks all histories, at the same time. What one of them does not say stands on the page; an error is that none said anything.
-func (a *app) siteOf(ctx context.Context, c *config.Config, open *histories, fresh time.Duration) (report.Site, error) {
+// fresh is how old the last spectrum of a line may be; nil: as the configuration states it of the line.
+func (a *app) siteOf(ctx context.Context, c *config.Config, open *histories, fresh *time.Duration) (report.Site, error) {
 	from := open.from
-	s := report.Site{Name: c.Site.Name, Zone: c.Zone(), Language: c.Site.Language, At: a.now(), Fresh: fresh}
+	s := report.Site{Name: c.Site.Name, Zone: c.Zone(), Language: c.Site.Language, At: a.now()}
 	found, errs := make([][]monitor.Standing, len(from)), make([]error, len(from))
 	var asking sync.WaitGroup
 	for i, where := range from {
@@ -149,7 +156,15 @@ func (a *app) siteOf(ctx context.Context, c *config.Config, open *histories, fre
 			silent++
 		}
 		for _, one := range found[i] {
-			s.Lines = append(s.Lines, siteLine(one))
+			l := siteLine(one)
+			l.Fresh = config.Fresh
+			if its, err := c.Find(l.Name); err == nil && l.Name != "" && from[i] == c.Where() { // of another history nothing is stated here
+				l.Fresh = its.Fresh
+			}
+			if fresh != nil {
+				l.Fresh = *fresh
+			}
+			s.Lines = append(s.Lines, l)
 		}
 	}
 	if silent == len(from) {
@@ -291,7 +306,7 @@ type sitePage struct {
 	app    *app
 	config *config.Config
 	open   *histories
-	fresh  time.Duration
+	fresh  *time.Duration
 
 	mu   sync.Mutex
 	made time.Time

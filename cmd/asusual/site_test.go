@@ -40,6 +40,8 @@ func lineOf(t *testing.T, path, line string, v verdict.Verdict) {
 	}
 }
 
+func lasts(d time.Duration) *time.Duration { return &d }
+
 // Lines of several histories stand on one page; one that cannot be read is said, and hides none of the others.
 func TestSiteOverSeveralHistories(t *testing.T) {
 	dir := t.TempDir()
@@ -52,7 +54,7 @@ func TestSiteOverSeveralHistories(t *testing.T) {
 	var out, said bytes.Buffer
 	a := &app{out: &out, errOut: &said, configFile: file, json: true, now: func() time.Time { return at("2026-11-25T12:30:00Z") }}
 	missing, page := filepath.Join(dir, "none.history"), filepath.Join(dir, "lines.html")
-	if err := a.site(t.Context(), siteOptions{histories: []string{missing}, out: page, fresh: time.Hour}); err != nil {
+	if err := a.site(t.Context(), siteOptions{histories: []string{missing}, out: page, fresh: lasts(time.Hour)}); err != nil {
 		t.Fatal(err)
 	}
 	if a.status != statusChanged {
@@ -81,10 +83,11 @@ func TestSiteOverSeveralHistories(t *testing.T) {
 		o    siteOptions
 		want int
 	}{
-		{siteOptions{out: page, fresh: time.Hour}, statusDone},
-		{siteOptions{out: page, fresh: 29 * time.Minute}, statusCannotSay}, // the last spectrum is half an hour old
+		{siteOptions{out: page, fresh: lasts(time.Hour)}, statusDone},
+		{siteOptions{out: page, fresh: lasts(29 * time.Minute)}, statusCannotSay}, // the last spectrum is half an hour old
+		{siteOptions{out: page, fresh: lasts(0)}, statusDone},
 		{siteOptions{out: page}, statusDone},
-		{siteOptions{out: page, fresh: time.Hour, histories: []string{missing}}, statusCannotSay},
+		{siteOptions{out: page, fresh: lasts(time.Hour), histories: []string{missing}}, statusCannotSay},
 	} {
 		a.configFile, a.status = calm, -1
 		if err := a.site(t.Context(), c.o); err != nil || a.status != c.want {
@@ -98,6 +101,40 @@ func TestSiteOverSeveralHistories(t *testing.T) {
 	a.configFile = alone
 	if err := a.site(t.Context(), siteOptions{out: page}); err == nil || !strings.Contains(err.Error(), "none.history") {
 		t.Errorf("site where no history answers = %v, want an error that names it", err)
+	}
+}
+
+// A line is as fresh on the page as its configuration has it, as it is for its watch, unless the page is asked otherwise; of a line of
+// another history nothing is stated here.
+func TestSiteTakesEachLineAsFreshAsIsStated(t *testing.T) {
+	dir := t.TempDir()
+	own, east := filepath.Join(dir, "asusual.history"), filepath.Join(dir, "east.history")
+	lineOf(t, own, "Filler 1", verdict.AsUsual)
+	lineOf(t, east, "Filler 1", verdict.AsUsual)
+	file := filepath.Join(dir, "asusual.toml")
+	a := &app{configFile: file, now: func() time.Time { return at("2026-11-25T14:00:00Z") }} // two hours after the last spectrum
+	for _, c := range []struct {
+		stated string
+		o      siteOptions
+		want   int
+	}{
+		{"", siteOptions{}, statusCannotSay},
+		{`fresh = "12h"`, siteOptions{}, statusDone},
+		{`fresh = "0s"`, siteOptions{}, statusDone},
+		{`fresh = "12h"`, siteOptions{fresh: lasts(time.Hour)}, statusCannotSay},
+		{`fresh = "10m"`, siteOptions{fresh: lasts(3 * time.Hour)}, statusDone},
+		{`fresh = "12h"`, siteOptions{histories: []string{east}}, statusCannotSay},
+	} {
+		text := "[site]\ntime-zone = \"UTC\"\n[[line]]\nname = \"Filler 1\"\n" + c.stated + "\n"
+		if err := os.WriteFile(file, []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		var out bytes.Buffer
+		a.out, a.errOut, a.status = &out, &out, -1
+		c.o.out = filepath.Join(dir, "lines.html")
+		if err := a.site(t.Context(), c.o); err != nil || a.status != c.want {
+			t.Errorf("site of a line with %q, asked %v = %v, exit status %d, want %d:\n%s", c.stated, c.o.fresh, err, a.status, c.want, out.String())
+		}
 	}
 }
 
@@ -124,7 +161,7 @@ func TestSitePageOutlivesItsReaders(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "asusual.history")
 	lineOf(t, path, "Filler 1", verdict.AsUsual)
 	open := &histories{from: []string{path}}
-	p := &sitePage{app: &app{now: func() time.Time { return at("2026-11-25T12:30:00Z") }}, config: &config.Config{}, open: open, fresh: time.Hour}
+	p := &sitePage{app: &app{now: func() time.Time { return at("2026-11-25T12:30:00Z") }}, config: &config.Config{}, open: open, fresh: lasts(time.Hour)}
 	gone, leave := context.WithCancel(t.Context())
 	leave()
 	if html, _, err := p.told(gone); !errors.Is(err, context.Canceled) || html != nil {
