@@ -118,7 +118,7 @@
 //	reports/2026-11-25/early/handover.html
 //
 // handover makes the report from history, and renews reports/index.html. Without options it is the shift that ended last, or, where
-// history has nothing of that, the one of the newest spectrum. A watch makes it anew where more of the shift came within two days, such
+// history has nothing of that, the one of the newest spectrum. A watch makes it anew where more of the shift came within two weeks, such
 // as from a share that was away.
 //
 // # One stretch against another

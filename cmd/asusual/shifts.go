@@ -38,12 +38,9 @@ const (
 	// backlogMost is how long a report then waits for files that are known and not judged yet, at most.
 	backlogMost  = 6 * time.Hour
 	backlogEvery = 10 * time.Second // how often is looked whether there are any
-	// missedMost is how far back shifts are looked for that have no report: chosen so that a holiday is made up for, and a start is not
-	// busy for long, with a second or two a report.
+	// missedMost is how far back shifts are looked for that have no report, or one that lacks what came later, as from a share that was away:
+	// chosen so that a holiday is made up for, and a start is not busy for long, with a second or two a report.
 	missedMost = 14 * 24 * time.Hour
-	// grownMost is for how long after its shift a report is written anew where more came: a share that was away, or a computer whose files
-	// are fetched after the weekend's night.
-	grownMost = 2 * 24 * time.Hour
 )
 
 // follow writes the reports of the shifts that ended while nobody watched, and of each that ends from now on, until the context ends.
@@ -154,7 +151,7 @@ func (r *shifts) missing(ctx context.Context, l config.Line, until time.Time) (s
 // was taken out of history since then stays on it.
 func (r *shifts) whole(ctx context.Context, l config.Line, span shift.Span, until time.Time) bool {
 	told, there := shelfOf(r.config).Has(l.Name, span)
-	if !there || told < 0 || until.Sub(span.To) > grownMost {
+	if !there || told < 0 || until.Sub(span.To) > missedMost {
 		return there
 	}
 	now, err := pages.Received(ctx, r.db, l.Name, span)

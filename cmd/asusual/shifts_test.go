@@ -129,7 +129,8 @@ func TestAReportThatLacksWhatCameLater(t *testing.T) {
 		{what: "nothing more after it", now: "2026-11-25T14:02:00Z", spectra: 3, want: 1},
 		{what: "the spectra of a share that was away", now: "2026-11-25T22:02:00Z", more: judgedAt("13:30.csv", at("2026-11-25T13:30:00Z")), spectra: 4, want: 2},
 		{what: "a file that cannot be read", now: "2026-11-26T06:02:00Z", more: unreadableAt("bad.csv", at("2026-11-25T13:40:00Z")), spectra: 4, want: 3},
-		{what: "a spectrum of three days before", now: "2026-11-28T14:02:00Z", more: judgedAt("13:50.csv", at("2026-11-25T13:50:00Z")), spectra: 4, want: 3},
+		{what: "a spectrum of before a weekend", now: "2026-11-28T14:02:00Z", more: judgedAt("13:50.csv", at("2026-11-25T13:50:00Z")), spectra: 5, want: 4},
+		{what: "a spectrum of before two weeks", now: "2026-12-09T22:02:00Z", more: judgedAt("13:55.csv", at("2026-11-25T13:55:00Z")), spectra: 5, want: 4},
 	} {
 		if step.more.File.Name != "" {
 			if err := r.db.Append(t.Context(), history.Batch{Line: l.Name, Files: []history.Judged{step.more}}); err != nil {
@@ -153,8 +154,8 @@ func TestAReportThatLacksWhatCameLater(t *testing.T) {
 	for range 2 {
 		r.reports(t.Context(), *l, now, map[shift.Span]bool{})
 	}
-	if n := strings.Count(log.String(), "report written"); n != 3 {
-		t.Errorf("the report was written %d times, of less in the end, want 3:\n%s", n, log)
+	if n := strings.Count(log.String(), "report written"); n != 4 {
+		t.Errorf("the report was written %d times, of less in the end, want 4:\n%s", n, log)
 	}
 }
 
