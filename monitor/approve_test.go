@@ -122,6 +122,40 @@ func TestTheOneBeforeIsInForceAfterAStart(t *testing.T) {
 	}
 }
 
+// What was kept while a version waited is not in force again once another was approved, by whatever way that came: on the same computer, or
+// copied over from another while the watch runs or before it starts.
+func TestTheOneBeforeIsOfOneVersionAlone(t *testing.T) {
+	first := approved(t, reference(t), "Ada")
+	version := func(name string) *model.Reference {
+		next := *first
+		next.Name, next.Approvals = name, nil
+		return &next
+	}
+	for _, running := range []bool{true, false} {
+		path := filepath.Join(t.TempDir(), "line.reference")
+		put(t, path, version("second"))
+		put(t, monitor.InForce(path), first)
+		refs, err := monitor.NewApprovedFile(path, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		put(t, path, approved(t, version("second"), "Bob"))
+		if running {
+			refs.LookNow()
+			_, err = refs.Current()
+		} else {
+			_, err = monitor.NewApprovedFile(path, nil)
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		put(t, path, version("third"))
+		if _, err := monitor.NewApprovedFile(path, nil); !errors.Is(err, monitor.ErrNotApproved) {
+			t.Errorf("running %v: the third version waits, and NewApprovedFile = %v, want %v: the first is long out of force", running, err, monitor.ErrNotApproved)
+		}
+	}
+}
+
 // History has each approval once, whether a watch meets it or somebody notes it while nobody watches.
 func TestApprovalsAreKeptOnce(t *testing.T) {
 	b := newBench(t)

@@ -61,8 +61,11 @@ func newReferenceFile(path string, approved bool, log *slog.Logger) (*ReferenceF
 		return nil, err
 	}
 	f.current, err = f.load(path)
-	if errors.Is(err, ErrNotApproved) {
+	switch {
+	case errors.Is(err, ErrNotApproved):
 		f.current, err = f.before(err)
+	case err == nil:
+		f.settled()
 	}
 	if err != nil {
 		return nil, err
@@ -107,6 +110,9 @@ func (f *ReferenceFile) look() {
 		return
 	}
 	f.seen, f.closed = info, false
+	if err == nil {
+		f.settled()
+	}
 	switch {
 	case err != nil:
 		f.log.Error("the new reference is refused; the one before stays in force", "file", f.path, "reason", err)
@@ -133,6 +139,14 @@ func (f *ReferenceFile) before(why error) (*Reference, error) {
 	}
 	f.log.Warn("the new reference is not approved; the one before is in force", "file", f.path, "fingerprint", ref.Fingerprint, "reason", why)
 	return ref, nil
+}
+
+// settled takes away what was kept while the version that is accepted now waited: it would come into force again while the next one waits.
+// What cannot be removed stays, as where the folder may only be read.
+func (f *ReferenceFile) settled() {
+	if f.approved {
+		os.Remove(InForce(f.path))
+	}
 }
 
 // keep keeps the version in force for the next start, where whoever wrote the one that waits for its approval did not.
