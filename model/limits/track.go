@@ -115,7 +115,7 @@ func measurePace(tracks []Track) pace {
 	p.gap = 20 * p.every
 	if p.told {
 		mean := math.Sqrt(float64(longest)) * math.Sqrt(float64(min(shortest, 100*longest)))
-		if p.gap = time.Duration(mean).Round(time.Second); p.gap < longest { // of spectra many a second
+		if p.gap = time.Duration(mean).Round(time.Second); p.gap < longest || p.gap >= shortest { // of spectra many a second
 			p.gap = time.Duration(mean)
 		}
 	}

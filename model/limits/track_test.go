@@ -62,6 +62,16 @@ func TestMeasurePace(t *testing.T) {
 		}
 		return tr
 	}
+	close := func(from time.Duration) Track {
+		var t Track
+		for i := range 100 {
+			t.Points = append(t.Points, Point{Time: start.Add(from + time.Duration(i)*600*time.Millisecond)})
+		}
+		return t
+	}
+	if p := measurePace([]Track{close(0), close(99*600*time.Millisecond + 1900*time.Millisecond)}); !p.told || p.gap < 1800*time.Millisecond || p.gap >= 1900*time.Millisecond {
+		t.Errorf("0.6 s within runs and 1.9 s between: told %v, gap %v; want one from 1.8 s to below 1.9", p.told, p.gap)
+	}
 	if p := measurePace([]Track{quick(0), quick(time.Hour)}); !p.told || p.gap < 30*time.Millisecond || p.gap > 3*time.Second {
 		t.Errorf("a hundred a second, one pause of 30 ms within, an hour between: gap %v, told %v; want between 30 ms and 3 s, true", p.gap, p.told)
 	}
