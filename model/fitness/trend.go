@@ -93,7 +93,8 @@ func (d *Doctor) Add(t *Trend, raw []float64) {
 
 // passOver finds out whether the next spectrum lies far from those of late. A few that do and are over were strays, such as a bubble: the
 // mean is again what it was before them, or it would depart for a hundred spectra as light does, and hide a change. While they last they
-// count, as a change does; and so do those that come again and again.
+// count, as a change does; and so do those that come again and again. Of the first few of a trend none is passed over: there is no mean yet
+// that it could lie far from, and one among them departs for a hundred spectra.
 func (d *Doctor) passOver(t *Trend, raw []float64) {
 	if t.N <= settled {
 		return
