@@ -86,9 +86,18 @@ func (s Set) blocks() ([]fold, []finding.Finding, error) {
 		}
 	}
 	if len(folds) < 3 {
-		return nil, nil, fmt.Errorf("%d known-good spectra are too few to hold any out; %d of one run are needed, or three runs", n, fewestOfOne)
+		return nil, nil, s.tooFew()
 	}
 	return folds, []finding.Finding{finding.Of(finding.FewRuns, "", float64(len(s.Runs)), float64(len(folds)), fewestRuns)}, nil
+}
+
+// tooFew says what is missing, and of how many runs there is too little: each run is divided by itself.
+func (s Set) tooFew() error {
+	n, _ := s.X.Dims()
+	if r := len(s.Runs); r > 1 {
+		return fmt.Errorf("%d known-good spectra of %d runs are too few to hold any out; %d of one run are needed, or three runs", n, r, fewestOfOne)
+	}
+	return fmt.Errorf("%d known-good spectra of one run are too few to hold any out; %d are needed, or three runs", n, fewestOfOne)
 }
 
 // stopped is the pause within a run, where it is also longer than 20 usual ones and than three of those that come often, from which on it is

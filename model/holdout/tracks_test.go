@@ -336,6 +336,28 @@ func BenchmarkTracks(b *testing.B) {
 	}
 }
 
+// Two runs of more spectra than one run needs are told what there is too little of.
+func TestTooFewToHoldOut(t *testing.T) {
+	for _, c := range []struct {
+		runs []int
+		want string
+	}{
+		{[]int{12}, "12 known-good spectra of one run are too few to hold any out; 13 are needed, or three runs"},
+		{[]int{7, 7}, "14 known-good spectra of 2 runs are too few to hold any out; 13 of one run are needed, or three runs"},
+	} {
+		n := 0
+		var s Set
+		for _, r := range c.runs {
+			s.Runs = append(s.Runs, Range{From: n, To: n + r})
+			n += r
+		}
+		s.X = mat.NewDense(n, 2, nil)
+		if _, _, err := s.plan(); err == nil || err.Error() != c.want {
+			t.Errorf("runs of %v: %v, want %s", c.runs, err, c.want)
+		}
+	}
+}
+
 // A run stands for the time it was produced in: without nights, long stops, and years of a wrong clock.
 func TestSpan(t *testing.T) {
 	const every = 10 * time.Second
