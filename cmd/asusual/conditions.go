@@ -99,9 +99,13 @@ func (a *app) nameGroup(ctx context.Context, o conditionsOptions, group, name st
 		return err
 	}
 	n, err := a.nameIn(ctx, c, l, group, name)
-	if err != nil {
+	if n == nil {
 		return err
 	}
+	return errors.Join(a.tellNamed(l, n, name), err)
+}
+
+func (a *app) tellNamed(l config.Line, n *naming, name string) error {
 	if a.json {
 		return writeJSON(a.out, struct {
 			revisedLine
@@ -126,7 +130,8 @@ type naming struct {
 	unused  []string // what else is of the group, and why it was not used
 }
 
-// nameIn names a group of a line of that configuration, and writes the next version of its reference.
+// nameIn names a group of a line of that configuration, and writes the next version of its reference. With a naming, an error says what
+// beside the reference could not be written.
 func (a *app) nameIn(ctx context.Context, c *config.Config, l config.Line, group, name string) (n *naming, err error) {
 	ref, _, err := a.reference("", l)
 	if err != nil {
@@ -164,8 +169,9 @@ func (a *app) nameIn(ctx context.Context, c *config.Config, l config.Line, group
 		return nil, errors.Join(append([]error{err}, few(gone)...)...)
 	}
 	n = &naming{group: g.Name, spectra: t.Len(name)}
-	if n.learned, err = a.writeRevision(c, l, ref, next); err != nil {
-		return nil, err
+	var card error
+	if n.learned, card = a.writeRevision(c, l, ref, next); !isWritten(card) {
+		return nil, card
 	}
 	if before := g.Spectra - n.spectra - len(gone); before > 0 {
 		why := "came before it was seen that they lie together"
@@ -177,7 +183,7 @@ func (a *app) nameIn(ctx context.Context, c *config.Config, l config.Line, group
 	for _, err := range few(gone) {
 		n.unused = append(n.unused, err.Error())
 	}
-	return n, nil
+	return n, card
 }
 
 // A revisedLine says of a condition that was named or forgotten which version of the reference that made.
@@ -233,16 +239,16 @@ func (a *app) forgetCondition(o conditionsOptions, name string) error {
 	if err != nil {
 		return err
 	}
-	done, err := a.writeRevision(c, l, ref, next)
-	if err != nil {
-		return err
+	done, card := a.writeRevision(c, l, ref, next)
+	if !isWritten(card) {
+		return card
 	}
 	if a.json {
-		return writeJSON(a.out, revised("forgotten", name, l, ref, next))
+		return errors.Join(writeJSON(a.out, revised("forgotten", name, l, ref, next)), card)
 	}
 	a.say("%s is no condition any more; its spectra are uncharted from now on.", name)
 	a.say("%s is written anew (%s); %s.", l.Reference, next.Fingerprint(), done.takenUp())
-	return nil
+	return card
 }
 
 // writeRevision writes the next version of the reference of a line, and its card.

@@ -140,7 +140,10 @@ func (r *shifts) nameLive(ctx context.Context, line, group, name string) (said s
 		return "", err
 	}
 	n, err := r.nameIn(ctx, r.config, l, group, name)
-	if err != nil || !n.waits() {
+	switch {
+	case n != nil && err != nil && isWritten(err): // it is named, and what it lacks is beside
+		return err.Error(), nil
+	case err != nil || !n.waits():
 		return "", err
 	}
 	return "the reference with the new condition is written; " + n.takenUp(), nil

@@ -116,6 +116,24 @@ func TestNamingWhereAVersionWaits(t *testing.T) {
 	}
 }
 
+// Where a table of the card is in use a group is named all the same: that is said, and what could not be written.
+func TestNamingWhereTheCardIsInUse(t *testing.T) {
+	g := foundGroup(t)
+	table := strings.TrimSuffix(cardOf(g.line.Reference), ".html") + "-figures.json"
+	if err := errors.Join(os.RemoveAll(table), os.MkdirAll(filepath.Join(table, "in use"), 0o755)); err != nil {
+		t.Fatal(err)
+	}
+	if said, err := g.nameLive(t.Context(), "Filler 3", g.group.Name, "weak oil"); err != nil || !strings.Contains(said, table) {
+		t.Errorf("nameLive = %q, %v, want it named, and said which table is in use", said, err)
+	}
+	if err := g.forgetCondition(conditionsOptions{}, "weak oil"); !isWritten(err) || err == nil || !strings.Contains(g.out.String(), "weak oil is no condition any more") {
+		t.Errorf("forget = %v and says %s, want it done, and the table", err, g.out)
+	}
+	if err := g.nameGroup(t.Context(), conditionsOptions{}, g.group.Name, "oil"); !isWritten(err) || err == nil || !strings.Contains(g.out.String(), "is now the condition oil") {
+		t.Errorf("name = %v and says %s, want it done, and the table", err, g.out)
+	}
+}
+
 // The page names a group of what is watched, whatever the configuration says by now.
 func TestThePageNamesWhatIsWatched(t *testing.T) {
 	g := foundGroup(t)
