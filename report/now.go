@@ -13,6 +13,7 @@ type Now struct {
 	Instrumental time.Time // since when the state of the instrument is what it is
 	Behind       int       // files that wait to be judged
 	Trouble      string    // what keeps the line from being watched
+	LastVerdict  Verdict   // what was said last, where that holds no more since nothing is judged; else ""
 }
 
 // An Alarm is how the alarm of a line stands: its cause is that the process has changed.
@@ -141,6 +142,8 @@ func (n Now) whyNow(t *teller) []string {
 		return []string{t.say("live.why.nothing")}
 	case len(n.Reasons) > 0:
 		return t.findings(n.Reasons)
+	case n.LastVerdict != "":
+		return []string{t.say("live.why.silent", "verdict", t.say("index."+marks[n.LastVerdict][1]))}
 	case n.named():
 		return []string{t.say("live.why.named", "name", t.condition(n.Condition))}
 	}

@@ -109,6 +109,7 @@ func germanLive() map[string]string {
 		"live.names":     "{line}: {headline}",
 
 		"live.nothing":     "Noch keine Aussage möglich.",
+		"live.why.silent":  "Es wird nichts beurteilt; zuletzt: {verdict}.",
 		"live.why.unknown": "Es wurde kein Grund genannt.",
 		"live.why.nothing": "Es sind noch keine Spektren gekommen.",
 		"live.why.named":   "Die Linie ist in {name}: es gibt keine Produktion zu beurteilen.",

@@ -9,6 +9,7 @@ func englishLive() map[string]string {
 		"live.names":     "{line}: {headline}",
 
 		"live.nothing":     "Cannot say yet.",
+		"live.why.silent":  "Nothing is judged; last: {verdict}.",
 		"live.why.unknown": "No reason was given.",
 		"live.why.nothing": "No spectra have come yet.",
 		"live.why.named":   "The line is in {name}: there is no production to judge.",

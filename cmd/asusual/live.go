@@ -313,5 +313,5 @@ func (f *feed) kept(s monitor.Status) {
 			f.groups = append(f.groups, g)
 		}
 	}
-	f.line.Set(pages.Standing(s, f.groups))
+	f.line.Set(pages.Standing(s.At(time.Now()), f.groups))
 }

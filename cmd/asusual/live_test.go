@@ -165,6 +165,41 @@ func (u *unlocked) Handle(context.Context, slog.Record) error {
 	return nil
 }
 
+// A verdict that holds no more is none on the page either, nor for a program that reads how the lines stand.
+func TestThePageHoldsNoVerdictForLongerThanItsWatch(t *testing.T) {
+	db, err := history.Open(t.Context(), filepath.Join(t.TempDir(), "h"), "test")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer db.Close()
+	site, err := live.New(live.Options{Lines: []string{"Filler 3"}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	f := &feed{ctx: t.Context(), page: &livePage{site: site, db: db, log: slog.New(slog.DiscardHandler)}, line: site.Line("Filler 3"), name: "Filler 3"}
+	last := at("2026-11-25T12:00:00Z") // years from whenever this runs
+	for _, c := range []struct {
+		fresh     time.Duration
+		now, then string
+	}{{0, "as usual", ""}, {time.Second, "cannot say", "as usual"}} {
+		f.kept(monitor.Status{Verdict: "as usual", Since: last, LastJudged: last, Fresh: c.fresh})
+		w := httptest.NewRecorder()
+		site.Handler().ServeHTTP(w, httptest.NewRequest("GET", "/lines.json", nil))
+		var told struct {
+			Lines []struct {
+				Verdict string
+				Last    string `json:"last_verdict"`
+			}
+		}
+		if err := json.Unmarshal(w.Body.Bytes(), &told); err != nil || len(told.Lines) != 1 {
+			t.Fatalf("lines.json = %s, %v", w.Body, err)
+		}
+		if got := told.Lines[0]; got.Verdict != c.now || got.Last != c.then {
+			t.Errorf("fresh for %v: lines.json says %q, last %q, want %q, %q", c.fresh, got.Verdict, got.Last, c.now, c.then)
+		}
+	}
+}
+
 // Judging does not wait for what the page asks of history.
 func TestJudgingDoesNotWaitForThePage(t *testing.T) {
 	db, err := history.Open(t.Context(), filepath.Join(t.TempDir(), "h"), "test")

@@ -41,8 +41,9 @@ type Reading struct {
 // A Standing is how a line stands.
 type Standing struct {
 	Verdict      report.Verdict
-	Since        time.Time // from when on the verdict stands
-	ChangedSince time.Time // when the change is estimated to have begun
+	LastVerdict  report.Verdict // what was said last, where that holds no more since nothing is judged; else ""
+	Since        time.Time      // from when on the verdict stands
+	ChangedSince time.Time      // when the change is estimated to have begun
 	Reasons      []finding.Finding
 	Instrument   report.Instrument
 	Group        string         // of the open episode

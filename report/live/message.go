@@ -32,6 +32,7 @@ type message struct {
 // A standing is how the line stands, in figures and in words.
 type standing struct {
 	Verdict      report.Verdict `json:"verdict"`
+	LastVerdict  report.Verdict `json:"last_verdict,omitempty"` // what was said last, where that holds no more
 	Since        time.Time      `json:"since,omitzero"`
 	ChangedSince time.Time      `json:"changed_since,omitzero"`
 	LastSpectrum time.Time      `json:"last_spectrum,omitzero"`
@@ -175,7 +176,7 @@ func (l *Line) stands(now time.Time) *standing {
 	n := l.now(now)
 	d := l.standing
 	st := &standing{
-		Verdict: n.Verdict, Since: d.Since, ChangedSince: d.ChangedSince, LastSpectrum: n.Newest, Still: l.still(), Quiet: l.quiet().Seconds(), Limit: 1,
+		Verdict: n.Verdict, LastVerdict: n.LastVerdict, Since: d.Since, ChangedSince: d.ChangedSince, LastSpectrum: n.Newest, Still: l.still(), Quiet: l.quiet().Seconds(), Limit: 1,
 		Inside: n.Inside, Expected: n.Expected, Condition: n.Condition, Instrument: d.Instrument.State, FitSince: l.fitSince,
 		Group: d.Group, Alarm: d.Alarm.State, AlarmSince: d.Alarm.Since, AlarmUntil: d.Alarm.Until, AlarmWho: d.Alarm.Who, AlarmWhy: d.Alarm.Why,
 		Unreadable: d.Unreadable, Behind: d.Behind, Trouble: d.Trouble,
@@ -209,7 +210,7 @@ func (l *Line) now(at time.Time) report.Now {
 	if ahead := l.newest(); ahead.After(at) { // the clock of the spectrometer, by which it is told
 		at = ahead
 	}
-	n := report.Now{Newest: l.newest(), Alarm: d.Alarm, Instrumental: l.fitSince, Behind: d.Behind, Trouble: d.Trouble}
+	n := report.Now{Newest: l.newest(), Alarm: d.Alarm, Instrumental: l.fitSince, Behind: d.Behind, Trouble: d.Trouble, LastVerdict: d.LastVerdict}
 	n.Line, n.Zone, n.Language, n.From, n.To = l.name, l.site.opt.Zone, l.site.lang, at.Add(-window), at
 	n.Verdict, n.Since, n.Reasons, n.Instrument = d.Verdict, d.Since, d.Reasons, d.Instrument
 	n.Complete.Unreadable = d.Unreadable
@@ -276,6 +277,7 @@ type summary struct {
 	ID           string         `json:"id"`
 	Line         string         `json:"line"`
 	Verdict      report.Verdict `json:"verdict"`
+	LastVerdict  report.Verdict `json:"last_verdict,omitempty"` // what was said last, where that holds no more
 	Headline     string         `json:"headline"`
 	Instrument   string         `json:"instrument_words"`
 	LastSpectrum time.Time      `json:"last_spectrum,omitzero"`
@@ -301,7 +303,7 @@ func (s *Site) survey() (survey, uint64) {
 	all := survey{Version: version, Assets: assets(), Now: now, Offsets: s.offsets(now), Site: s.opt.Site}
 	for _, l := range s.lines {
 		st := l.stands(now)
-		all.Lines = append(all.Lines, summary{ID: l.id, Line: l.name, Verdict: st.Verdict, Headline: st.Words.Headline,
+		all.Lines = append(all.Lines, summary{ID: l.id, Line: l.name, Verdict: st.Verdict, LastVerdict: st.LastVerdict, Headline: st.Words.Headline,
 			Instrument: st.Words.Instrument[0], LastSpectrum: st.LastSpectrum, Still: st.Still, Quiet: st.Quiet})
 	}
 	return all, s.seq

@@ -42,6 +42,9 @@ func Standing(s monitor.Status, groups []history.Group) live.Standing {
 		Alarm:      report.Alarm{State: s.Alarm.State.String(), Since: s.Alarm.Since, Until: s.Alarm.Until, Who: s.Alarm.Who, Why: s.Alarm.Why},
 		Unreadable: s.Unreadable, Behind: s.Behind, Trouble: s.Trouble,
 	}
+	if s.LastVerdict != "" {
+		out.LastVerdict = ofVerdict(s.LastVerdict)
+	}
 	if out.Verdict == report.Changed && !s.Alarm.Episode.IsZero() {
 		out.Since = s.Alarm.Episode // when it was seen
 	}
