@@ -318,7 +318,7 @@ func (s *status) now(c *committer) Status {
 		Line: c.line.Name, Verdict: now.Stands.String(), Since: now.Since, Distance: s.last.Distance, Condition: s.last.Condition,
 		Group: now.Group, Instrument: string(c.course.instrument), Why: now.Reasons, InstrumentWhy: now.FitWhy, InstrumentSince: now.FitSince,
 		Alarm: c.alarm, LastSpectrum: s.last.Time, Spectra: s.spectra, Unreadable: s.unreadable, Copies: s.copies, Own: s.own,
-		Rate: s.rate, Trouble: s.trouble, TroubleSince: s.troubled, LastJudged: s.judgedAt, Fresh: c.line.Fresh, Behind: c.waiting(),
+		Rate: s.rate, Trouble: s.trouble, TroubleSince: s.troubled, LastJudged: s.judgedAt, Fresh: c.fresh(), Behind: c.waiting(),
 	}
 	if since, why := c.scanner.Trouble(); out.Trouble == "" && why != nil {
 		out.Trouble, out.TroubleSince = why.Error(), since.Round(0)
@@ -337,4 +337,13 @@ func (s *status) now(c *committer) Status {
 		out.ChangedSince = now.Verdict.Open.ChangedSince
 	}
 	return out
+}
+
+// fresh is for how long a verdict holds while nothing is judged: of a line whose spectra come slowly at least the pause that ends a run,
+// or the verdict would come and go with each.
+func (c *committer) fresh() time.Duration {
+	if c.line.Fresh <= 0 || c.ref == nil || c.ref.Model == nil {
+		return c.line.Fresh
+	}
+	return max(c.line.Fresh, c.ref.Model.Limits.Gap)
 }
