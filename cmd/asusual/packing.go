@@ -10,8 +10,6 @@ import (
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/cobra/doc"
-
-	"asusual/cmd/asusual/words"
 )
 
 // Where a package of Debian puts things.
