@@ -32,7 +32,9 @@ func (a *app) heed(c *cobra.Command, _ []string) {
 	ctx, stop := signal.NotifyContext(c.Context(), os.Interrupt, syscall.SIGTERM)
 	c.SetContext(ctx)
 	a.unheed = stop
-	gather.LargeHeap(heapSoon)
+	if c.Name() != "watch" { // which goes on for months, and had better stay small
+		gather.LargeHeap(heapSoon)
+	}
 }
 
 // heapSoon is about what reading or judging a folder takes.

@@ -58,7 +58,9 @@ func (o options) asChild(ctx context.Context, out io.Writer) error {
 		}
 		defer pprof.StopCPUProfile()
 	}
-	gather.LargeHeap(32 << 20) // as asusual does
+	if o.child != "backlog" { // as asusual does
+		gather.LargeHeap(32 << 20)
+	}
 	t, err := o.childJob(ctx)
 	if err != nil {
 		return err
