@@ -230,7 +230,7 @@ func TestChooseKWithinTheDirections(t *testing.T) {
 func TestFewestOfOneRun(t *testing.T) {
 	for n := 8; n < 16; n++ {
 		_, _, err := noise(1, n, []float64{1, 1, 1}, 1).plan()
-		if (err == nil) != (n >= 13) || err != nil && !strings.Contains(err.Error(), "13 of one run") {
+		if (err == nil) != (n >= 13) || err != nil && !strings.Contains(err.Error(), "; 13 are needed") {
 			t.Errorf("%d spectra of one run: %v, want an error below 13, which names it", n, err)
 		}
 	}
