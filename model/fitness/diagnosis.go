@@ -3,6 +3,7 @@ package fitness
 import (
 	"math"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
 
 	"asusual/model/spectrum"
@@ -60,6 +61,7 @@ type solver struct {
 
 	left, usually, apart []float64 // of each channel beside its neighbours, see neighbours
 	z, room              []float64
+	along, inside        *mat.VecDense // q
 }
 
 func newSolver(b *Baseline, axis *spectrum.Axis) *solver {
@@ -80,6 +82,7 @@ func newSolver(b *Baseline, axis *spectrum.Axis) *solver {
 			}
 		}
 		s.inner.Factorize(m)
+		s.along, s.inside = mat.NewVecDense(q, nil), mat.NewVecDense(q, nil)
 	}
 	s.neighbours(axis.At)
 	for _, g := range s.g {
@@ -176,6 +179,26 @@ func ratio(a, b float64) float64 {
 
 // length is dᵀΣ⁻¹d, how far a departure reaches against what varies as usual.
 func (s *solver) length(d []float64) float64 { return dot(d, s.weighTo(s.room, d)) }
+
+// beyond reports whether the length of a departure is larger than most, which is asked of each spectrum: the sum of squares against the
+// noise alone is never smaller, and what the usual directions take off needs no way back to the channels.
+func (s *solver) beyond(d []float64, most float64) bool {
+	y, sum := s.room, 0.0
+	for j, v := range d {
+		y[j] = v / s.b.Noise[j]
+		sum += v * y[j]
+	}
+	if s.along == nil || sum <= most {
+		return sum > most
+	}
+	for a := range s.along.Len() {
+		s.along.SetVec(a, floats.Dot(s.b.Usual[a*len(d):(a+1)*len(d)], y))
+	}
+	if err := s.inner.SolveVecTo(s.inside, s.along); err != nil {
+		return sum > most // as weighTo does
+	}
+	return sum-mat.Dot(s.along, s.inside) > most
+}
 
 // expected is the length that the mean of a trend has where its spectra vary as usual, beside noise as a multiple of the usual: of p
 // channels, of which half are the middle, each with the noise of a mean that weighs the latest by 1/recent, and of the usual directions, in

@@ -3,6 +3,7 @@ package fitness
 import (
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"slices"
 	"strings"
 	"testing"
@@ -170,6 +171,53 @@ func TestDiagnoseNothing(t *testing.T) {
 	}
 	if got := b.Diagnose(l.Axis(), make([]float64, 64)); got.Like() || got.Together != 0 {
 		t.Errorf("Diagnose(no departure) = %+v, want no likeness", got)
+	}
+}
+
+// The quick way to whether a departure is larger says what its length says.
+func TestBeyondIsLength(t *testing.T) {
+	l, err := oatline.New(oatline.Settings{Seed: 3, Channels: 64})
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, err := NewBaseline(l.Axis(), good(t, l, 4, 20))
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, rng := newSolver(b, l.Axis()), rand.New(rand.NewPCG(1, 2))
+	d := make([]float64, 64)
+	for i := range 200 {
+		for j := range d {
+			d[j] = rng.NormFloat64() * math.Sqrt(b.Noise[j])
+			for a := range b.Variance { // as usual, and further
+				d[j] += float64(i%5) * b.Usual[a*64+j] * math.Sqrt(b.Variance[a])
+			}
+		}
+		length := s.length(d)
+		for _, share := range []float64{0, 0.5, 0.999999, 1.000001, 2} {
+			if got, want := s.beyond(d, share*length), share < 1; got != want {
+				t.Fatalf("departure %d: beyond %g of its length %g = %v, want %v", i, share, length, got, want)
+			}
+		}
+	}
+}
+
+// BenchmarkDoctorAdd is what each spectrum of production costs.
+func BenchmarkDoctorAdd(b *testing.B) {
+	l, err := oatline.New(oatline.Settings{Seed: 3, Channels: 512})
+	if err != nil {
+		b.Fatal(err)
+	}
+	spectra := good(b, l, 4, 20)
+	base, err := NewBaseline(l.Axis(), spectra)
+	if err != nil {
+		b.Fatal(err)
+	}
+	d, t := NewDoctor(base, l.Axis()), &Trend{}
+	n, _ := spectra.Dims()
+	b.ReportAllocs()
+	for i := 0; b.Loop(); i++ {
+		d.Add(t, spectra.RawRowView(i%n))
 	}
 }
 

@@ -109,7 +109,7 @@ func (d *Doctor) passOver(t *Trend, raw []float64) {
 		d.d[j] = v - from[j]
 	}
 	row := bits.TrailingZeros32(^t.Far)
-	far := d.s.length(d.d) > farOff*float64(len(raw)+len(d.s.b.Variance))
+	far := d.s.beyond(d.d, farOff*float64(len(raw)+len(d.s.b.Variance)))
 	switch {
 	case far && row == 0:
 		t.Before = slices.Clone(t.Mean)
