@@ -1,6 +1,7 @@
 package monitor
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -77,6 +78,9 @@ func NewCarrying(ctx context.Context, near *history.DB, s Server) (*Carrying, er
 func (c *Carrying) join(ctx context.Context, join func(ctx context.Context, line string) error) (err error) {
 	if c.far == nil {
 		if c.far, err = history.OpenFar(ctx, c.near, c.Address, c.Watcher); err != nil {
+			if errors.Is(err, history.ErrNewer) { // that keeps this one from going on, but not from seeing who has a line
+				err = cmp.Or(history.HeldElsewhere(ctx, c.near, c.Address, c.Lines), err)
+			}
 			return err
 		}
 	}
@@ -135,7 +139,7 @@ func (c *Carrying) show(ctx context.Context, trouble string) {
 }
 
 // final reports whether an error does not pass by itself: somebody has to decide. A server that another computer's newer program brought
-// forward is as one that is away: this program is brought forward, too, some day, and until then the line is watched here.
+// forward is as one that is away: this program is brought forward, too, some day, and until then a line that nobody else has is watched here.
 func final(err error) bool {
 	var held *keep.Held
 	return errors.As(err, &held) || errors.Is(err, history.ErrTwoHistories) || errors.Is(err, history.ErrStartAgain)

@@ -199,6 +199,29 @@ func TestAStartWithANewerServer(t *testing.T) {
 	if _, err := monitor.NewCarrying(t.Context(), b.db, monitor.Server{Address: address, Watcher: "test", Lines: []string{"Filler 4"}}); !errors.Is(err, history.ErrFirstStart) || !errors.Is(err, history.ErrNewer) {
 		t.Errorf("start of a new line = %v, want %v and %v", err, history.ErrFirstStart, history.ErrNewer)
 	}
+	stop()
+	version("version - 1")
+	other, err := history.Open(t.Context(), filepath.Join(t.TempDir(), "h"), "test") // the line moves to the other computer
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer other.Close()
+	far, err := history.OpenFar(t.Context(), other, address, "the new computer")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := far.Join(t.Context(), "Filler 3"); err != nil {
+		t.Fatal(err)
+	}
+	version("version + 1")
+	var held *keep.Held
+	if _, err := monitor.NewCarrying(t.Context(), b.db, monitor.Server{Address: address, Watcher: "test", Lines: []string{"Filler 3"}}); !errors.As(err, &held) || !strings.HasPrefix(held.By.Name, "the new computer") {
+		t.Errorf("start while a newer program on another computer has the line = %v, want it refused, with the other's name", err)
+	}
+	if err := far.Close(); err != nil {
+		t.Fatal(err)
+	}
+	stop = b.carrying(address)
 	version("version - 1") // this program is brought forward
 	eventually(t, "the server has all", func() bool { return len(atServer(address)) == 10 })
 	stop()

@@ -6,6 +6,8 @@ import (
 	"errors"
 	"fmt"
 	"time"
+
+	"asusual/monitor/keep"
 )
 
 // A Joined says what had to be done so that the two ends of a line are one history.
@@ -83,6 +85,26 @@ func (f *Far) join(ctx context.Context, line string, watched bool) (Joined, erro
 		return InStep, fmt.Errorf("line %q: %w: %s has more of it than %s", line, ErrStartAgain, f.far.path, f.near.path)
 	}
 	return did, f.fetch(ctx, line, after)
+}
+
+// HeldElsewhere returns a *keep.Held where another than the file near writes one of the lines at the server of that address now; nil
+// where nobody does, or that cannot be told. It asks for the locks alone, which also a server has that a newer program brought forward.
+func HeldElsewhere(ctx context.Context, near *DB, address string, lines []string) error {
+	d, err := openServer(address)
+	if err != nil {
+		return nil
+	}
+	defer d.pool.Close()
+	for _, line := range lines {
+		held := &keep.Held{Path: fmt.Sprintf("%s: line %q", d.path, line)}
+		var since int64
+		if d.pool.QueryRowContext(ctx, "SELECT w.name, w.pid, w.since "+heldNow+" WHERE l.name = ? AND w.store <> ?", line, near.store).
+			Scan(&held.By.Name, &held.By.PID, &since) == nil {
+			held.By.Since = fromNanos(since)
+			return held
+		}
+	}
+	return nil
 }
 
 // stand finds out how the line stands.

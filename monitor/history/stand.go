@@ -62,11 +62,14 @@ func (d *DB) Stands(ctx context.Context) (all []Stand, err error) {
 	return all, explain(d.path, d.watchers(ctx, all))
 }
 
+// heldNow has the lines of a server that somebody writes now, and who.
+const heldNow = `FROM watcher w JOIN line l ON l.id = w.line
+	JOIN pg_locks k ON k.locktype = 'advisory' AND k.granted AND k.classid = 'line'::regclass::oid AND k.objid::bigint = l.id AND k.objsubid = 2
+	AND k.database = (SELECT oid FROM pg_database WHERE datname = current_database())`
+
 // watchers fills in who writes each line now.
 func (d *DB) watchers(ctx context.Context, all []Stand) error {
-	rows, err := d.pool.QueryContext(ctx, `SELECT l.name, w.name, w.since FROM watcher w JOIN line l ON l.id = w.line
-		JOIN pg_locks k ON k.locktype = 'advisory' AND k.granted AND k.classid = 'line'::regclass::oid AND k.objid::bigint = l.id AND k.objsubid = 2
-		AND k.database = (SELECT oid FROM pg_database WHERE datname = current_database())`)
+	rows, err := d.pool.QueryContext(ctx, "SELECT l.name, w.name, w.since "+heldNow)
 	if err != nil {
 		return err
 	}
