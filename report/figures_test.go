@@ -35,7 +35,7 @@ func TestFigures(t *testing.T) {
 			"reach.places.unit": "nm", "left_out.0.spectra": 480.0}, "figures.json map.csv"},
 		"index": {"kind lines site version", map[string]any{"kind": "index", "lines.0.months.0.shifts": 36.0, "lines.1.name": "Filler 4 " + nasty, "lines.0.shifts.0.from": "2026-11-25T14:00:00+01:00",
 			"lines.0.shifts.0.verdict": "as usual", "lines.0.shifts.0.href": "2026-11-25/evening/handover.html"}, "figures.json shifts.csv"},
-		"site": {"all at cannot_say changed kind lines name troubles unwatched version", map[string]any{"kind": "site", "all": 4.0, "changed": 1.0, "cannot_say": 2.0, "unwatched": 1.0,
+		"site": {"all at cannot_say changed kind lines name out_of_use troubles unwatched version", map[string]any{"kind": "site", "all": 4.0, "changed": 1.0, "cannot_say": 2.0, "unwatched": 1.0,
 			"lines.0.line": "Filler 2 " + nasty, "lines.1.watched_by": nil, "lines.1.ago_s": 10800.0, "lines.3.reports": "index.html"}, "figures.json"},
 	} {
 		p := allPages(t)[name]

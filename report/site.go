@@ -2,6 +2,7 @@ package report
 
 import (
 	"cmp"
+	"math"
 	"slices"
 	"strings"
 	"time"
@@ -28,6 +29,7 @@ type SiteLine struct {
 	Watch      string        // who watches it; "" for nobody
 	Unasked    bool          // whether somebody watches it is not known
 	Href       string        // the index of its reports, or ""
+	Left       bool          // it is out of use, as after it got another name: it stands last, and does not count
 }
 
 // Views of the page.
@@ -62,11 +64,19 @@ func (s Site) Render() (Page, error) {
 	if fresh := s.keyFresh(t); fresh != "" {
 		v.Key += " " + fresh
 	}
+	if n := len(s.Lines) - len(s.counted()); n > 0 {
+		v.Key += " " + t.count("site.key.left", n)
+	}
 	v.Heads = []string{t.say("site.line"), t.say("site.verdict"), t.say("site.since"), t.say("site.newest"), t.say("site.instrument"), t.say("site.watch")}
 	lines := slices.Clone(s.Lines)
-	order := func(l SiteLine) int { return slices.Index([]Verdict{Changed, CannotSay, "", AsUsual}, s.stands(l)) }
+	order := func(l SiteLine) int {
+		if l.Left {
+			return math.MaxInt
+		}
+		return slices.Index([]Verdict{Changed, CannotSay, "", AsUsual}, s.stands(l))
+	}
 	slices.SortStableFunc(lines, func(a, b SiteLine) int {
-		if d := order(a) - order(b); d != 0 {
+		if d := cmp.Compare(order(a), order(b)); d != 0 {
 			return d
 		}
 		return strings.Compare(a.Name, b.Name)
@@ -83,7 +93,7 @@ func (s Site) Render() (Page, error) {
 // keyFresh says how old the last spectrum of a line may be; "" where each may be as old as it likes.
 func (s Site) keyFresh(t *teller) string {
 	var all []time.Duration
-	for _, l := range s.Lines {
+	for _, l := range s.counted() {
 		if !slices.Contains(all, l.Fresh) {
 			all = append(all, l.Fresh)
 		}
@@ -101,7 +111,8 @@ func (s Site) keyFresh(t *teller) string {
 type siteFigures struct {
 	Name                    string
 	At                      time.Time
-	All, Changed, CannotSay int
+	All, Changed, CannotSay int // without those that are out of use
+	OutOfUse                int
 	Unwatched               int // lines of which it is known that nobody watches them
 	Lines                   []siteLineFigures
 	Troubles                []string
@@ -117,14 +128,15 @@ type siteLineFigures struct {
 	Instrument   string
 	WatchedBy    *string // "" for nobody; null where it is not known
 	Reports      string
+	OutOfUse     bool
 }
 
 // figures are all that the page says, in its order.
 func (s Site) figures(lines []SiteLine) siteFigures {
 	zone := cmp.Or(s.Zone, time.UTC)
-	f := siteFigures{Name: s.Name, At: s.At.In(zone), All: len(lines), Lines: []siteLineFigures{}, Troubles: append([]string{}, s.Troubles...)}
+	f := siteFigures{Name: s.Name, At: s.At.In(zone), All: len(s.counted()), OutOfUse: len(lines) - len(s.counted()), Lines: []siteLineFigures{}, Troubles: append([]string{}, s.Troubles...)}
 	for _, l := range lines {
-		one := siteLineFigures{Line: l.Name, Verdict: s.stands(l), LastVerdict: l.Verdict, Instrument: l.Instrument, Reports: l.Href}
+		one := siteLineFigures{Line: l.Name, Verdict: s.stands(l), LastVerdict: l.Verdict, Instrument: l.Instrument, Reports: l.Href, OutOfUse: l.Left}
 		if !l.Since.IsZero() {
 			one.Since = l.Since.In(zone)
 		}
@@ -135,12 +147,13 @@ func (s Site) figures(lines []SiteLine) siteFigures {
 			one.WatchedBy = &l.Watch
 		}
 		switch {
+		case l.Left:
 		case one.Verdict == Changed:
 			f.Changed++
 		case one.Verdict != AsUsual:
 			f.CannotSay++
 		}
-		if l.alone() {
+		if l.alone() && !l.Left {
 			f.Unwatched++
 		}
 		f.Lines = append(f.Lines, one)
@@ -151,12 +164,12 @@ func (s Site) figures(lines []SiteLine) siteFigures {
 // headline counts the lines by how they stand.
 func (s Site) headline(t *teller) string {
 	n := map[Verdict]int{}
-	for _, l := range s.Lines {
+	for _, l := range s.counted() {
 		n[s.stands(l)]++
 	}
-	all, cannot := len(s.Lines), n[CannotSay]+n[""]
+	all, cannot := len(s.counted()), n[CannotSay]+n[""]
 	switch {
-	case all == 0 && len(s.Troubles) == 0:
+	case len(s.Lines) == 0 && len(s.Troubles) == 0:
 		return t.say("site.none")
 	case n[Changed] > 0:
 		return t.count("site.changed", n[Changed], "of", t.whole(all))
@@ -170,9 +183,19 @@ func (s Site) headline(t *teller) string {
 	return t.say("site.usual")
 }
 
+// counted are the lines that are in use.
+func (s Site) counted() (all []SiteLine) {
+	for _, l := range s.Lines {
+		if !l.Left {
+			all = append(all, l)
+		}
+	}
+	return all
+}
+
 // stands says how a line stands now. What its watch said last holds while somebody watches and spectra come.
 func (s Site) stands(l SiteLine) Verdict {
-	if l.Verdict != "" && (l.alone() || s.stale(l)) {
+	if l.Verdict != "" && (l.Left || l.alone() || s.stale(l)) {
 		return CannotSay
 	}
 	return l.Verdict
@@ -196,7 +219,7 @@ func (s Site) Stands() (all []Verdict) {
 
 // Verdict is the one over all lines: what has changed before what cannot be said. A history that did not answer cannot say.
 func (s Site) Verdict() Verdict {
-	all := s.Stands()
+	all := Site{At: s.At, Lines: s.counted()}.Stands()
 	switch {
 	case slices.Contains(all, Changed):
 		return Changed
@@ -214,6 +237,8 @@ func (s Site) why(l SiteLine, t *teller) string {
 	switch {
 	case s.stands(l) == l.Verdict:
 		return ""
+	case l.Left:
+		return t.say("site.last.left", "verdict", t.say("index."+marks[l.Verdict][1]))
 	case l.alone():
 		return t.say("site.last.alone", "verdict", t.say("index."+marks[l.Verdict][1]))
 	case s.ahead(l):

@@ -101,6 +101,8 @@ func TestSiteIsNoKinderThanItKnows(t *testing.T) {
 		"a history is silent":      {[]SiteLine{good}, []string{"b: away"}, CannotSay, "nothing can be said of those of a history that does not answer", "Historie, die nicht antwortet"},
 		"two are silent":           {[]SiteLine{good}, []string{"b: away", "c: away"}, CannotSay, "nothing can be said of those of 2 histories", "die von 2 Historien"},
 		"none answers":             {nil, []string{"b: away"}, CannotSay, "Nothing can be said of any line.", "Über keine Linie lässt sich etwas sagen."},
+		"a name of before":         {[]SiteLine{good, {Name: "y", Verdict: Changed, Newest: now, Unasked: true, Left: true}}, nil, AsUsual, "One line is out of use, stands last", "außer Gebrauch; zuletzt: verändert"},
+		"only names of before":     {[]SiteLine{{Name: "y", Verdict: AsUsual, Newest: now, Unasked: true, Left: true}}, nil, CannotSay, "Nothing can be said of any line.", "Über keine Linie lässt sich etwas sagen."},
 		"changed, one silent":      {[]SiteLine{line(Changed, 0, "east", false)}, []string{"b: away"}, Changed, "One line of 1 has changed.", "Eine von 1 Linien hat sich verändert."},
 	} {
 		for _, l := range []*Language{English(), German()} {

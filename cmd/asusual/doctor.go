@@ -193,6 +193,9 @@ func (e *examination) history(ctx context.Context) *history.DB {
 		e.wrong("", "history.bad", "reason", err.Error(), "hint", words.HintIn(e.tag, err))
 		return nil
 	}
+	if c.Server == "" {
+		e.unnamed(ctx, db)
+	}
 	var from, to time.Time
 	for _, l := range c.Lines {
 		first, last, ok, err := db.Span(ctx, l.Name)

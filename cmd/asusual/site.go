@@ -53,6 +53,10 @@ const (
 	siteWait  = 10 * time.Second // for a history; one that does not answer by then stands on the page as a trouble
 	siteFresh = 5 * time.Second  // how old a page may be that is shown to one who asks
 	siteAgain = 15 * time.Second // after which a browser asks again
+
+	// leftAfter is how long nothing was heard of a line that is out of use where no configuration says so. Chosen so that a summer's stop is
+	// none; common practice, no source.
+	leftAfter = 30 * 24 * time.Hour
 )
 
 // site writes the page over all lines, or shows it at an address.
@@ -158,12 +162,17 @@ func (a *app) siteOf(ctx context.Context, c *config.Config, open *histories, fre
 		for _, one := range found[i] {
 			l := siteLine(one)
 			l.Fresh = config.Fresh
-			if its, err := c.Find(l.Name); err == nil && l.Name != "" && from[i] == c.Where() { // of another history nothing is stated here
+			its, err := c.Find(l.Name)
+			stated := err == nil && l.Name != "" && from[i] == c.Where() // of another history nothing is stated here
+			if stated {
 				l.Fresh = its.Fresh
 			}
 			if fresh != nil {
 				l.Fresh = *fresh
 			}
+			renamed := len(c.Lines) > 0 && from[i] == c.History // who watches that file names all lines that are in use
+			silent := l.Watch == "" && !l.Newest.IsZero() && s.At.Sub(l.Newest) > leftAfter
+			l.Left = !stated && (renamed || silent)
 			s.Lines = append(s.Lines, l)
 		}
 	}
@@ -257,7 +266,8 @@ func (a *app) tellSite(s report.Site, out string) error {
 			Instrument   string         `json:"instrument"`
 			Watcher      *string        `json:"watched_by"` // "" for nobody; null where it is not known
 			LastVerdict  report.Verdict `json:"last_verdict"`
-		}{"line", l.Name, stands[i], orNull(l.Since.In(s.Zone)), orNull(l.Newest.In(s.Zone)), l.Instrument, watcherOf(l), l.Verdict}); err != nil {
+			OutOfUse     bool           `json:"out_of_use"`
+		}{"line", l.Name, stands[i], orNull(l.Since.In(s.Zone)), orNull(l.Newest.In(s.Zone)), l.Instrument, watcherOf(l), l.Verdict, l.Left}); err != nil {
 			return err
 		}
 	}

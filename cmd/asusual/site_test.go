@@ -138,6 +138,40 @@ func TestSiteTakesEachLineAsFreshAsIsStated(t *testing.T) {
 	}
 }
 
+// A line that got another name, or that nobody has watched for a month, does not keep the page from saying how the others stand.
+func TestSiteDoesNotCountLinesThatAreOutOfUse(t *testing.T) {
+	dir := t.TempDir()
+	own, east := filepath.Join(dir, "asusual.history"), filepath.Join(dir, "east.history")
+	lineOf(t, own, "Line 1", verdict.AsUsual)
+	lineOf(t, own, "Filler 3", verdict.AsUsual)
+	lineOf(t, east, "Filler 4", verdict.Changed)
+	file := filepath.Join(dir, "asusual.toml")
+	for name, c := range map[string]struct {
+		lines     string
+		now       string
+		histories []string
+		want      int
+		left      int
+	}{
+		"renamed":            {"[[line]]\nname = \"Filler 3\"\n", "2026-11-25T12:30:00Z", nil, statusDone, 1},
+		"both in use":        {"[[line]]\nname = \"Filler 3\"\n[[line]]\nname = \"Line 1\"\n", "2026-11-25T12:30:00Z", nil, statusDone, 0},
+		"no line named":      {"", "2026-11-25T12:30:00Z", nil, statusDone, 0},
+		"another's, lately":  {"[[line]]\nname = \"Filler 3\"\nfresh = \"0s\"\n", "2026-12-25T11:00:00Z", []string{east}, statusCannotSay, 1},
+		"another's, of old":  {"[[line]]\nname = \"Filler 3\"\nfresh = \"0s\"\n", "2026-12-25T13:00:00Z", []string{east}, statusDone, 2},
+		"in use, and of old": {"[[line]]\nname = \"Filler 3\"\n", "2026-12-25T13:00:00Z", nil, statusCannotSay, 1},
+	} {
+		if err := os.WriteFile(file, []byte("[site]\ntime-zone = \"UTC\"\n"+c.lines), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		var out bytes.Buffer
+		a := &app{out: &out, errOut: &out, configFile: file, json: true, status: -1, now: func() time.Time { return at(c.now) }}
+		err := a.site(t.Context(), siteOptions{histories: c.histories, out: filepath.Join(dir, "lines.html")})
+		if left := strings.Count(out.String(), `"out_of_use":true`); err != nil || a.status != c.want || left != c.left {
+			t.Errorf("%s: site = %v, exit status %d with %d lines out of use, want %d with %d:\n%s", name, err, a.status, left, c.want, c.left, out.String())
+		}
+	}
+}
+
 // A history that is named twice, by whatever path, stands on the page once.
 func TestSiteNamesEachHistoryOnce(t *testing.T) {
 	dir := t.TempDir()

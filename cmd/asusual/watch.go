@@ -68,6 +68,9 @@ func (a *app) watch(ctx context.Context, o watchOptions, given func(option strin
 	}
 	defer func() { err = errors.Join(err, db.Close()) }()
 	sweep(c, a.now(), log)
+	if err := a.tellUnnamed(ctx, c, db, log); err != nil {
+		return err
+	}
 	board := monitor.NewBoard(c.Signal.State, log)
 	carry, err := carrying(ctx, c, db, lines, board, log)
 	if err != nil {

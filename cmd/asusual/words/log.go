@@ -53,6 +53,7 @@ var triesOfLog = []struct{ begins, try string }{
 	{"no notifications", "nothing, for the listing finds every file; on Linux a larger fs.inotify.max_user_watches brings them"},
 	{"notifications were lost", ""},
 	{"no notification came", "nothing, for the listing finds every file; poll in [[line]] of " + config.Name + " says how often"},
+	{"history has a line that no [[line]] names", "its name as it was, in [[line]] of " + config.Name + ", if it got another one by mistake: what is known of it stays under the old name"},
 	{"the watch before was killed", "the system's log, which says who ended it"},
 	{"the reference file is gone", "a copy of it, put back, or asusual learn"},
 	{"the new reference cannot be read yet", "the right to read it, for the user who runs the watch"},
