@@ -51,14 +51,15 @@ func Replace(path string, data []byte, still func() error) (err error) {
 }
 
 // ReplaceAlone is Replace for a file that several write: from what still sees until data is in its place no other ReplaceAlone of that path
-// goes on. Where another takes longer than a moment over it, the error is a *Held. The lock is a hidden file beside it, which stays.
+// goes on. Where another takes longer than a moment over it, the error is a *Held. The lock is a hidden file beside it, which stays, and
+// which every user may take.
 func ReplaceAlone(path string, data []byte, still func() error) error {
 	var h *Hold
 	defer func() { _ = h.Release() }() // the file is closed in any case
 	return Replace(path, data, func() (err error) {
 		var held *Held
 		by := Holder{"writing", os.Getpid(), time.Now()}
-		if h, err = take(lockOf(path), by, patience{isLocked, time.Sleep, waitMost}); errors.As(err, &held) {
+		if h, err = takeShared(lockOf(path), by, patience{isLocked, time.Sleep, waitMost}); errors.As(err, &held) {
 			return err
 		}
 		return still() // also where nothing can be locked, as on some shares

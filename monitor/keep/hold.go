@@ -54,18 +54,46 @@ func take(path string, by Holder, p patience) (*Hold, error) {
 	if err != nil {
 		return nil, err
 	}
-	if err := p.do(func() error { return lock(f) }); err != nil {
-		defer f.Close()
-		if errors.Is(err, errLocked) {
-			return nil, &Held{Path: path, By: readHolder(f)}
-		}
-		return nil, fmt.Errorf("locking %s: %w", path, err)
+	h, err := p.hold(f)
+	if err != nil {
+		return nil, err
 	}
-	h := &Hold{f, readHolder(f)}
 	if err := h.write(by); err != nil {
 		return nil, errors.Join(err, h.Release())
 	}
 	return h, nil
+}
+
+// takeShared is take of a lock that several users take, whoever of them made it.
+func takeShared(path string, by Holder, p patience) (*Hold, error) {
+	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o644)
+	switch {
+	case err == nil:
+		_ = f.Chmod(0o666) // which only who made it may, and has done
+	case errors.Is(err, os.ErrPermission):
+		f, err = os.Open(path) // a lock needs no more
+	}
+	if err != nil {
+		return nil, err
+	}
+	h, err := p.hold(f)
+	if err != nil {
+		return nil, err
+	}
+	_ = h.write(by) // who may only read it leaves no name
+	return h, nil
+}
+
+// hold locks an open file, and closes it where it cannot.
+func (p patience) hold(f *os.File) (*Hold, error) {
+	if err := p.do(func() error { return lock(f) }); err != nil {
+		defer f.Close()
+		if errors.Is(err, errLocked) {
+			return nil, &Held{Path: f.Name(), By: readHolder(f)}
+		}
+		return nil, fmt.Errorf("locking %s: %w", f.Name(), err)
+	}
+	return &Hold{f, readHolder(f)}, nil
 }
 
 // Release gives the lock up. A second call does nothing.

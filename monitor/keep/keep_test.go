@@ -6,6 +6,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"runtime"
 	"strings"
 	"sync"
 	"testing"
@@ -190,6 +191,13 @@ func TestReplaceAlone(t *testing.T) {
 		done <- keep.ReplaceAlone(path, []byte("first"), func() error { close(looks); <-goOn; return nil })
 	}()
 	<-looks
+	lock := filepath.Join(filepath.Dir(path), ".line.reference.lock")
+	if info, err := os.Stat(lock); err != nil || runtime.GOOS != "windows" && info.Mode().Perm() != 0o666 {
+		t.Errorf("the lock has %v, %v; want that every user may take it who may write the file", info.Mode(), err)
+	}
+	if err := os.Chmod(lock, 0o444); err != nil { // as of another user, whose program was older
+		t.Fatal(err)
+	}
 	var held *keep.Held
 	err := keep.ReplaceAlone(path, []byte("second"), func() error { t.Error("the second looks while the first is about it"); return nil })
 	if b, read := os.ReadFile(path); !errors.As(err, &held) || read != nil || string(b) != "before" {
