@@ -229,7 +229,7 @@ func TestReachOfAStillLine(t *testing.T) {
 	for i := range c.along {
 		c.along[i] = make([]float64, within)
 	}
-	got := float64(w.smallest(c, 0.9, 1, newTrail(w)))
+	got := float64(w.smallest(c, 0.9, 1, 1.12, newTrail(w)))
 	want := math.Inf(1)
 	for _, q := range l.Questions {
 		if !q.Moved && q.From == 0 {

@@ -39,7 +39,7 @@ func newTrail(w *watch) *trail {
 // where the size found moves the spectrum otherwise than a small one does, it is sought again at that size.
 func (w *watch) seek(c *change, share float64, t *trail) error {
 	guess := w.guess(c)
-	c.size = w.smallest(c, share, t.times*guess, t)
+	c.size = w.smallest(c, share, t.times*guess, 1.12, t)
 	if !c.size.Seen() {
 		return nil
 	}
@@ -66,23 +66,23 @@ func (w *watch) seek(c *change, share float64, t *trail) error {
 		w.residuals(rows, b)
 		c.along[i] = along(rows, c.moves[w.placed.Of[b.track]].d)
 	}
-	c.size = w.smallest(c, share, float64(c.size), t)
+	c.size = w.smallest(c, share, float64(c.size), exact, t) // it is near
 	return nil
 }
 
-// smallest returns the smallest size that a share of the moments sees, within 3 %, from the guess on: it brackets the size,
-// then halves the bracket.
-func (w *watch) smallest(c *change, share, guess float64, t *trail) Size {
-	const (
-		exact = 1.03
-		least = 0x1p-40 // of the guess: seen without any change, the limits are passed all the time
-	)
+// exact is how exactly a size is sought: within 3 %.
+const exact = 1.03
+
+// smallest returns the smallest size that a share of the moments sees, from the guess on: it brackets the size, with steps that
+// begin as wide as told, then halves the bracket.
+func (w *watch) smallest(c *change, share, guess, wide float64, t *trail) Size {
+	const least = 0x1p-40 // of the guess: seen without any change, the limits are passed all the time
 	if guess == 0 {
 		return Never
 	}
 	s := w.search(c, share, t)
 	lo, hi := 0.0, 0.0
-	for size, wide := guess, 1.12; hi == 0 || lo == 0 || hi/lo > exact; {
+	for size := guess; hi == 0 || lo == 0 || hi/lo > exact; {
 		if s.enough(size) {
 			hi = size
 		} else {
