@@ -2,9 +2,12 @@ package chart
 
 import (
 	"image"
+	"image/color"
 	"math"
 	"strings"
 
+	stdfont "golang.org/x/image/font"
+	"golang.org/x/image/math/fixed"
 	"gonum.org/v1/plot/font"
 	"gonum.org/v1/plot/vg"
 )
@@ -116,20 +119,19 @@ func (s *sheet) text(t textStyle, p vg.Point, a align, text string) {
 	s.set(t, t.corner(text, p, a), text)
 }
 
-func (s *sheet) setPiece(p piece, at vg.Point) {
+func (s *sheet) setPiece(p piece, at vg.Point, ink color.RGBA) {
 	face := p.face.FontFace(dpi)
 	defer face.Close()
-	s.c.Push()
-	defer s.c.Pop()
-	s.c.SetFontFace(face)
-	s.c.InvertY() // or the letters stand on their heads
-	s.c.DrawString(p.text, at.X.Dots(dpi), (s.h - at.Y).Dots(dpi))
+	d := stdfont.Drawer{Dst: s.pix, Src: image.NewUniform(ink), Face: face, Dot: fixed.Point26_6{X: fix(at.X), Y: fix(s.h - at.Y)}}
+	d.DrawString(p.text)
 }
 
+// fix returns a length in 64ths of a pixel.
+func fix(x vg.Length) fixed.Int26_6 { return fixed.Int26_6(math.Round(x.Dots(dpi) * 64)) }
+
 func (s *sheet) set(t textStyle, at vg.Point, text string) {
-	s.c.SetColor(t.ink)
 	for _, p := range t.pieces(text) {
-		s.setPiece(p, pt(at.X, at.Y+p.up))
+		s.setPiece(p, pt(at.X, at.Y+p.up), t.ink)
 		at.X += p.face.Width(p.text)
 	}
 }
