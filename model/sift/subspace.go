@@ -8,6 +8,8 @@ import (
 	"asusual/model/project"
 	"asusual/model/runner"
 
+	"gonum.org/v1/gonum/blas"
+	"gonum.org/v1/gonum/blas/blas64"
 	"gonum.org/v1/gonum/mat"
 )
 
@@ -92,7 +94,7 @@ func (f frame) place(x *mat.Dense, each runner.Runner) (t *mat.Dense, q []float6
 	n, _ := x.Dims()
 	m, _ := f.axes.Dims()
 	t = mat.NewDense(n, m, nil)
-	t.Mul(x, f.axes.T())
+	axes := f.axes.RawMatrix()
 	shift := make([]float64, m)
 	for a := range m {
 		shift[a] = dot(f.axes.RawRowView(a), f.center)
@@ -100,8 +102,9 @@ func (f frame) place(x *mat.Dense, each runner.Runner) (t *mat.Dense, q []float6
 	q = make([]float64, n)
 	each.Parts(n, 2000, func(from, to int) {
 		for i := from; i < to; i++ {
-			row := t.RawRowView(i)
-			q[i] = distance2(x.RawRowView(i), f.center)
+			row, of := t.RawRowView(i), x.RawRowView(i)
+			blas64.Gemv(blas.NoTrans, 1, axes, vector(of), 0, vector(row))
+			q[i] = distance2(of, f.center)
 			for a := range row {
 				row[a] -= shift[a]
 				q[i] -= row[a] * row[a]
@@ -111,6 +114,8 @@ func (f frame) place(x *mat.Dense, each runner.Runner) (t *mat.Dense, q []float6
 	})
 	return t, q
 }
+
+func vector(v []float64) blas64.Vector { return blas64.Vector{N: len(v), Inc: 1, Data: v} }
 
 // sample returns at most limit rows of x among those that keep holds (nil: all), evenly taken, as a new matrix.
 func sample(x *mat.Dense, keep []bool, limit int, each runner.Runner) *mat.Dense {
