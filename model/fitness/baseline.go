@@ -6,6 +6,7 @@ import (
 
 	"gonum.org/v1/gonum/mat"
 
+	"asusual/model/project"
 	"asusual/model/spectrum"
 )
 
@@ -39,11 +40,11 @@ func NewBaseline(axis *spectrum.Axis, x *mat.Dense) (*Baseline, error) {
 	b := &Baseline{Mean: mean(x), Noise: make([]float64, p)}
 	c := b.centred(x)
 	rows, _ := c.Dims()
-	var svd mat.SVD
-	if !svd.Factorize(c, mat.SVDThinV) {
-		return nil, fmt.Errorf("the usual directions of %d spectra could not be found", n)
+	variances, axes, err := project.Directions(c, min(maxUsual, rows/4, p/4))
+	if err != nil {
+		return nil, fmt.Errorf("the usual directions of %d spectra: %w", n, err)
 	}
-	b.directionsFrom(&svd, rows)
+	b.take(variances, axes)
 	b.residual(c)
 	for i := range n {
 		b.Rough.add(roughness(x.RawRowView(i)))
@@ -96,21 +97,14 @@ func (b *Baseline) centred(x *mat.Dense) *mat.Dense {
 	return c
 }
 
-func (b *Baseline) directionsFrom(svd *mat.SVD, rows int) {
-	values := svd.Values(nil)
-	var v mat.Dense
-	svd.VTo(&v)
-	p := len(b.Mean)
-	q := min(maxUsual, rows/4, p/4)
-	for a := range q {
-		variance := values[a] * values[a] / float64(rows-1)
-		if variance <= 1e-12*values[0]*values[0]/float64(rows-1) {
-			break
+// take takes the directions along which the spectra vary by more than rounding.
+func (b *Baseline) take(variances []float64, axes *mat.Dense) {
+	for a, v := range variances {
+		if v <= 1e-12*variances[0] {
+			return
 		}
-		b.Variance = append(b.Variance, variance)
-		for j := range p {
-			b.Usual = append(b.Usual, v.At(j, a))
-		}
+		b.Variance = append(b.Variance, v)
+		b.Usual = append(b.Usual, axes.RawRowView(a)...)
 	}
 }
 
