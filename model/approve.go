@@ -1,6 +1,7 @@
 package model
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -59,6 +60,9 @@ func (r *Reference) Approved() []Approval {
 	return mine
 }
 
+// ErrApproved says that the same person approved the same version with the same note before.
+var ErrApproved = errors.New("approved this reference already")
+
 // Approve returns the reference with one approval more. r stays as it is, and what is approved keeps its fingerprint.
 func (r *Reference) Approve(by, note string, at time.Time) (*Reference, error) {
 	by, note = strings.TrimSpace(by), strings.TrimSpace(note)
@@ -74,7 +78,7 @@ func (r *Reference) Approve(by, note string, at time.Time) (*Reference, error) {
 	}
 	for _, a := range r.Approved() {
 		if a.By == by && a.Note == note {
-			return nil, fmt.Errorf("%s approved this reference already, at %s, with the same note", by, a.At.Format(time.RFC3339))
+			return nil, fmt.Errorf("%s %w, at %s, with the same note", by, ErrApproved, a.At.Format(time.RFC3339))
 		}
 	}
 	next := *r

@@ -118,10 +118,18 @@ func (r *Reference) WithoutCondition(name string, at time.Time) (*Reference, err
 	if i < 0 {
 		return nil, fmt.Errorf("condition %s: the reference knows none of that name", name)
 	}
-	next := r.revise(at, fmt.Sprintf("condition %s forgotten", name))
+	next := r.revise(at, forgotten(name))
 	next.Conditions = slices.Delete(next.Conditions, i, i+1)
 	next.Map = condition.NewMap(Usual, r.PCA, next.Conditions)
 	return next, nil
+}
+
+func forgotten(name string) string { return fmt.Sprintf("condition %s forgotten", name) }
+
+// Forgot reports whether r is the version that WithoutCondition made of that name.
+func (r *Reference) Forgot(name string) bool {
+	n := len(r.Revisions)
+	return n > 0 && r.Revisions[n-1].What == forgotten(name)
 }
 
 // within counts the spectra of the sample that lie within usual.

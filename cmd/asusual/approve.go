@@ -63,13 +63,16 @@ func (a *app) approve(ctx context.Context, o approveOptions) error {
 	case o.note == "":
 		return wrongUse("--note is missing: on what grounds?")
 	}
-	next, err := ref.Approve(o.by, o.note, a.now().Truncate(time.Second))
-	if err != nil {
-		return fmt.Errorf("%s: %w", path, err)
-	}
 	l.Reference = path
 	if l.Name == "" {
-		l.Name = next.Name
+		l.Name = ref.Name
+	}
+	next, err := ref.Approve(o.by, o.note, a.now().Truncate(time.Second))
+	switch {
+	case errors.Is(err, model.ErrApproved):
+		return a.onceMore(c, l, ref, fmt.Errorf("%s: %w", path, err))
+	case err != nil:
+		return fmt.Errorf("%s: %w", path, err)
 	}
 	done := &learned{line: l, zone: c.Zone(), language: c.Site.Language, reference: next, from: ref}
 	card := done.write()

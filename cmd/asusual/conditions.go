@@ -94,11 +94,15 @@ func (a *app) lineAndReference(o conditionsOptions) (*config.Config, config.Line
 // nameGroup learns a condition from the spectra of an uncharted group. A watch that is running takes the new version of the
 // reference up by itself.
 func (a *app) nameGroup(ctx context.Context, o conditionsOptions, group, name string) error {
-	c, l, _, err := a.lineAndReference(o)
+	c, l, ref, err := a.lineAndReference(o)
 	if err != nil {
 		return err
 	}
 	n, err := a.nameIn(ctx, c, l, group, name)
+	var named *words.Named
+	if errors.As(err, &named) && named.Name == name {
+		return a.onceMore(c, l, ref, err)
+	}
 	if n == nil {
 		return err
 	}
@@ -236,6 +240,9 @@ func (a *app) forgetCondition(o conditionsOptions, name string) error {
 		return err
 	}
 	next, err := ref.WithoutCondition(name, a.now().Truncate(time.Second))
+	if err != nil && ref.Forgot(name) {
+		return a.onceMore(c, l, ref, err)
+	}
 	if err != nil {
 		return err
 	}

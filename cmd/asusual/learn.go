@@ -15,8 +15,6 @@ import (
 
 	"asusual/cmd/asusual/config"
 	"asusual/cmd/asusual/gather"
-	"asusual/cmd/asusual/pages"
-	"asusual/cmd/asusual/words"
 	"asusual/model"
 	"asusual/model/limits"
 	"asusual/model/spectrum"
@@ -322,27 +320,4 @@ func origin(l config.Line) string {
 		all = append(all, good)
 	}
 	return strings.Join(all, ", ")
-}
-
-// write writes the reference, whole, and its card beside it, unless somebody wrote another version meanwhile. Where the reference is
-// written and not all of its card, the error is a *words.NotBeside.
-func (d *learned) write() error {
-	if err := d.replace(); err != nil {
-		return err
-	}
-	card, err := pages.Card(d.reference, d.line.Name, d.zone, d.language).Render()
-	if err != nil {
-		return err
-	}
-	path := cardOf(d.line.Reference)
-	name := filepath.Base(path)
-	written, err := pages.Write(filepath.Dir(path), name, strings.TrimSuffix(name, ".html")+"-", card)
-	d.files = append(d.files, written...)
-	return notBeside(d.line.Reference+" ("+d.reference.Fingerprint()+")", err)
-}
-
-// isWritten reports whether the reference is, also where its card is not.
-func isWritten(err error) bool {
-	var card *words.NotBeside
-	return err == nil || errors.As(err, &card)
 }

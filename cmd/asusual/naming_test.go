@@ -126,12 +126,37 @@ func TestNamingWhereTheCardIsInUse(t *testing.T) {
 	if said, err := g.nameLive(t.Context(), "Filler 3", g.group.Name, "weak oil"); err != nil || !strings.Contains(said, table) {
 		t.Errorf("nameLive = %q, %v, want it named, and said which table is in use", said, err)
 	}
-	if err := g.forgetCondition(conditionsOptions{}, "weak oil"); !isWritten(err) || err == nil || !strings.Contains(g.out.String(), "weak oil is no condition any more") {
+	// What is advised helps: the same once more writes the card, where it is not whole; a third time there is nothing left to do.
+	once := func(what string, again func() error) {
+		t.Helper()
+		before := g.reference(t).Fingerprint()
+		if err := os.RemoveAll(table); err != nil {
+			t.Fatal(err)
+		}
+		g.out.Reset()
+		if err := again(); err != nil || !strings.Contains(g.out.String(), "its card is written anew") {
+			t.Errorf("%s once more = %v and says %q, want the card written", what, err, g.out)
+		}
+		if b, err := os.ReadFile(table); err != nil || !strings.Contains(string(b), before) || g.reference(t).Fingerprint() != before {
+			t.Errorf("%s once more leaves %.80q beside the card, %v, and the reference %s, want figures of %s", what, b, err, g.reference(t).Fingerprint(), before)
+		}
+		if err := again(); err == nil || isWritten(err) {
+			t.Errorf("%s a third time = %v, want that it is so already", what, err)
+		}
+		if err := errors.Join(os.RemoveAll(table), os.MkdirAll(filepath.Join(table, "in use"), 0o755)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	forget := func() error { return g.forgetCondition(conditionsOptions{}, "weak oil") }
+	if err := forget(); !isWritten(err) || err == nil || !strings.Contains(g.out.String(), "weak oil is no condition any more") {
 		t.Errorf("forget = %v and says %s, want it done, and the table", err, g.out)
 	}
-	if err := g.nameGroup(t.Context(), conditionsOptions{}, g.group.Name, "oil"); !isWritten(err) || err == nil || !strings.Contains(g.out.String(), "is now the condition oil") {
+	once("forget", forget)
+	name := func() error { return g.nameGroup(t.Context(), conditionsOptions{}, g.group.Name, "oil") }
+	if err := name(); !isWritten(err) || err == nil || !strings.Contains(g.out.String(), "is now the condition oil") {
 		t.Errorf("name = %v and says %s, want it done, and the table", err, g.out)
 	}
+	once("name", name)
 }
 
 // The page names a group of what is watched, whatever the configuration says by now.

@@ -42,18 +42,18 @@ func (a *app) reference(option string, l config.Line) (ref *model.Reference, pat
 }
 
 // inForce reads the reference that judges the line: that of its file or, while that one waits for an approval without which it is not
-// accepted, the one before.
-func (a *app) inForce(l config.Line) (ref *model.Reference, path string, err error) {
-	ref, path, err = a.reference("", l)
+// accepted, the one before. card is where the card of that version lies, if there is one.
+func (a *app) inForce(l config.Line) (ref *model.Reference, card string, err error) {
+	ref, path, err := a.reference("", l)
 	if err != nil || !l.ApprovedOnly || len(ref.Approved()) > 0 {
-		return ref, path, err
+		return ref, cardOf(path), err
 	}
-	before, at, err := a.reference(monitor.InForce(path), l)
+	before, _, err := a.reference(monitor.InForce(path), l)
 	var none *words.NoReference
 	if errors.As(err, &none) || err == nil && len(before.Approved()) == 0 {
-		return ref, path, nil
+		return ref, cardOf(path), nil
 	}
-	return before, at, err
+	return before, cardInForce(path), err
 }
 
 // replace writes the reference in the place of the version before, unless somebody wrote another meanwhile. Where only approved ones are
@@ -68,7 +68,7 @@ func (d *learned) replace() error {
 		if err := unchanged(path, d.from); err != nil {
 			return err
 		}
-		if !d.waits() || d.from == nil || len(d.from.Approved()) == 0 {
+		if !d.keepsBefore() {
 			return nil
 		}
 		var before bytes.Buffer
@@ -94,6 +94,11 @@ func (d *learned) replace() error {
 
 // waits reports whether the reference has to be approved before a watch takes it up.
 func (d *learned) waits() bool { return d.line.ApprovedOnly && len(d.reference.Approved()) == 0 }
+
+// keepsBefore reports whether the version before is kept, since it is in force until this one is approved.
+func (d *learned) keepsBefore() bool {
+	return d.waits() && d.from != nil && len(d.from.Approved()) > 0
+}
 
 // takenUp says when a watch takes the reference up.
 func (d *learned) takenUp() string {

@@ -5,9 +5,7 @@ import (
 	"errors"
 	"log/slog"
 	"os"
-	"path/filepath"
 	"slices"
-	"strings"
 	"sync"
 	"time"
 
@@ -190,12 +188,12 @@ func (r *shifts) report(ctx context.Context, l config.Line, span shift.Span) boo
 // handoverOf writes the report of a shift of a line; now is when, or zero for at its end. An error is of what lies beside the page, where
 // there is one.
 func (a *app) handoverOf(ctx context.Context, c *config.Config, db *history.DB, l config.Line, span shift.Span, now time.Time) (string, report.Handover, error) {
-	ref, path, err := a.inForce(l)
+	ref, card, err := a.inForce(l)
 	if err != nil {
 		return "", report.Handover{}, err
 	}
 	src := pages.Source{History: db, Reference: ref, Line: l.Name, Zone: c.Zone(), Language: c.Site.Language, Now: now}
-	if card := cardOf(path); exists(card) {
+	if exists(card) {
 		src.Card = card
 	}
 	if a.historyFile == "" {
@@ -213,11 +211,6 @@ func shelfOf(c *config.Config) pages.Shelf {
 		s.Lines = append(s.Lines, l.Name)
 	}
 	return s
-}
-
-// cardOf returns where the card of a reference file lies: line.reference has line-card.html.
-func cardOf(reference string) string {
-	return strings.TrimSuffix(reference, filepath.Ext(reference)) + "-card.html"
 }
 
 func exists(path string) bool {

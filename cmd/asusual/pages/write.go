@@ -1,6 +1,7 @@
 package pages
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"maps"
@@ -41,4 +42,20 @@ func Write(folder, name, prefix string, p report.Page) (paths []string, err erro
 	}
 	last := len(paths) - 1
 	return append(paths[last:], paths[:last]...), err
+}
+
+// IsThere reports whether the folder has the page, and all that Write puts beside it, as it would write them.
+func IsThere(folder, name, prefix string, p report.Page) bool {
+	same := func(name string, data []byte) bool {
+		there, err := keep.ReadFile(filepath.Join(folder, name))
+		return err == nil && bytes.Equal(there, data)
+	}
+	for _, beside := range []map[string][]byte{p.Pictures, p.Figures} {
+		for n, data := range beside {
+			if !same(prefix+n, data) {
+				return false
+			}
+		}
+	}
+	return same(name, p.HTML)
 }

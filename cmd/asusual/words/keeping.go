@@ -104,7 +104,7 @@ approve notes in the reference who stands for it, when and on what grounds, and 
 the reports say so. A new version, by learn --extend or conditions name, has to be approved anew. Whether a watch
 accepts only approved references stands in the configuration, as approved-only of the line; until a version is approved,
 the one before stays in force, also after a restart and for reports: it lies beside the file, with .in-force after its
-name.
+name, and its card beside the card, in a file whose name ends in -in-force.html.
 
 It is a note and no lock: who may write the file may approve. With --log it lists who approved which version.`,
 		Example: `
