@@ -181,6 +181,7 @@ func TestDecodeNamesTheLine(t *testing.T) {
 		{"order", "[[line]]\nname = 'a'\norder = 'last'", `f.toml: line 3: order: "last" is not an order of files; they are time, name, newest first`},
 		{"broker", "[signal.mqtt]\nbroker = 'broker:1883'", `f.toml: line 2: broker: "broker:1883" is not like mqtt://host or mqtts://host:8883`},
 		{"history at the top and below", "history = 'a.history'\n[history]\nkeep-spectra = '400 days'", `f.toml: line 2: Key 'history' has already been defined: it stands there twice; write file = "…" or server = "…" under [history], and take history = … at the top out`},
+		{"history below twice", "[history]\nkeep-spectra = '400 days'\n[history]\nfile = 'a.history'", `f.toml: line 3: Key 'history' has already been defined: it stands there twice`},
 		{"key twice", "[site]\nname = 'a'\nname = 'b'", `f.toml: line 3: Key 'site.name' has already been defined: it stands there twice`},
 		{"password in the address", "[signal.mqtt]\nbroker = 'mqtt://a:b@c'", `f.toml: line 2: broker: a name or a password does not belong in the address; write user and password-file`},
 		{"no broker", "[signal.mqtt]\ntopic = 'a'", `f.toml: line 1: [signal.mqtt] needs a broker, such as mqtt://host`},

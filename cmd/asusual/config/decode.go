@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"time"
 
@@ -34,6 +35,9 @@ func Decode(file, text string) (*Config, error) {
 	return c, nil
 }
 
+// historyKey finds the history of configurations from before it had a table.
+var historyKey = regexp.MustCompile(`(?m)^[ \t]*history[ \t]*=`)
+
 // syntax turns the library's error into a problem of ours.
 func syntax(file, text string, err error) error {
 	var p toml.ParseError
@@ -43,7 +47,7 @@ func syntax(file, text string, err error) error {
 	said := strings.TrimSuffix(p.Message, ".")
 	if _, key, ok := strings.Cut(said, "Key '"); ok && strings.HasSuffix(said, "has already been defined") {
 		said += ": it stands there twice"
-		if strings.HasPrefix(key, "history'") {
+		if strings.HasPrefix(key, "history'") && historyKey.MatchString(text) {
 			said += "; write file = \"…\" or server = \"…\" under [history], and take history = … at the top out"
 		}
 	}
