@@ -57,7 +57,7 @@ func signals(s config.Signal, log *slog.Logger) (signal.Options, error) {
 			return opt, fmt.Errorf("[signal.mqtt] password-file: %w", err)
 		}
 	}
-	if s.MQTT.Trust != "" {
+	if s.MQTT.Trust != "" && !isIdle(s.MQTT) {
 		b, err := os.ReadFile(s.MQTT.Trust)
 		if err != nil {
 			return opt, fmt.Errorf("[signal.mqtt] trust: %w", err)

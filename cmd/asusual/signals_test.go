@@ -48,7 +48,11 @@ func TestSignals(t *testing.T) {
 	if opt, err = signals(config.Signal{}, nil); err != nil || opt.Broker != nil || opt.Command != nil {
 		t.Errorf("signals of nothing = %+v, %v, want nobody told", opt, err)
 	}
-	broker.Trust = filepath.Join(dir, "no.pem")
+	broker.PasswordFile, broker.Trust = "", filepath.Join(dir, "no.pem") // which is asked for nothing, and told of elsewhere
+	if opt, err = signals(config.Signal{MQTT: broker}, nil); err != nil || opt.Broker.TLS != nil {
+		t.Errorf("signals(%+v) = %v, want a broker that is reached as it is", broker, err)
+	}
+	broker.Broker = "mqtts://broker"
 	for _, s := range []config.Signal{{MQTT: broker}, {Command: []string{filepath.Join(dir, "no-such-program")}}} {
 		if _, err := signals(s, nil); err == nil {
 			t.Errorf("signals(%+v) = no error, want one", s)
