@@ -96,15 +96,15 @@ func (w *watchers) run(parent context.Context, tell signal.Options) error {
 	return errors.Join(errs...)
 }
 
-// waiting returns how many files of a line wait to be judged, without those that only settle, of which a busy line always has some. Where
-// the line is not watched now, at least one may.
+// waiting returns how many files of a line wait to be judged, without those that only settle, of which a busy line always has some; unwatched
+// where the line is not watched now.
 func (w *watchers) waiting(line string) int {
 	for _, s := range w.board.Bulletin().Lines {
 		if s.Line == line && s.Trouble == "" {
 			return s.Behind - s.Settling
 		}
 	}
-	return 1
+	return unwatched
 }
 
 // watch watches one line until the context ends. Where it fails, it is tried again while others are watched. Once none is, all

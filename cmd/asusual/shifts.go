@@ -42,7 +42,7 @@ const (
 )
 
 // follow writes the reports of the shifts that ended while nobody watched, and of each that ends from now on, until the context ends.
-// waiting says how many files of the line wait to be judged; what they hold belongs into the reports.
+// waiting says how many files of the line wait to be judged, or unwatched; what they hold belongs into the reports.
 func (r *shifts) follow(ctx context.Context, l config.Line, waiting func() int) {
 	plan, written, after := r.config.Plan(), map[shift.Span]bool{}, afterShift+l.Settle
 	for wait := after; ; {
@@ -69,6 +69,9 @@ func (r *shifts) follow(ctx context.Context, l config.Line, waiting func() int) 
 	}
 }
 
+// unwatched stands for how many files wait where nobody knows, since the line is not watched now.
+const unwatched = -1
+
 // through waits until no file waits to be judged, or for so long that the report is written without. It is false where the context ended.
 func (r *shifts) through(ctx context.Context, l config.Line, waiting func() int) bool {
 	for began, said := time.Now(), false; ; said = true {
@@ -76,9 +79,14 @@ func (r *shifts) through(ctx context.Context, l config.Line, waiting func() int)
 		switch {
 		case n == 0:
 			return ctx.Err() == nil
+		case time.Since(began) >= backlogMost && n == unwatched:
+			r.log.Warn("the line is not watched now, such as while its folder is away, and reports are written without what may lie there; they are written anew, at the end of a later shift, once it was judged", "line", l.Name, "waited", backlogMost)
+			return ctx.Err() == nil
 		case time.Since(began) >= backlogMost:
 			r.log.Warn("files wait still, and reports are written without what they hold; asusual handover writes them anew", "line", l.Name, "waiting", n, "waited", backlogMost)
 			return ctx.Err() == nil
+		case !said && n == unwatched:
+			r.log.Info("reports of shifts wait while the line is not watched, such as while its folder is away", "line", l.Name, "at most", backlogMost)
 		case !said:
 			r.log.Info("reports of shifts wait until the files that are there are judged", "line", l.Name, "waiting", n, "at most", backlogMost)
 		}

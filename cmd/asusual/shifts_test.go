@@ -305,6 +305,15 @@ func TestReportsWaitForTheBacklog(t *testing.T) {
 		if !strings.Contains(log.String(), "files wait still, and reports are written without what they hold") {
 			t.Errorf("nothing is said of files that wait for ever:\n%s", log)
 		}
+		before := strings.Count(log.String(), "files wait still")
+		waiting.Store(unwatched)
+		time.Sleep(9 * time.Hour)
+		synctest.Wait()
+		for said, want := range map[string]int{"reports of shifts wait while the line is not watched": 1, "the line is not watched now, such as while its folder is away, and reports are written": 1, "files wait still": before} {
+			if n := strings.Count(log.String(), said); n != want {
+				t.Errorf("while the folder is away it is said %d times that %s, want %d:\n%s", n, said, want, log)
+			}
+		}
 		stop()
 		<-done
 		r.db.Close()
@@ -349,7 +358,7 @@ func TestWaitingIsNotSettling(t *testing.T) {
 	w.board.Set(monitor.Status{Line: "Filler 3", Behind: 3, Settling: 3})
 	w.board.Set(monitor.Status{Line: "Filler 4", Behind: 3, Settling: 1})
 	w.board.Set(monitor.Status{Line: "Filler 5", Trouble: "its folder is away"})
-	for line, want := range map[string]int{"Filler 3": 0, "Filler 4": 2, "Filler 5": 1, "Filler 6": 1} {
+	for line, want := range map[string]int{"Filler 3": 0, "Filler 4": 2, "Filler 5": unwatched, "Filler 6": unwatched} {
 		if got := w.waiting(line); got != want {
 			t.Errorf("waiting(%s) = %d, want %d", line, got, want)
 		}
