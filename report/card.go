@@ -142,7 +142,7 @@ func (c Card) Render() (Page, error) {
 	if err == nil && c.Map != nil {
 		p.Figures["map.csv"] = scoresCSV(*c.Map)
 	}
-	return p, err
+	return p.lacks("card"), err
 }
 
 // sums counts the spectra.

@@ -83,7 +83,7 @@ func (c Compare) Render() (Page, error) {
 		return p, err
 	}
 	maps.Copy(p.Figures, c.tables())
-	return p, nil
+	return p.lacks("compare"), nil
 }
 
 // tables are what the pictures draw.

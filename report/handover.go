@@ -201,7 +201,7 @@ func (h Handover) Render() (Page, error) {
 			p.Figures["against-"+name] = b
 		}
 	}
-	return p, nil
+	return p.lacks("handover"), nil
 }
 
 // figures draws the pictures of the first page.

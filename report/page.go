@@ -16,6 +16,7 @@ type Page struct {
 	HTML     []byte
 	Pictures map[string][]byte
 	Figures  map[string][]byte
+	Absent   []string // what other pages of its kind have beside them, and this one has not
 }
 
 // A view is what a report shows, all words and numbers said already.
@@ -143,6 +144,33 @@ func (v view) figures(a *album, kind string, report any) (Page, error) {
 	var err error
 	p.Figures["figures.json"], err = figures(kind, report, v.Language)
 	return p, err
+}
+
+// ofKind are the names of all that pages of a kind may have beside them.
+func ofKind(kind string) []string {
+	compared := []string{"distances.csv", "distances.png", "score-plot.csv", "score-plot.png", "spectrum.csv", "spectrum.png"}
+	switch kind {
+	case "card":
+		return []string{"choice.png", "map.csv", "map.png", "reach.png"}
+	case "compare":
+		return compared
+	}
+	all := []string{"alarm.csv", "distance.csv", "distance.png", "groups.csv", "groups.png", "instrument-repeats.png", "instrument-trends.png", "map.csv", "map.png",
+		"score-plot.csv", "score-plot.png", "spectrum.csv", "spectrum.png"}
+	for _, name := range compared {
+		all = append(all, "against-"+name)
+	}
+	return all
+}
+
+// lacks notes what the page has not, once all is beside it.
+func (p Page) lacks(kind string) Page {
+	for _, name := range ofKind(kind) {
+		if p.Pictures[name] == nil && p.Figures[name] == nil {
+			p.Absent = append(p.Absent, name)
+		}
+	}
+	return p
 }
 
 // cautions are what every report says at its foot: what the tool does not say, and the caution.

@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"reflect"
 	"regexp"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -463,4 +464,25 @@ func germanPages(t *testing.T) map[string]Page {
 		all[name] = p
 	}
 	return all
+}
+
+// What may lie beside a page is known, so that what one has not can be taken away where an earlier one had it.
+func TestAbsent(t *testing.T) {
+	for name, p := range allPages(t) {
+		kind, _, _ := strings.Cut(name, "-")
+		if kind != "handover" && kind != "card" && kind != "compare" {
+			continue
+		}
+		known := ofKind(kind)
+		for _, beside := range []map[string][]byte{p.Pictures, p.Figures} {
+			for file := range beside {
+				if file != "figures.json" && !slices.Contains(known, file) {
+					t.Errorf("%s: %s lies beside it, and is not known to", name, file)
+				}
+			}
+		}
+		if len(p.Absent) != len(known)+1-len(p.Pictures)-len(p.Figures) {
+			t.Errorf("%s: absent are %v, want all but its %d pictures and %d tables", name, p.Absent, len(p.Pictures), len(p.Figures)-1)
+		}
+	}
 }

@@ -286,3 +286,33 @@ func TestATableThatCannotBeWritten(t *testing.T) {
 		}
 	}
 }
+
+// What an earlier page had beside it and the one in its place has not is taken away, and nothing else. What cannot be is said.
+func TestWhatAPageLacksDoesNotStayBesideIt(t *testing.T) {
+	folder := t.TempDir()
+	first := report.Page{HTML: []byte("a"), Pictures: map[string][]byte{"map.png": nil}, Figures: map[string][]byte{"map.csv": nil, "figures.json": nil}}
+	if _, err := Write(folder, "line-card.html", "line-card-", first); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(folder, "map.csv"), nil, 0o644); err != nil { // somebody's own
+		t.Fatal(err)
+	}
+	next := report.Page{HTML: []byte("b"), Figures: map[string][]byte{"figures.json": nil}, Absent: []string{"map.csv", "map.png", "reach.png"}}
+	if _, err := Write(folder, "line-card.html", "line-card-", next); err != nil {
+		t.Fatal(err)
+	}
+	var names []string
+	left, err := os.ReadDir(folder)
+	for _, e := range left {
+		names = append(names, e.Name())
+	}
+	if got := strings.Join(names, " "); err != nil || got != "line-card-figures.json line-card.html map.csv" {
+		t.Errorf("after the second page there lie %s, %v, want it, its figures and what is somebody's own", got, err)
+	}
+	if err := os.MkdirAll(filepath.Join(folder, "line-card-map.csv", "in the way"), 0o755); err != nil {
+		t.Fatal(err)
+	}
+	if paths, err := Write(folder, "line-card.html", "line-card-", next); len(paths) != 2 || err == nil || !strings.Contains(err.Error(), "line-card-map.csv") {
+		t.Errorf("Write = %v, %v, want the page, and what could not be taken away", paths, err)
+	}
+}

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"io/fs"
 	"maps"
 	"os"
 	"path/filepath"
@@ -16,7 +17,7 @@ import (
 // Write puts the page, its pictures and its figures into the folder, which it makes: the page last, so that whoever sees it has them
 // all. prefix stands before the name of each of the others. It returns the paths that were written, the page first; none where the page
 // was not. A table that cannot be written, such as one that a spreadsheet has open on Windows, is an error and keeps neither the others
-// nor the page; a picture keeps the page.
+// nor the page; a picture keeps the page. What an earlier page had beside it and this one has not is taken away.
 func Write(folder, name, prefix string, p report.Page) (paths []string, err error) {
 	if err := os.MkdirAll(folder, 0o755); err != nil {
 		return nil, err
@@ -39,6 +40,11 @@ func Write(folder, name, prefix string, p report.Page) (paths []string, err erro
 	}
 	if !whole || !put(name, p.HTML) {
 		return nil, err
+	}
+	for _, n := range p.Absent {
+		if failed := os.Remove(filepath.Join(folder, prefix+n)); failed != nil && !errors.Is(failed, fs.ErrNotExist) {
+			err = errors.Join(err, failed)
+		}
 	}
 	last := len(paths) - 1
 	return append(paths[last:], paths[:last]...), err
