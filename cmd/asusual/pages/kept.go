@@ -53,12 +53,16 @@ func (c cut) told(zone *time.Location) []finding.Finding {
 	return []finding.Finding{finding.Of(finding.TakenOut, c.at.In(zone).Format("15:04"))}
 }
 
-// fuller is an error where a report is there that was made from more than history has now, so that it stays.
+// fuller is an error where a report is there that was made from more than history has now, so that it stays. One from before the end of its
+// shift gives way in any case.
 func (s Shelf) fuller(ctx context.Context, src Source, span shift.Span, now int) error {
 	if !isThere(s.At(src.Line, span)) {
 		return nil
 	}
-	told, _ := s.Has(src.Line, span)
+	told, whole := s.Has(src.Line, span)
+	if !whole {
+		return nil
+	}
 	cut, err := src.cut(ctx, span)
 	if err != nil {
 		return err

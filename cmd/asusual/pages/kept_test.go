@@ -68,3 +68,25 @@ func TestAShiftThatIsCutInTwo(t *testing.T) {
 		t.Errorf("the first shift of a line has the findings %v and the gaps %v, %v, want no finding and two gaps", h.Findings, h.Complete.Gaps, err)
 	}
 }
+
+// A report from the midst of its shift gives way to that of the whole shift, also where history has less than it told of, as after another
+// history was begun.
+func TestAnEarlyReportOfMoreGivesWay(t *testing.T) {
+	b := newBench(t)
+	b.keep(0, history.Batch{}, several(240, usual(0.5))...)
+	span := shift.Span{Name: "early", Date: "2026-11-25", From: start, To: start.Add(8 * time.Hour)}
+	s := Shelf{Folder: t.TempDir(), Zone: time.UTC, Lines: []string{"Filler 3"}}
+	b.src.Now = start.Add(7 * time.Hour)
+	if _, h, err := s.Put(t.Context(), b.src, span); err != nil || h.Early.IsZero() {
+		t.Fatalf("Put in the midst of the shift = %v, early %v", err, h.Early)
+	}
+	other := newBench(t)
+	other.keep(0, history.Batch{}, several(180, usual(0.5))...)
+	other.src.Now = start.Add(9 * time.Hour)
+	if _, _, err := s.Put(t.Context(), other.src, span); err != nil {
+		t.Errorf("Put after the shift, of less = %v, want the report of the shift", err)
+	}
+	if told, whole := s.Has("Filler 3", span); told != 180 || !whole {
+		t.Errorf("the report tells of %d, whole %v, want 180", told, whole)
+	}
+}
