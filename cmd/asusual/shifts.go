@@ -108,8 +108,7 @@ func (r *shifts) reports(ctx context.Context, l config.Line, until time.Time, wr
 	}
 	last, shelf := r.config.Plan().Last(until), shelfOf(r.config)
 	spans = slices.DeleteFunc(spans, func(s shift.Span) bool {
-		_, there := shelf.Has(l.Name, s)
-		return written[s] && !there
+		return written[s] && !shelf.Lies(l.Name, s)
 	})
 	if n := len(spans); n > 1 || n == 1 && spans[0] != last {
 		r.log.Info("shifts that ended before have no report, or one that lacks what came later; their reports are written now", "line", l.Name, "reports", n, "from", spans[0].Date, "to", spans[n-1].Date)

@@ -159,6 +159,52 @@ func TestAReportThatLacksWhatCameLater(t *testing.T) {
 	}
 }
 
+// A report with a table that could not be written is written again with the next one, over one from the midst of its shift as well.
+func TestAReportWithATableInUseIsWrittenAgain(t *testing.T) {
+	for _, early := range []bool{true, false} {
+		now := at("2026-11-25T10:00:00Z")
+		r, log := shiftsWith(t, func() time.Time { return now }, at("2026-11-25T07:00:00Z"), at("2026-11-25T07:01:00Z"))
+		l := &r.lines[0]
+		l.Reference = filepath.Join("..", "..", "model", "testdata", "version-4.reference")
+		span, err := r.config.Plan().On("early", "2026-11-25")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if early {
+			if _, _, err := r.handoverOf(t.Context(), r.config, r.db, *l, span, now); err != nil {
+				t.Fatal(err)
+			}
+		}
+		table := filepath.Join(shelfOf(r.config).Of(l.Name, span), "distance.csv")
+		if err := errors.Join(os.RemoveAll(table), os.MkdirAll(filepath.Join(table, "in use"), 0o755)); err != nil {
+			t.Fatal(err)
+		}
+		written := map[shift.Span]bool{}
+		for i, step := range []struct{ at, said string }{
+			{"2026-11-25T14:02:00Z", "report written, but not all that belongs to it"}, {"2026-11-25T22:02:00Z", `msg="report written"`}, {"2026-11-26T06:02:00Z", ""},
+		} {
+			if i == 1 {
+				if err := os.RemoveAll(table); err != nil {
+					t.Fatal(err)
+				}
+			}
+			now = at(step.at)
+			before := len(log.String())
+			r.reports(t.Context(), *l, now, written)
+			said := log.String()[before:]
+			if step.said == "" && strings.Contains(said, "report written") || !strings.Contains(said, step.said) {
+				t.Errorf("early %v, %s: the log says\n%s\nwant %q", early, step.at, said, step.said)
+			}
+		}
+		if b, err := os.ReadFile(table); err != nil || strings.Count(string(b), "2026-11-25T") != 2 {
+			t.Errorf("early %v: the table holds %s, %v, want both spectra", early, b, err)
+		}
+		if err := r.db.Close(); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
 func fileAt(name string, at time.Time) history.File {
 	return history.File{Name: name, Version: 1, Modified: at, Received: at}
 }

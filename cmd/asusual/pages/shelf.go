@@ -88,6 +88,9 @@ func (s Shelf) At(line string, span shift.Span) string {
 	return before
 }
 
+// Lies reports whether a page of the shift is there, whole or not.
+func (s Shelf) Lies(line string, span shift.Span) bool { return isThere(s.At(line, span)) }
+
 // isThere reports whether a folder has the page of a shift.
 func isThere(folder string) bool {
 	_, err := os.Stat(filepath.Join(folder, HandoverName))
@@ -178,7 +181,11 @@ func (s Shelf) lay(folder string, one summary, p report.Page) (page string, err 
 	if len(paths) == 0 {
 		return "", err
 	}
-	if err != nil { // it is tried again, where it was to replace another
+	if err != nil { // it is tried again
+		if !replaced {
+			before.Received = new(int)
+			err = errors.Join(err, before.write(folder))
+		}
 		return paths[0], err
 	}
 	if replaced {
