@@ -300,7 +300,7 @@ func (l *Language) LiveTexts() map[string]string {
 		"acknowledge": l.say("live.acknowledge"), "group": l.say("col.group"), "name": l.say("live.name"), "named": l.say("live.named"), "who": l.say("live.who"), "why": l.say("live.why"), "conditions": l.say("live.conditions"), "groups": l.say("live.groups"),
 		"figures": l.say("live.figures"), "all": l.say("live.all"), "caution": l.say("caution.title"), "caution1": l.say("caution.1"),
 		"caution2": l.say("caution.2"), "caution3": l.say("caution.3"), "notsaid": l.say("notsaid.2"),
-		"token": l.say("live.token"), "welcome": l.say("live.welcome"), "host": l.say("live.host"),
+		"token": l.say("live.token"), "welcome": l.say("live.welcome"), "unknown": l.say("live.unknown"), "host": l.say("live.host"),
 	}
 }
 

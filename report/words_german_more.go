@@ -81,6 +81,7 @@ func germanCompare() map[string]string {
 		"compare.falsealarms":    "Von Vergleichen zwischen gewohnten Zeiten auf simulierten Linien wurden {share} verändert genannt.",
 
 		"compare.little":          "Eine der beiden enthält zu wenig: weniger als ein Zehntel eines gewohnten Laufs.",
+		"compare.left":            "Was von einer der beiden übrig ist, ist zu wenig: weniger als ein Zehntel eines gewohnten Laufs.",
 		"compare.band":            "so weit gehen gewohnte Läufe auseinander, 95 %",
 		"period.today":            "heute",
 		"period.yesterday":        "gestern",
@@ -175,6 +176,7 @@ func germanLive() map[string]string {
 
 		"live.script":  "Diese Seite braucht ihr Skript, um der Linie zu folgen. Ohne es steht hier der Stand von dem Augenblick, in dem sie geladen wurde.",
 		"live.token":   "Diese Seite verlangt ein Kennwort. Öffnen Sie sie einmal mit ?token=… am Ende ihrer Adresse, wie es Ihnen sagt, wer das Beobachten eingerichtet hat.",
+		"live.unknown": "Keine Linie hat diese Adresse. Vielleicht hat sie jetzt einen anderen Namen. Weiter zu allen Linien.",
 		"live.welcome": "Das Kennwort stimmt. Weiter zur Seite.",
 		"live.host":    "Diese Adresse ist keine, auf die das Beobachten antwortet: {host}. Nehmen Sie die Adresse, auf der es lauscht.",
 	}

@@ -75,6 +75,7 @@ func englishLive() map[string]string {
 
 		"live.script":  "This page needs its script to follow the line. Without it, what stands here is how it was when it was loaded.",
 		"live.token":   "This page asks for a token. Open it once with ?token=… at the end of its address, as the one who set up the watch tells you.",
+		"live.unknown": "No line has this address. It may have another name now. On to all lines.",
 		"live.welcome": "The token is right. Go on to the page.",
 		"live.host":    "This address is not one that the watch answers to: {host}. Use the address that it listens on.",
 	}

@@ -210,6 +210,9 @@ func (v view) welcome() []byte {
 // token asks for the token.
 func (v view) token() []byte { return v.entrance(nil, v.text("token")) }
 
+// unknown stands where no line has the address, as on the bookmark of one that got another name.
+func (v view) unknown() []byte { return v.entrance(nil, link("/", v.text("unknown"))) }
+
 // entrance is a page that stands before the others.
 func (v view) entrance(head, said tag.Part) []byte {
 	return v.document(head, tag.El("body", tag.Class("live"), tag.El("main", tag.El("header",

@@ -90,6 +90,17 @@ func listen(t *testing.T, base, path, after string) (next func() heard, hang fun
 	return next, func() { got.Body.Close() }
 }
 
+// Whoever comes by a bookmark of a line that has another name now is told so, and led on; a program gets no page.
+func TestALineThatIsNotKnown(t *testing.T) {
+	h := sampleSite(t, Options{}, false, at(11, 55)).Handler()
+	for path, isPage := range map[string]bool{"/line/gone": true, "/line/gone/data.json": false, "/line/gone/events": false, "/line/events/events": false} {
+		got := get(h, path)
+		if got.Code != http.StatusNotFound || strings.Contains(got.Body.String(), `<a href="/">No line has this address.`) != isPage {
+			t.Errorf("GET %s = %d, %s, want %d, and a page with the way to all lines: %v", path, got.Code, got.Body, http.StatusNotFound, isPage)
+		}
+	}
+}
+
 func TestStreamTellsWhatChanges(t *testing.T) {
 	s := sampleSite(t, Options{}, false, at(11, 55))
 	server := httptest.NewServer(s.Handler())

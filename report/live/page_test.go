@@ -35,7 +35,7 @@ func TestPages(t *testing.T) {
 	for name, got := range map[string][]byte{
 		"usual": page(Options{}, false, "/"), "changed": page(both, true, "/"), "german": page(german, true, "/"),
 		"lines": page(many, true, "/"), "one-of-many": page(many, true, "/line/filler-img-src-x-onerror-alert-1"),
-		"token": door("/"), "welcome": door("/line/a%20%22b%3C?token=sixteen+letters+%2B+1"),
+		"unknown": page(german, true, "/line/filler-2"), "token": door("/"), "welcome": door("/line/a%20%22b%3C?token=sixteen+letters+%2B+1"),
 	} {
 		got = bytes.ReplaceAll(got, []byte(assets()), []byte("…")) // changes with every change of a script
 		golden := filepath.Join("testdata", name+".html")

@@ -65,6 +65,10 @@ func (s *Site) of(f func(*Line, http.ResponseWriter, *http.Request)) http.Handle
 				return
 			}
 		}
+		if r.Pattern == "GET /line/{id}" { // a person
+			show(w, http.StatusNotFound, s.entrance("").unknown())
+			return
+		}
 		http.NotFound(w, r)
 	}
 }
