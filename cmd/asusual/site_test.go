@@ -7,6 +7,7 @@ import (
 	"errors"
 	"os"
 	"path/filepath"
+	"runtime"
 	"slices"
 	"strings"
 	"testing"
@@ -168,6 +169,29 @@ func TestSiteDoesNotCountLinesThatAreOutOfUse(t *testing.T) {
 		err := a.site(t.Context(), siteOptions{histories: c.histories, out: filepath.Join(dir, "lines.html")})
 		if left := strings.Count(out.String(), `"out_of_use":true`); err != nil || a.status != c.want || left != c.left {
 			t.Errorf("%s: site = %v, exit status %d with %d lines out of use, want %d with %d:\n%s", name, err, a.status, left, c.want, c.left, out.String())
+		}
+	}
+}
+
+// While the page is shown, an older copy of a history that was put back is what it shows.
+func TestSiteOfAHistoryThatWasReplaced(t *testing.T) {
+	if runtime.GOOS == "windows" {
+		t.Skip("a file that is open cannot be replaced there")
+	}
+	dir := t.TempDir()
+	own, copied := filepath.Join(dir, "asusual.history"), filepath.Join(dir, "copy.history")
+	lineOf(t, own, "Filler 3", verdict.Changed)
+	lineOf(t, copied, "Filler 3", verdict.AsUsual)
+	open := &histories{}
+	defer open.close()
+	for i, want := range []verdict.Verdict{verdict.Changed, verdict.Changed, verdict.AsUsual, verdict.AsUsual} {
+		if i == 2 {
+			if err := os.Rename(copied, own); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if all, err := open.standings(t.Context(), own); err != nil || len(all) != 1 || all[0].Verdict != want.String() {
+			t.Errorf("asked for the %d. time: standings = %+v, %v, want %q", i+1, all, err, want)
 		}
 	}
 }
