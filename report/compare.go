@@ -166,14 +166,25 @@ func capital(s string) string {
 	return s
 }
 
+func leavesOut(f finding.Finding) bool {
+	return f.Kind == finding.OtherReference || f.Kind == finding.UnfitThen
+}
+
+// IsLeftOut reports whether spectra of a period take no part in the comparison.
+func (c Compare) IsLeftOut() bool { return slices.ContainsFunc(c.Findings, leavesOut) }
+
 func (c Compare) answers(t *teller) []answer {
 	if c.Verdict == CannotSay && c.Low == c.High { // nothing was worked out
 		if len(c.Reasons) > 0 {
 			return []answer{{t.say("q.why"), t.findings(c.Reasons)}}
 		}
-		why := []string{t.say("compare.little")}
+		key := "compare.little"
+		if c.IsLeftOut() {
+			key = "compare.left"
+		}
+		why := []string{t.say(key)}
 		for _, f := range c.Findings { // which is why there is so little
-			if f.Kind == finding.OtherReference || f.Kind == finding.UnfitThen {
+			if leavesOut(f) {
 				why = append(why, t.finding(f))
 			}
 		}

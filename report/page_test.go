@@ -486,3 +486,24 @@ func TestAbsent(t *testing.T) {
 		}
 	}
 }
+
+// Of a period of which another reference judged what came, it is not said that it holds too little.
+func TestCompareSaysWhatIsLeft(t *testing.T) {
+	for _, c := range []struct {
+		findings []finding.Finding
+		english  string
+		german   string
+	}{
+		{nil, "One of the two holds too little", "Eine der beiden enthält zu wenig"},
+		{[]finding.Finding{finding.Of(finding.OtherReference, "last week", 12840)}, "What is left of one of the two is too little", "Was von einer der beiden übrig ist, ist zu wenig"},
+	} {
+		for _, l := range []*Language{English(), German()} {
+			p := samplePeriodCompare()
+			p.Language, p.Verdict, p.Low, p.High, p.Findings = l, CannotSay, 0, 0, c.findings
+			page, err := p.Render()
+			if want := map[string]string{"en": c.english, "de": c.german}[l.Tag]; err != nil || !strings.Contains(string(page.HTML), want) {
+				t.Errorf("a comparison with %v in %s = %v, want it to say %q", c.findings, l.Tag, err, want)
+			}
+		}
+	}
+}

@@ -83,6 +83,7 @@ func englishCompare() map[string]string {
 		"compare.falsealarms":    "Of comparisons between usual periods on simulated lines, {share} were called changed.",
 
 		"compare.little":          "One of the two holds too little: less than a tenth of a usual run.",
+		"compare.left":            "What is left of one of the two is too little: less than a tenth of a usual run.",
 		"compare.band":            "usual runs differ so, 95 %",
 		"period.today":            "today",
 		"period.yesterday":        "yesterday",

@@ -127,7 +127,11 @@ func (a *app) tellCompared(c report.Compare, o compareOptions, page string) erro
 		a.say("%s.", f)
 	}
 	if c.Verdict == report.CannotSay && len(c.Reasons) == 0 {
-		a.say("One of the two holds too little: less than a tenth of a usual run.")
+		if c.IsLeftOut() { // as was said
+			a.say("What is left of one of the two is too little: less than a tenth of a usual run.")
+		} else {
+			a.say("One of the two holds too little: less than a tenth of a usual run.")
+		}
 		a.say("%s", page)
 		return nil
 	}
