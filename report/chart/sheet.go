@@ -58,29 +58,40 @@ func tryReduce(m *image.RGBA, levels int) (*image.Paletted, bool) {
 	for v := range part {
 		part[v] = (v*(levels-1) + 127) / 255
 	}
-	type group struct{ index, leads int }
-	groups := make([]group, levels*levels*levels)
+	type group struct {
+		index, leads int
+		lead         [3]uint8
+	}
+	groups := make([]*group, levels*levels*levels)
+	var palette []*group
 	out := image.NewPaletted(m.Rect, nil)
+	var g *group // that of the pixel before: most pixels are as their neighbour is
 	for i := range out.Pix {
-		c := color.RGBA{m.Pix[4*i], m.Pix[4*i+1], m.Pix[4*i+2], 0xff}
-		g := &groups[(part[c.R]*levels+part[c.G])*levels+part[c.B]]
-		if g.index == 0 {
-			if len(out.Palette) == 256 {
-				return nil, false
+		c := [3]uint8(m.Pix[4*i:])
+		if g == nil || g.lead != c {
+			at := &groups[(part[c[0]]*levels+part[c[1]])*levels+part[c[2]]]
+			if *at == nil {
+				if len(palette) == 256 {
+					return nil, false
+				}
+				*at = &group{index: len(palette), lead: c}
+				palette = append(palette, *at)
 			}
-			out.Palette = append(out.Palette, c)
-			g.index = len(out.Palette)
+			g = *at
 		}
 		// The colour that most of a group have, found in one pass by majority vote (Boyer and Moore 1991).
-		switch lead := out.Palette[g.index-1]; {
-		case lead == c:
+		switch {
+		case g.lead == c:
 			g.leads++
 		case g.leads == 0:
-			out.Palette[g.index-1], g.leads = c, 1
+			g.lead, g.leads = c, 1
 		default:
 			g.leads--
 		}
-		out.Pix[i] = uint8(g.index - 1)
+		out.Pix[i] = uint8(g.index)
+	}
+	for _, g := range palette {
+		out.Palette = append(out.Palette, color.RGBA{g.lead[0], g.lead[1], g.lead[2], 0xff})
 	}
 	return out, true
 }
