@@ -10,6 +10,7 @@ import (
 
 	"gonum.org/v1/gonum/blas"
 	"gonum.org/v1/gonum/blas/blas64"
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
 )
 
@@ -46,7 +47,7 @@ func sphericalFrame(x *mat.Dense, m int, rng *rand.Rand) frame {
 func spatialMedian(x *mat.Dense) []float64 {
 	const steps = 12 // the centre only has to be robust, not exact
 	n, p := x.Dims()
-	c, next, col := make([]float64, p), make([]float64, p), make([]float64, n)
+	c, next, col, off := make([]float64, p), make([]float64, p), make([]float64, n), make([]float64, p)
 	for j := range p {
 		mat.Col(col, j, x)
 		c[j] = median(col)
@@ -56,15 +57,13 @@ func spatialMedian(x *mat.Dense) []float64 {
 		var sum float64
 		for i := range n {
 			row := x.RawRowView(i)
-			d := math.Sqrt(distance2(row, c))
+			floats.SubTo(off, row, c)
+			d := math.Sqrt(floats.Dot(off, off))
 			if d == 0 {
 				continue // a row on the centre pulls nowhere
 			}
-			w := 1 / d
-			sum += w
-			for j, v := range row {
-				next[j] += w * v
-			}
+			sum += 1 / d
+			floats.AddScaled(next, 1/d, row)
 		}
 		if sum == 0 {
 			break
@@ -93,23 +92,15 @@ func leading(y *mat.Dense, m int, rng *rand.Rand) *mat.Dense {
 func (f frame) place(x *mat.Dense, each runner.Runner) (t *mat.Dense, q []float64) {
 	n, _ := x.Dims()
 	m, _ := f.axes.Dims()
-	t = mat.NewDense(n, m, nil)
+	t, q = mat.NewDense(n, m, nil), make([]float64, n)
 	axes := f.axes.RawMatrix()
-	shift := make([]float64, m)
-	for a := range m {
-		shift[a] = dot(f.axes.RawRowView(a), f.center)
-	}
-	q = make([]float64, n)
 	each.Parts(n, 2000, func(from, to int) {
+		d := make([]float64, len(f.center))
 		for i := from; i < to; i++ {
-			row, of := t.RawRowView(i), x.RawRowView(i)
-			blas64.Gemv(blas.NoTrans, 1, axes, vector(of), 0, vector(row))
-			q[i] = distance2(of, f.center)
-			for a := range row {
-				row[a] -= shift[a]
-				q[i] -= row[a] * row[a]
-			}
-			q[i] = max(q[i], 0)
+			row := t.RawRowView(i)
+			floats.SubTo(d, x.RawRowView(i), f.center)
+			blas64.Gemv(blas.NoTrans, 1, axes, vector(d), 0, vector(row))
+			q[i] = max(floats.Dot(d, d)-dot(row, row), 0)
 		}
 	})
 	return t, q
