@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sync"
 
 	"asusual/model/holdout"
 	"asusual/model/limits"
@@ -118,8 +119,13 @@ func (w *watch) prepare(changes []*change) error {
 			return err
 		}
 	}
+	var room sync.Pool // the folds are many, those at work at once few
 	w.each(len(folds), func(f int) {
-		rows := w.rows(f)
+		rows, ok := room.Get().(*mat.Dense)
+		if p := folds[f].PCA.P; !ok || rows.RawMatrix().Cols != p {
+			rows = w.rows(f)
+		}
+		defer room.Put(rows)
 		for i, b := range w.starts {
 			if w.placed.Of[b.track] != f {
 				continue
