@@ -12,6 +12,7 @@ import (
 	"sync"
 	"time"
 
+	"asusual/model"
 	"asusual/model/finding"
 	"asusual/model/verdict"
 	"asusual/monitor/history"
@@ -339,11 +340,19 @@ func (s *status) now(c *committer) Status {
 	return out
 }
 
-// fresh is for how long a verdict holds while nothing is judged: of a line whose spectra come slowly at least the pause that ends a run,
-// or the verdict would come and go with each.
+// fresh is FreshFor of the line and its reference.
 func (c *committer) fresh() time.Duration {
-	if c.line.Fresh <= 0 || c.ref == nil || c.ref.Model == nil {
+	if c.ref == nil {
 		return c.line.Fresh
 	}
-	return max(c.line.Fresh, c.ref.Model.Limits.Gap)
+	return FreshFor(c.line.Fresh, c.ref.Model)
+}
+
+// FreshFor is for how long a verdict holds while nothing is judged, where so much is stated: of a line whose spectra come slowly at least the
+// pause that ends a run, or the verdict would come and go with each. ref may be nil.
+func FreshFor(stated time.Duration, ref *model.Reference) time.Duration {
+	if stated <= 0 || ref == nil {
+		return stated
+	}
+	return max(stated, ref.Limits.Gap)
 }

@@ -165,7 +165,7 @@ func (a *app) siteOf(ctx context.Context, c *config.Config, open *histories, fre
 			its, err := c.Find(l.Name)
 			stated := err == nil && l.Name != "" && from[i] == c.Where() // of another history nothing is stated here
 			if stated {
-				l.Fresh = its.Fresh
+				l.Fresh = open.fresh(a, its)
 			}
 			if fresh != nil {
 				l.Fresh = *fresh
@@ -180,91 +180,6 @@ func (a *app) siteOf(ctx context.Context, c *config.Config, open *histories, fre
 		return s, errors.Join(errs...)
 	}
 	return s, nil
-}
-
-// A histories keeps those open that were asked: opening one anew takes longer than asking it.
-type histories struct {
-	from  []string
-	mu    sync.Mutex
-	open  map[string]opened
-	ended bool
-}
-
-// An opened is a history that is open, and the file that it was then; nil for a server.
-type opened struct {
-	*history.DB
-	file os.FileInfo
-}
-
-// isThere reports whether what was opened is there still: an older copy of the file may have been put back.
-func (o opened) isThere(where string) bool {
-	if o.file == nil {
-		return true
-	}
-	now, err := os.Stat(where)
-	return err == nil && os.SameFile(o.file, now)
-}
-
-func (h *histories) standings(ctx context.Context, where string) ([]monitor.Standing, error) {
-	ctx, cancel := context.WithTimeout(ctx, siteWait)
-	defer cancel()
-	h.mu.Lock()
-	db := h.open[where]
-	h.mu.Unlock()
-	if db.DB != nil && !db.isThere(where) {
-		if err := h.drop(where, db); err != nil {
-			return nil, err
-		}
-		db = opened{}
-	}
-	if db.DB == nil {
-		var err error
-		if !history.IsServer(where) {
-			db.file, _ = os.Stat(where) // before it is opened: what is put in its place meanwhile is another
-		}
-		if db.DB, err = history.Read(ctx, where); err != nil {
-			return nil, err
-		}
-		if !h.keep(where, db) {
-			return nil, errors.Join(context.Canceled, db.Close())
-		}
-	}
-	all, err := monitor.Standings(ctx, db.DB)
-	if err == nil {
-		return all, nil
-	}
-	return nil, errors.Join(err, h.drop(where, db))
-}
-
-// drop closes a history, so that it is opened anew when it is asked next.
-func (h *histories) drop(where string, db opened) error {
-	h.mu.Lock()
-	delete(h.open, where)
-	h.mu.Unlock()
-	return db.Close()
-}
-
-// keep keeps a history open; false: all were closed meanwhile.
-func (h *histories) keep(where string, db opened) bool {
-	h.mu.Lock()
-	defer h.mu.Unlock()
-	if h.open == nil {
-		h.open = map[string]opened{}
-	}
-	if !h.ended {
-		h.open[where] = db
-	}
-	return !h.ended
-}
-
-// close closes all. One who asks still, as a reader whom the end of the page did not wait for, opens none again.
-func (h *histories) close() {
-	h.mu.Lock()
-	defer h.mu.Unlock()
-	h.ended = true
-	for _, db := range h.open {
-		_ = db.Close() // it was only read
-	}
 }
 
 func siteLine(s monitor.Standing) report.SiteLine {

@@ -113,6 +113,17 @@ func TestSiteTakesEachLineAsFreshAsIsStated(t *testing.T) {
 	lineOf(t, own, "Filler 1", verdict.AsUsual)
 	lineOf(t, east, "Filler 1", verdict.AsUsual)
 	file := filepath.Join(dir, "asusual.toml")
+	for name, gap := range map[string]time.Duration{"slow.reference": 8 * time.Hour, "quick.reference": time.Minute} {
+		ref, _, err := (&app{}).reference(filepath.Join("..", "..", "model", "testdata", "version-4.reference"), config.Line{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		ref.Limits.Gap = gap
+		f, err := os.Create(filepath.Join(dir, name))
+		if err := errors.Join(err, ref.Encode(f), f.Close()); err != nil {
+			t.Fatal(err)
+		}
+	}
 	a := &app{configFile: file, now: func() time.Time { return at("2026-11-25T14:00:00Z") }} // two hours after the last spectrum
 	for _, c := range []struct {
 		stated string
@@ -125,6 +136,10 @@ func TestSiteTakesEachLineAsFreshAsIsStated(t *testing.T) {
 		{`fresh = "12h"`, siteOptions{fresh: lasts(time.Hour)}, statusCannotSay},
 		{`fresh = "10m"`, siteOptions{fresh: lasts(3 * time.Hour)}, statusDone},
 		{`fresh = "12h"`, siteOptions{histories: []string{east}}, statusCannotSay},
+		{`reference = "slow.reference"`, siteOptions{}, statusDone}, // its spectra come every few hours
+		{"reference = \"slow.reference\"\nfresh = \"10m\"", siteOptions{}, statusDone},
+		{`reference = "slow.reference"`, siteOptions{fresh: lasts(time.Hour)}, statusCannotSay},
+		{`reference = "quick.reference"`, siteOptions{}, statusCannotSay},
 	} {
 		text := "[site]\ntime-zone = \"UTC\"\n[[line]]\nname = \"Filler 1\"\n" + c.stated + "\n"
 		if err := os.WriteFile(file, []byte(text), 0o644); err != nil {
