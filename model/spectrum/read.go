@@ -25,6 +25,8 @@ type Reader struct {
 	opt   Options
 	zone  *time.Location
 	axes  []*Axis // of late, the last used first
+	said  *Axis   // that words describes
+	words string
 	buf   []byte
 	ruler ruler // of files of columns
 
@@ -71,7 +73,10 @@ func (rd *Reader) Info() Info {
 	info := rd.info
 	info.Ignored = slices.Clone(info.Ignored)
 	if rd.grid != nil {
-		info.Axis = rd.grid.String()
+		if rd.said != rd.grid { // many files have one axis
+			rd.said, rd.words = rd.grid, rd.grid.String()
+		}
+		info.Axis = rd.words
 	}
 	return info
 }
