@@ -170,7 +170,7 @@ func (a *app) siteOf(ctx context.Context, c *config.Config, open *histories, fre
 			if fresh != nil {
 				l.Fresh = *fresh
 			}
-			renamed := len(c.Lines) > 0 && from[i] == c.History // who watches that file names all lines that are in use
+			renamed := err != nil && len(c.Lines) > 0 && from[i] == c.History // who watches that file names all lines that are in use
 			silent := l.Watch == "" && !l.Newest.IsZero() && s.At.Sub(l.Newest) > leftAfter
 			l.Left = !stated && (renamed || silent)
 			s.Lines = append(s.Lines, l)

@@ -3,11 +3,9 @@ package main
 import (
 	"context"
 	"log/slog"
-	"strconv"
 	"time"
 
 	"asusual/cmd/asusual/config"
-	"asusual/cmd/asusual/words"
 	"asusual/monitor/history"
 )
 
@@ -47,20 +45,4 @@ func (a *app) tellUnnamed(ctx context.Context, c *config.Config, db *history.DB,
 		}
 	}
 	return err
-}
-
-// unnamed looks for lines of the history that no [[line]] names.
-func (e *examination) unnamed(ctx context.Context, db *history.DB) {
-	all, err := unnamed(ctx, e.config, db)
-	if err != nil {
-		e.wrong("", "history.bad", "reason", err.Error(), "hint", words.HintIn(e.tag, err))
-	}
-	for _, l := range all {
-		put := []string{"name", strconv.Quote(l.name), "last", words.Moment(l.last.In(e.config.Zone()))}
-		if e.now.Sub(l.last) <= leftAfter {
-			e.look("", "line.left", put...)
-		} else {
-			e.fine("", "line.left", put...)
-		}
-	}
 }
