@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
 
 	"asusual/model/compare"
@@ -363,9 +364,7 @@ func picture(x *mat.Dense) Picture {
 	n, p := x.Dims()
 	pic := Picture{Mean: make([]float64, p), SD: make([]float64, p)}
 	for i := range n {
-		for j, v := range x.RawRowView(i) {
-			pic.Mean[j] += v / float64(n)
-		}
+		floats.AddScaled(pic.Mean, 1/float64(n), x.RawRowView(i))
 	}
 	for i := range n {
 		for j, v := range x.RawRowView(i) {
