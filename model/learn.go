@@ -20,7 +20,7 @@ import (
 var ErrTooFew = errors.New("too few spectra to learn from")
 
 const (
-	fewest = 10 // spectra: below, not even blocks of time can be held out
+	fewest = 10 // spectra of three runs and more: below, not even blocks of time can be held out
 	// mostOffAxis is the share of the good spectra that may lie on an axis which does not cover the others' before it
 	// is said that two sets were mixed up.
 	mostOffAxis = 0.25
@@ -109,7 +109,21 @@ func (l *learner) tooFew() error {
 	if why == "" {
 		better = " and some hundred from several runs are better"
 	}
-	return fmt.Errorf("%w: %d good %s, at least %d are needed%s%s", ErrTooFew, n, one(n, "spectrum", "spectra"), fewest, better, why)
+	return fmt.Errorf("%w: %d good %s, at least %d are needed%s%s", ErrTooFew, n, one(n, "spectrum", "spectra"), l.usual.needed(), better, why)
+}
+
+// needed returns how many spectra are asked for: of fewer than three runs each is divided by itself, which takes more.
+func (b *bucket) needed() int {
+	runs := map[string]bool{}
+	if b != nil {
+		for _, w := range b.rows {
+			runs[w.run] = true
+		}
+	}
+	if len(runs) < 3 {
+		return holdout.FewestOfOne
+	}
+	return fewest
 }
 
 // runs describes the runs that were learned from.

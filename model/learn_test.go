@@ -327,7 +327,7 @@ func TestLearnRefuses(t *testing.T) {
 		want    string // in the error, $ for its end
 	}{
 		{"nothing", nil, model.Options{}, "0 good spectra"},
-		{"one spectrum", stretch(t, l, 0, oatline.InUse, 1), model.Options{}, "1 good spectrum, at least 10"},
+		{"one spectrum", stretch(t, l, 0, oatline.InUse, 1), model.Options{}, "1 good spectrum, at least 13"},
 		{"constant spectra", flat, model.Options{}, "all channels hold the same value"},
 		{"two axes that do not meet", half, model.Options{}, "two axes that do not meet"},
 		{"as many components as channels", few(t, stretch(t, l, 0, oatline.InUse, 60), 8), model.Options{Components: 8, Pretreat: []pretreat.Step{}}, "8 components on 8 channels leave too little over: use fewer"},

@@ -26,7 +26,7 @@ func TestTooFewSaysWhy(t *testing.T) {
 	}
 	tr.CannotUse(Usual, &spectrum.Unreadable{File: "good/11.csv", Line: 2, Reason: "it is cut off", More: 4})
 	_, err := Learn(&tr, Options{})
-	want := "4 good spectra, at least 10 are needed; 185 could not be used, the first, good/10.csv: row 3, because of this: no dark spectrum is there; " +
+	want := "4 good spectra, at least 13 are needed; 185 could not be used, the first, good/10.csv: row 3, because of this: no dark spectrum is there; " +
 		"1 was left out, the first, a-005.csv, because of this: all channels hold the same value, 0"
 	if !errors.Is(err, ErrTooFew) || !strings.HasSuffix(err.Error(), want) {
 		t.Errorf("Learn = %v, want %q", err, want)

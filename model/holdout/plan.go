@@ -24,8 +24,8 @@ const (
 	// fewestRows is the number of spectra that a held-out block needs at least.
 	fewestRows = 5
 
-	// fewestOfOne is how many spectra of a single run are divided into three blocks, the last of which may be shorter by rounding.
-	fewestOfOne = 2*fewestRows + (fewestRows+1)/2
+	// FewestOfOne is how many spectra of a single run are divided into three blocks, the last of which may be shorter by rounding.
+	FewestOfOne = 2*fewestRows + (fewestRows+1)/2
 )
 
 // A fold is what one model does not see. It is placed by a model of all other rows but those of its gaps.
@@ -95,9 +95,9 @@ func (s Set) blocks() ([]fold, []finding.Finding, error) {
 func (s Set) tooFew() error {
 	n, _ := s.X.Dims()
 	if r := len(s.Runs); r > 1 {
-		return fmt.Errorf("%d known-good spectra of %d runs are too few to hold any out; %d of one run are needed, or three runs", n, r, fewestOfOne)
+		return fmt.Errorf("%d known-good spectra of %d runs are too few to hold any out; %d of one run are needed, or three runs", n, r, FewestOfOne)
 	}
-	return fmt.Errorf("%d known-good spectra of one run are too few to hold any out; %d are needed, or three runs", n, fewestOfOne)
+	return fmt.Errorf("%d known-good spectra of one run are too few to hold any out; %d are needed, or three runs", n, FewestOfOne)
 }
 
 // stopped is the pause within a run, where it is also longer than 20 usual ones and than three of those that come often, from which on it is
