@@ -9,6 +9,7 @@ import (
 
 	"asusual/model"
 	"asusual/model/finding"
+	"asusual/model/limits"
 	"asusual/model/oatline"
 	"asusual/model/pretreat"
 	"asusual/model/spectrum"
@@ -34,6 +35,18 @@ func TestLearnDespiteAWrongClock(t *testing.T) {
 	r := learn(t, wrong, model.Options{})
 	if got := r.Limits; got.Hours > 1.01*want.Hours || !got.Extrapolated {
 		t.Errorf("with a wrong clock: %.2f hours of production, extrapolated %v; want %.2f and true", got.Hours, got.Extrapolated, want.Hours)
+	}
+	again := days(t, l, 0, 8, 120)
+	for day := range 8 { // each morning the instrument begins with the date that it was made with
+		for i := range 3 {
+			again[120*day+i].Time = time.Date(2000, 1, 1, 0, 0, 20*i, 0, time.UTC)
+		}
+	}
+	for name, got := range map[string]*limits.Limits{"once": r.Limits, "each morning": learn(t, again, model.Options{}).Limits} {
+		untold := slices.ContainsFunc(got.Findings, func(f finding.Finding) bool { return f.Kind == finding.RunsNotTold })
+		if got.Gap != want.Gap || untold {
+			t.Errorf("a wrong clock %s: a pause of %v ends a run, runs not told apart %v; want %v and false", name, got.Gap, untold, want.Gap)
+		}
 	}
 	for day := range 10 {
 		for _, turn := range play(r, stretch(t, l, 20+day, oatline.InUse, 120), nil) {
@@ -101,6 +114,20 @@ func TestWatchSlowerThanItsReference(t *testing.T) {
 		})
 		if slow := pace > r.Limits.Gap; slow != (last.Verdict == verdict.CannotSay) || told != slow {
 			t.Errorf("one in %v, runs end after %v: %v, %v", pace, r.Limits.Gap, last.Verdict, last.Reasons)
+		}
+	}
+}
+
+// TestLearnAsksForOneNumber: of one run it is never said that so many spectra are needed, and then that more are.
+func TestLearnAsksForOneNumber(t *testing.T) {
+	l := line(t, 1)
+	for n := 1; n <= 13; n++ {
+		_, err := model.Learn(gather(stretch(t, l, 0, oatline.InUse, n)), model.Options{Pretreat: snv})
+		if n < 13 && (err == nil || !strings.Contains(err.Error(), "13 are needed")) {
+			t.Errorf("%d good spectra of one run: %v; want 13 asked for", n, err)
+		}
+		if n == 13 && err != nil {
+			t.Errorf("13 good spectra of one run: %v; want a reference, for so many were asked for", err)
 		}
 	}
 }

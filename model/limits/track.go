@@ -83,25 +83,34 @@ type pace struct {
 // Learn says so in a finding.
 const assumedEvery = 10 * time.Second
 
+// astray is a pause that no line makes within a run of hours, but a clock that was wrong, such as after a cold start. Our own choice.
+const astray = 24 * time.Hour
+
+// steady returns a run's points without the few at its ends, up to a tenth, that such a pause sets apart: points are in order of time, and
+// what a wrong clock dated lies at an end.
+func steady(points []Point) []Point {
+	few := len(points) / 10
+	for i := few; i > 0; i-- {
+		if points[i].Time.Sub(points[i-1].Time) > astray {
+			points = points[i:]
+			break
+		}
+	}
+	for n, i := len(points), len(points)-few; i < n; i++ {
+		if points[i].Time.Sub(points[i-1].Time) > astray {
+			return points[:i]
+		}
+	}
+	return points
+}
+
 // measurePace finds the pace of ordered tracks. The gap lies between the pauses inside runs and those between them,
 // where these can be told apart at all; else a pause of 20 spectra counts as one, and none that the
 // clock makes by going on.
 func measurePace(tracks []Track) pace {
 	var inside []time.Duration
-	shortest := time.Duration(math.MaxInt64)
-	var last time.Time
 	for _, t := range tracks {
-		for i, p := range t.Points {
-			pause := p.Time.Sub(last)
-			switch {
-			case p.Time.IsZero() || last.IsZero():
-			case i > 0 && pause >= 0:
-				inside = append(inside, pause)
-			case i == 0:
-				shortest = min(shortest, max(pause, 0))
-			}
-			last = p.Time
-		}
+		inside = append(inside, pauses(t.Points)...)
 	}
 	slices.Sort(inside)
 	every, tick := usualPause(inside)
@@ -110,7 +119,8 @@ func measurePace(tracks []Track) pace {
 		p.hours = hours(tracks, assumedEvery)
 		return p
 	}
-	longest := max(inside[len(inside)-1], 3*p.every)
+	longest, shortest := apart(tracks)
+	longest = max(longest, 3*p.every)
 	p.told = shortest > longest
 	p.gap = 20 * p.every
 	if p.told {
@@ -122,6 +132,40 @@ func measurePace(tracks []Track) pace {
 	p.gap = max(p.gap, 2*tick)
 	p.hours = hours(tracks, p.every)
 	return p
+}
+
+// pauses returns the time between neighbours.
+func pauses(points []Point) (out []time.Duration) {
+	for i := 1; i < len(points); i++ {
+		a, b := points[i-1].Time, points[i].Time
+		if d := b.Sub(a); !a.IsZero() && !b.IsZero() && d >= 0 {
+			out = append(out, d)
+		}
+	}
+	return out
+}
+
+// apart returns the longest pause inside runs and the shortest between them, which is zero where runs overlap. What a wrong clock dated
+// is left out: it would set the spectra of one run years apart, and let two overlap that do not.
+func apart(tracks []Track) (longest, shortest time.Duration) {
+	runs := make([][]Point, 0, len(tracks))
+	for _, t := range tracks {
+		points := steady(t.Points)
+		runs = append(runs, points)
+		for _, d := range pauses(points) {
+			longest = max(longest, d)
+		}
+	}
+	slices.SortStableFunc(runs, func(a, b []Point) int { return a[0].Time.Compare(b[0].Time) })
+	shortest = math.MaxInt64
+	for i := 1; i < len(runs); i++ {
+		before := runs[i-1]
+		a, b := before[len(before)-1].Time, runs[i][0].Time
+		if !a.IsZero() && !b.IsZero() {
+			shortest = min(shortest, max(b.Sub(a), 0))
+		}
+	}
+	return longest, shortest
 }
 
 // usualPause returns the median of sorted pauses, as the time between neighbours and as the usual step of their clock. Where it is zero,
