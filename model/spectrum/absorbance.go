@@ -16,7 +16,7 @@ const percentAbove = 2
 //	A = −log₁₀ y    of a reflectance or transmittance y
 //
 // An absorbance comes back as it is, sharing its values. If the largest y is above 2, y stands in
-// percent and is divided by 100 first. It is an error if a y is not above zero, which has no
+// percent and is divided by 100 first, unless it is known to be a share already. It is an error if a y is not above zero, which has no
 // logarithm, and if the values are raw intensities, which need a dark and a reference:
 // FromIntensities. The values of s are not changed.
 func (s Spectrum) Absorbance() (Spectrum, error) {
@@ -36,7 +36,7 @@ func (s Spectrum) Absorbance() (Spectrum, error) {
 		top = max(top, y)
 	}
 	whole := 1.0
-	if top > percentAbove {
+	if top > percentAbove && !s.Share {
 		whole = 100
 	}
 	values := make([]float64, len(s.Values))

@@ -282,6 +282,7 @@ func (rd *Reader) columnsDone(c *columns) error {
 	s := Spectrum{Axis: a, Values: c.values, Time: t, File: rd.src.Name, Run: h.run, Label: h.label, Exposure: h.exposure}
 	if c.dark == 0 {
 		s.Quantity = rd.quantity(h.quantity, h.percent, s.Values)
+		s.Share = rd.info.Percent
 		rd.give(s)
 		return nil
 	}

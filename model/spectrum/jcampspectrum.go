@@ -39,6 +39,7 @@ func (rd *Reader) blockSpectrum(b *block) (Spectrum, error) {
 	}
 	s := Spectrum{Axis: a, Values: values, Time: t, File: rd.src.Name, Run: b.labels["$RUN"].value, Label: b.labels["TITLE"].value}
 	s.Quantity = rd.quantity(quantity, percent, values)
+	s.Share = rd.info.Percent
 	if b.isInterferogram() { // whatever the options say of the spectra
 		s.Quantity, rd.info.Quantity, rd.info.QuantityFrom = Interferogram, Interferogram, Said
 	}

@@ -10,6 +10,7 @@ import (
 	"testing"
 	"time"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/floats/scalar"
 )
 
@@ -183,6 +184,27 @@ func TestPercentIsAHundredth(t *testing.T) {
 					t.Fatalf("channel %d = %.15g, want %.15g, of\n%.80s", i+1, v, want[i], c.text)
 				}
 			}
+		}
+	}
+}
+
+// TestPercentIsDividedOnce: a spectrum that is said to stand in percent is divided by 100 once, however much light its brightest channel
+// shows, so that it stays where its neighbours are. A = −log₁₀(2.5) by hand.
+func TestPercentIsDividedOnce(t *testing.T) {
+	const text = "1000,50\n1001,25\n1002,250\n"
+	want := []float64{0.30103, 0.60206, -0.39794}
+	for _, c := range []struct {
+		opt  Options
+		text string
+	}{
+		{Options{}, "# quantity: %R\n" + text},
+		{Options{Quantity: Reflectance, Percent: true}, text},
+		{Options{Quantity: Transmittance, Percent: true}, "time,1000,1001,1002\n2026-11-25T06:00:00Z,50,25,250\n"},
+		{Options{}, newJDX().with("XUNITS", "NANOMETERS", "YUNITS", "% TRANSMITTANCE", "LASTX", "1002", "DELTAX", "1", "NPOINTS", "3", "YFACTOR", "1", "FIRSTY", "50").
+			lines("1000 50 25 250\n").String()},
+	} {
+		if got := absorbanceOf(t, c.opt, c.text); !floats.EqualApprox(got, want, 1e-5) {
+			t.Errorf("%.60q: %v, want %v", c.text, got, want)
 		}
 	}
 }

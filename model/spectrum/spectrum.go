@@ -10,6 +10,7 @@ type Spectrum struct {
 	Axis     *Axis
 	Values   []float64 // one value a channel, in the order of Axis
 	Quantity Quantity
+	Share    bool          // a reflectance or transmittance that is known to be a share of all the light: it stood in percent and was divided
 	Time     time.Time     // when it was measured; zero if nothing says so
 	Exposure time.Duration // integration time; zero if nothing says so
 

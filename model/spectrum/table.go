@@ -230,6 +230,7 @@ func (rd *Reader) row(t *table, line []byte) (Spectrum, error) {
 		return Spectrum{}, err
 	}
 	s.Quantity = rd.quantity(h.quantity, h.percent, values)
+	s.Share = rd.info.Percent
 	return s, nil
 }
 
