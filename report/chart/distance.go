@@ -1,6 +1,7 @@
 package chart
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -90,7 +91,7 @@ func (c DistancePlot) axes(p *panel, yt []tick, w *Words) {
 			ends = append(ends, t)
 		}
 	}
-	slices.SortFunc(ends, func(a, b tick) int { return int(math.Copysign(1, a.at-b.at)) })
+	slices.SortFunc(ends, func(a, b tick) int { return cmp.Compare(a.at, b.at) })
 	if len(c.Conditions) > 0 {
 		p.lowerAxis(ends, p.r.Min.Y-15)
 	} else {

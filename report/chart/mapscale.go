@@ -1,6 +1,7 @@
 package chart
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -59,6 +60,6 @@ func ticksOf(c scale, n int, apart vg.Length) ([]tick, string) {
 	if !c.inside(0) {
 		all = all[1:]
 	}
-	slices.SortFunc(all, func(a, b tick) int { return int(math.Copysign(1, a.at-b.at)) })
+	slices.SortFunc(all, func(a, b tick) int { return cmp.Compare(a.at, b.at) })
 	return all, ""
 }

@@ -1,6 +1,7 @@
 package chart
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -85,7 +86,7 @@ func (a Axis) decimals() int {
 func (c SpectrumPlot) nameMoved(p *panel, moved []movement, w *Words) {
 	decimals := c.DiffAxis.decimals()
 	by := slices.Clone(moved)
-	slices.SortStableFunc(by, func(a, b movement) int { return int(math.Copysign(1, b.excess-a.excess)) })
+	slices.SortStableFunc(by, func(a, b movement) int { return cmp.Compare(b.excess, a.excess) })
 	for _, m := range by[:min(3, len(by))] {
 		d := c.Difference[m.peak]
 		q := p.at(c.DiffAxis.At[m.peak], d)
@@ -144,7 +145,7 @@ func (c SpectrumPlot) Moved() (at []float64) {
 		return nil
 	}
 	by := c.moved()
-	slices.SortStableFunc(by, func(a, b movement) int { return int(math.Copysign(1, b.excess-a.excess)) })
+	slices.SortStableFunc(by, func(a, b movement) int { return cmp.Compare(b.excess, a.excess) })
 	for _, m := range by[:min(3, len(by))] {
 		at = append(at, c.DiffAxis.At[m.peak])
 	}

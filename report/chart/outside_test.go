@@ -1,6 +1,7 @@
 package chart
 
 import (
+	"cmp"
 	"image"
 	"image/color"
 	"math"
@@ -185,7 +186,7 @@ func TestDistanceScale(t *testing.T) {
 		if s := strings.Join(labelsOf(got), " "); s != tt.want {
 			t.Errorf("distanceTicks(%g) = %s, want %s", tt.top, s, tt.want)
 		}
-		if !slices.IsSortedFunc(got, func(a, b tick) int { return int(math.Copysign(1, a.at-b.at)) }) {
+		if !slices.IsSortedFunc(got, func(a, b tick) int { return cmp.Compare(a.at, b.at) }) {
 			t.Errorf("distanceTicks(%g) = %v, want them to rise", tt.top, got)
 		}
 	}

@@ -1,6 +1,7 @@
 package chart
 
 import (
+	"cmp"
 	"errors"
 	"math"
 	"slices"
@@ -142,7 +143,7 @@ func rim(p *panel, e Ellipse) (all []spot) {
 // usualSpots are places in the cloud of usual, from its lower edge upwards.
 func (c ScorePlot) usualSpots(p *panel) (all []spot) {
 	pts := p.places(c.Usual)
-	slices.SortFunc(pts, func(a, b vg.Point) int { return int(math.Copysign(1, float64(a.Y-b.Y))) })
+	slices.SortFunc(pts, func(a, b vg.Point) int { return cmp.Compare(a.Y, b.Y) })
 	n := len(pts)
 	for i := range 60 { // every spectrum's place is a place for the name; sixty of them leave enough choice
 		at := pts[(n-1)*(i+2)/64]

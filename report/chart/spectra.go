@@ -1,8 +1,8 @@
 package chart
 
 import (
+	"cmp"
 	"fmt"
-	"math"
 	"slices"
 
 	"gonum.org/v1/plot/vg"
@@ -193,7 +193,7 @@ func (p *panel) besides(wide vg.Length, x, y []float64, above bool, curves [][]f
 		}
 		all = append(all, place{at, own[1] - own[0]})
 	}
-	slices.SortStableFunc(all, func(a, b place) int { return int(math.Copysign(1, float64(a.steep-b.steep))) })
+	slices.SortStableFunc(all, func(a, b place) int { return cmp.Compare(a.steep, b.steep) })
 	spots := make([]spot, 0, len(all))
 	for _, a := range all {
 		spots = append(spots, a.spot)
