@@ -239,7 +239,7 @@ func (l *learner) pretreat() (err error) {
 
 // choose takes the number of components that was stated, or the one that describes runs held out best.
 func (l *learner) choose() error {
-	c, err := holdout.ChooseK(l.set, holdout.Options{Steps: l.steps, Each: l.opt.Each}, 0)
+	c, err := holdout.ChooseK(l.set, holdout.Options{Steps: l.steps, Each: l.opt.Each})
 	if err != nil {
 		return err
 	}

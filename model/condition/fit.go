@@ -58,8 +58,8 @@ func fit(s Sample, each runner.Runner) (*Fitted, error) {
 	if len(s.Looks) != n {
 		return nil, fmt.Errorf("%d looks of %d spectra", len(s.Looks), n)
 	}
-	opt := holdout.Options{Each: each}
-	choice, err := holdout.ChooseK(s.Set, opt, mostComponents)
+	opt := holdout.Options{K: mostComponents, Each: each}
+	choice, err := holdout.ChooseK(s.Set, opt)
 	if err != nil {
 		return nil, err
 	}

@@ -51,8 +51,8 @@ const (
 // Chem. 390, 1241–1251).
 //
 // k is the smallest that no further components pay for: with j more, PRESS falls by less than 3 % for each.
-// At most min(kMax, 15, runs − 1 but at least 5) are tried; kMax 0 is no bound of its own. opt.K and opt.Whole are not used.
-func ChooseK(s Set, opt Options, kMax int) (Choice, error) {
+// At most min(opt.K, 15, runs − 1 but at least 5) are tried; opt.K 0 is no bound of its own. opt.Whole is not used.
+func ChooseK(s Set, opt Options) (Choice, error) {
 	folds, notes, err := s.prepare()
 	if err != nil {
 		return Choice{}, err
@@ -60,8 +60,8 @@ func ChooseK(s Set, opt Options, kMax int) (Choice, error) {
 	n, _ := s.X.Dims()
 	opt.Rows = min(chooseRows, n)
 	most := min(mostComponents, max(5, len(folds)-1))
-	if kMax > 0 {
-		most = min(most, kMax)
+	if opt.K > 0 {
+		most = min(most, opt.K)
 	}
 	press, within := make([][]float64, len(folds)), make([][]float64, len(folds))
 	if err := s.trials(folds, opt, most, press, within); err != nil {

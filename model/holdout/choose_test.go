@@ -120,7 +120,7 @@ func TestChooseKFindsTheFactors(t *testing.T) {
 					}
 				}
 			}
-			c, err := ChooseK(s, Options{}, 0)
+			c, err := ChooseK(s, Options{})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -147,7 +147,7 @@ func TestChooseKOfFilteredNoise(t *testing.T) {
 		}
 	}
 	steps := []pretreat.Step{{Name: pretreat.Smooth, Window: 11}}
-	c, err := ChooseK(s, Options{Steps: steps}, 0)
+	c, err := ChooseK(s, Options{Steps: steps})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -160,7 +160,7 @@ func TestChooseKOnTheLine(t *testing.T) {
 	for _, steps := range [][]pretreat.Step{nil, {{Name: pretreat.SNV}}, snvDerivative} {
 		for _, runs := range []int{6, 12, 24} {
 			s := oats(t, oatline.Settings{Seed: 3, Channels: 128}, runs, 40)
-			c, err := ChooseK(s, Options{Steps: steps}, 0)
+			c, err := ChooseK(s, Options{Steps: steps})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -186,7 +186,7 @@ func BenchmarkChooseK(b *testing.B) {
 			s := oats(b, oatline.Settings{Seed: 1, Channels: c.p}, c.runs, c.each)
 			b.ReportAllocs()
 			for b.Loop() {
-				if _, err := ChooseK(s, Options{Steps: snvDerivative, Each: atOnce}, 0); err != nil {
+				if _, err := ChooseK(s, Options{Steps: snvDerivative, Each: atOnce}); err != nil {
 					b.Fatal(err)
 				}
 			}
@@ -211,7 +211,7 @@ func TestChooseKWithinTheDirections(t *testing.T) {
 			sd[j] = 0.01
 		}
 		s := noise(c.runs, 60, sd, 3)
-		got, err := ChooseK(s, Options{Steps: []pretreat.Step{c.step}}, 0)
+		got, err := ChooseK(s, Options{Steps: []pretreat.Step{c.step}})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -18,7 +18,7 @@ import (
 // Options says how held-out spectra are placed.
 type Options struct {
 	Steps []pretreat.Step
-	K     int // components; ChooseK does not ask for it
+	K     int // components; ChooseK tries at most so many, where it is not 0
 
 	// Whole is the reference's own model, in whose components the scores are given and from which the folds' models
 	// start. Where it is nil, one is learned.

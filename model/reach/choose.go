@@ -28,7 +28,6 @@ type ChooseOptions struct {
 	Limits limits.Options
 	Each   func(n int, f func(i int))
 	Rows   int // spectra that are compared on, evenly taken; 0: 1000
-	KMax   int // 0: no bound of its own
 }
 
 // plainer is how much smaller the band of a less plain pretreatment has to be to be worth it: sizes are found from some 50
@@ -99,7 +98,7 @@ func (t *Tried) measure(s holdout.Set, opt ChooseOptions) (float64, error) {
 		return 0, err
 	}
 	t.Words = chain.String()
-	k, err := holdout.ChooseK(s, holdout.Options{Steps: t.Steps}, opt.KMax)
+	k, err := holdout.ChooseK(s, holdout.Options{Steps: t.Steps})
 	if err != nil {
 		return 0, err
 	}
