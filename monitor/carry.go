@@ -135,7 +135,7 @@ func (c *Carrying) show(ctx context.Context, trouble string) {
 			s.Waiting += w.Spectra
 		}
 	}
-	c.Board.SetServer(s)
+	c.Board.setServer(s)
 }
 
 // final reports whether an error does not pass by itself: somebody has to decide. A server that another computer's newer program brought

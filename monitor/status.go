@@ -144,8 +144,8 @@ func (b *Board) Set(s Status) {
 	}
 }
 
-// SetServer shows how the way to the server of the history stands. On a nil board it does nothing.
-func (b *Board) SetServer(s ServerStatus) {
+// setServer shows how the way to the server of the history stands. On a nil board it does nothing.
+func (b *Board) setServer(s ServerStatus) {
 	if b == nil {
 		return
 	}
