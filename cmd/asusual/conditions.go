@@ -118,7 +118,7 @@ func (a *app) tellNamed(l config.Line, n *naming, name string) error {
 			NotUsed []string `json:"not_used"`
 		}{revised("named", name, l, n.from, n.reference), n.group, n.spectra, orNone(n.unused)})
 	}
-	a.say("%s is now the condition %s, learned from %s.", n.group, name, words.Count(n.spectra, "spectrum", "spectra"))
+	a.say("%s is now the condition %s, learned from %s.", n.group, name, words.Spectra(n.spectra))
 	for _, what := range n.unused {
 		a.say("  not used: %s", what)
 	}

@@ -36,14 +36,14 @@ func (a *app) listConditions(ref *model.Reference, groups []history.Group, zone 
 
 func listKnown(t io.Writer, ref *model.Reference, zone *time.Location) {
 	fmt.Fprintf(t, "known conditions of %s\n  %s\t%s\t%s\n", ref.Name, model.Usual,
-		words.Count(ref.Learning.Spectra, "spectrum", "spectra"), words.Count(len(ref.Learning.Runs), "run", "runs"))
+		words.Spectra(ref.Learning.Spectra), words.Count(len(ref.Learning.Runs), "run", "runs"))
 	for _, k := range ref.Conditions {
 		longest := ""
 		if k.Longest > 0 {
 			longest = "longest stay " + words.Duration(k.Longest)
 		}
 		version, at := knownSince(ref, k.Name)
-		fmt.Fprintf(t, "  %s\t%s\t%s\t%s\tsince version %d, %s\n", k.Name, words.Count(k.Spectra, "spectrum", "spectra"), words.Count(k.Runs, "run", "runs"),
+		fmt.Fprintf(t, "  %s\t%s\t%s\t%s\tsince version %d, %s\n", k.Name, words.Spectra(k.Spectra), words.Count(k.Runs, "run", "runs"),
 			longest, version, words.Moment(at.In(zone)))
 	}
 	if len(ref.Revisions) > 0 {
@@ -69,7 +69,7 @@ func listGroups(t io.Writer, ref *model.Reference, groups []history.Group, zone 
 				note += ", now " + now
 			}
 		}
-		fmt.Fprintf(t, "  %s\t%s\t%s\t%s\t%s\n", g.Name, words.Count(g.Spectra, "spectrum", "spectra"), words.Between(g.From.In(zone), g.To.In(zone)),
+		fmt.Fprintf(t, "  %s\t%s\t%s\t%s\t%s\n", g.Name, words.Spectra(g.Spectra), words.Between(g.From.In(zone), g.To.In(zone)),
 			departure(pages.DepartureOf(ref, g)), note)
 	}
 }

@@ -165,12 +165,17 @@ func (a *app) openHistory(ctx context.Context, c *config.Config) (*history.DB, e
 		}
 	}
 	if errors.Is(err, fs.ErrNotExist) {
-		if history.IsServer(where) {
-			where = history.ServerName(where)
-		}
-		return nil, &words.NoHistory{Path: where}
+		return nil, noHistory(where)
 	}
 	return db, err
+}
+
+// noHistory says that there is none there, and of a server without its password.
+func noHistory(where string) error {
+	if history.IsServer(where) {
+		where = history.ServerName(where)
+	}
+	return &words.NoHistory{Path: where}
 }
 
 // An exported is one row of an export. The columns of the contract come first; new ones are added after them.

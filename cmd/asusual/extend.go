@@ -117,7 +117,7 @@ func refusals(d *day) []string {
 				in = append(in, s)
 			}
 		}
-		text := fmt.Sprintf("%s, %s", words.Between(e.ChangedSince.In(d.zone), e.To.In(d.zone)), words.Count(len(in), "spectrum", "spectra"))
+		text := fmt.Sprintf("%s, %s", words.Between(e.ChangedSince.In(d.zone), e.To.In(d.zone)), words.Spectra(len(in)))
 		if len(in) > 0 {
 			text += ", " + in[0].file + " to " + in[len(in)-1].file
 		}
@@ -139,7 +139,7 @@ func refusals(d *day) []string {
 	case d.verdict == verdict.CannotSay && len(reasons) > 0:
 		all = append(all, "nothing can be said of it: "+strings.Join(sentences(reasons), "; "))
 	case 2*outside > production:
-		all = append(all, fmt.Sprintf("%d of %s lie outside usual", outside, words.Count(production, "spectrum", "spectra")))
+		all = append(all, fmt.Sprintf("%d of %s lie outside usual", outside, words.Spectra(production)))
 	case production == 0:
 		all = append(all, "it holds no spectrum of production")
 	}

@@ -61,7 +61,7 @@ func (d *learned) tellExtended(w io.Writer, e *extension, all []difference) erro
 		return err
 	}
 	for _, name := range sortedKeys(e.counts) {
-		fmt.Fprintf(w, "\nset aside: %s of %s\n", words.Count(e.counts[name], "spectrum", "spectra"), name)
+		fmt.Fprintf(w, "\nset aside: %s of %s\n", words.Spectra(e.counts[name]), name)
 	}
 	d.tellKept(w)
 	if all := d.findings(); len(all) > 0 {

@@ -221,7 +221,7 @@ func (a *app) lookAtGood(ctx context.Context, dir string, answers *config.Answer
 	if shifts := shiftsOf(starts, zone); shifts != nil {
 		answers.Shifts = shifts
 	}
-	answers.Found = append(answers.Found, fmt.Sprintf("%s in %s, %s", words.Count(v.Spectra, "spectrum", "spectra"),
+	answers.Found = append(answers.Found, fmt.Sprintf("%s in %s, %s", words.Spectra(v.Spectra),
 		words.Count(v.Files, "file", "files"), words.Count(runs, "run", "runs")))
 	for _, k := range v.Kinds[:min(len(v.Kinds), 3)] {
 		answers.Found = append(answers.Found, fmt.Sprintf("%s; %s; %s; time %s", formatWords(k.Info), axisWords(k.Info), quantityWords(k.Info), timeWords(k.Info)))

@@ -173,7 +173,7 @@ const maxRows = 40
 
 func writeSurvey(w io.Writer, v *gather.Survey, use *usability, src *input, zone *time.Location) error {
 	t := tabwriter.NewWriter(w, 0, 4, 2, ' ', 0)
-	fmt.Fprintf(t, "%s in %s\n", words.Count(v.Spectra, "spectrum", "spectra"), words.Count(v.Files, "file", "files"))
+	fmt.Fprintf(t, "%s in %s\n", words.Spectra(v.Spectra), words.Count(v.Files, "file", "files"))
 	for _, k := range v.Kinds {
 		if len(v.Kinds) > 1 {
 			fmt.Fprintf(t, "\n%s, such as %s\n", words.Count(k.Files, "file", "files"), k.First)
@@ -201,7 +201,7 @@ func writeSurvey(w io.Writer, v *gather.Survey, use *usability, src *input, zone
 		if !r.From.IsZero() {
 			when = words.Between(r.From.In(zone), r.To.In(zone))
 		}
-		fmt.Fprintf(t, "  %s\t%s\t%s\n", r.Name, words.Count(r.Spectra, "spectrum", "spectra"), when)
+		fmt.Fprintf(t, "  %s\t%s\t%s\n", r.Name, words.Spectra(r.Spectra), when)
 	}
 	if err := t.Flush(); err != nil {
 		return err

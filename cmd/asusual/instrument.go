@@ -183,7 +183,7 @@ func (a *app) examine(ctx context.Context, c *config.Config, l config.Line, path
 		return nil, err
 	}
 	if len(list) == 0 {
-		return nil, fmt.Errorf("none of %s is a dark, reference or standard by the rules of [[line.instrument.check]]", words.Count(e.counts[check.Sample], "spectrum", "spectra"))
+		return nil, fmt.Errorf("none of %s is a dark, reference or standard by the rules of [[line.instrument.check]]", words.Spectra(e.counts[check.Sample]))
 	}
 	slices.SortStableFunc(list, func(x, y checked) int { // a dark before the reference that it was taken for
 		return cmp.Or(x.Time.Compare(y.Time), cmp.Compare(x.role, y.role), cmp.Compare(x.File, y.File), cmp.Compare(x.Row, y.Row))

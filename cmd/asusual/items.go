@@ -44,7 +44,7 @@ func (n itemCount) some(src *input, unused []*spectrum.Unreadable) error {
 		also = fmt.Sprintf("; %s could not be used, the first: %v", words.Count(gather.Count(unused), "file or row", "files or rows"), unused[0])
 	}
 	return fmt.Errorf("no item was found by [line.items]: %s of the empty belt, %s at edges, %s with too few spectra%s",
-		words.Count(n.empty, "spectrum", "spectra"), words.Count(n.edges, "spectrum", "spectra"), words.Count(n.few, "item", "items"), also)
+		words.Spectra(n.empty), words.Spectra(n.edges), words.Count(n.few, "item", "items"), also)
 }
 
 // A gathering gathers the spectra of a folder to items, in the order of time, whatever the order of its files. Items do not reach
@@ -139,13 +139,13 @@ func (g *gathering) ended(got intake.Taken) error {
 
 // say says in one line what was gathered.
 func (n itemCount) say() string {
-	text := fmt.Sprintf("%s of %s", words.Count(n.items, "item", "items"), words.Count(n.spectra, "spectrum", "spectra"))
+	text := fmt.Sprintf("%s of %s", words.Count(n.items, "item", "items"), words.Spectra(n.spectra))
 	for _, more := range []struct {
 		n    int
 		what string
 	}{{n.empty, "of the empty belt"}, {n.edges, "at edges of items"}} {
 		if more.n > 0 {
-			text += fmt.Sprintf("; %s %s left out", words.Count(more.n, "spectrum", "spectra"), more.what)
+			text += fmt.Sprintf("; %s %s left out", words.Spectra(more.n), more.what)
 		}
 	}
 	if n.few > 0 {

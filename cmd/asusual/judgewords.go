@@ -58,7 +58,7 @@ func (d *day) many(n int) string {
 	if d.gathered != nil {
 		return words.Count(n, "item", "items")
 	}
-	return words.Count(n, "spectrum", "spectra")
+	return words.Spectra(n)
 }
 
 // sentence says the verdict.

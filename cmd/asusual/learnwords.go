@@ -107,7 +107,7 @@ func many(ref *model.Reference) string {
 	if ref.PerItem > 0 {
 		return words.Count(ref.Learning.Spectra, "item", "items")
 	}
-	return words.Count(ref.Learning.Spectra, "spectrum", "spectra")
+	return words.Spectra(ref.Learning.Spectra)
 }
 
 // findings returns what a person should know of the whole reference and of its limits.
@@ -130,7 +130,7 @@ func (d *learned) tellReach(w io.Writer) {
 	if r == nil || len(r.Bands) == 0 {
 		return
 	}
-	within := words.Count(r.Within, "spectrum", "spectra")
+	within := words.Spectra(r.Within)
 	if r.Time > 0 {
 		within = words.Duration(r.Time)
 	}
@@ -150,7 +150,7 @@ func (d *learned) tellLeftOut(w io.Writer) {
 	if len(out) == 0 {
 		return
 	}
-	fmt.Fprintf(w, "\nleft out, %s:\n", words.Count(len(out), "spectrum", "spectra"))
+	fmt.Fprintf(w, "\nleft out, %s:\n", words.Spectra(len(out)))
 	for i, l := range out {
 		if i == maxLeftOut {
 			fmt.Fprintf(w, "  … and %s more; the reference and its card list all\n", words.Number(len(out)-i))

@@ -229,7 +229,7 @@ func (k *lights) summary() (text []string) {
 		n += c
 	}
 	if n > 0 {
-		text = append(text, words.Count(n, "spectrum", "spectra")+" of the instrument's own set aside; asusual instrument looks at them")
+		text = append(text, words.Spectra(n)+" of the instrument's own set aside; asusual instrument looks at them")
 	}
 	return append(text, k.doubtful()...)
 }
@@ -245,7 +245,7 @@ func (k *lights) doubtful() (text []string) {
 	}
 	for _, o := range k.order {
 		kind, first, _ := strings.Cut(o, "\n")
-		many := words.Count(k.said[kind], "spectrum", "spectra")
+		many := words.Spectra(k.said[kind])
 		if k.said[kind] > 1 {
 			many += ", the first"
 		}

@@ -67,7 +67,7 @@ func (a *app) exportMonth(ctx context.Context, o exportOptions, dir string) (err
 	if a.json {
 		return writeJSON(a.out, monthJSON{"archive", folder, about})
 	}
-	a.say("%s: %s of %s, with their means, episodes, groups, alarms and checks.", folder, words.Count(about.Rows("spectra.csv"), "spectrum", "spectra"), words.List(about.Lines))
+	a.say("%s: %s of %s, with their means, episodes, groups, alarms and checks.", folder, words.Spectra(about.Rows("spectra.csv")), words.List(about.Lines))
 	return nil
 }
 
@@ -212,7 +212,7 @@ func (a *app) tellImported(read []monthJSON, into string) error {
 				return err
 			}
 		}
-		a.say("%s: %s of %s are in %s.", m.Folder, words.Count(m.Rows("spectra.csv"), "spectrum", "spectra"), words.List(m.Lines), into)
+		a.say("%s: %s of %s are in %s.", m.Folder, words.Spectra(m.Rows("spectra.csv")), words.List(m.Lines), into)
 	}
 	return nil
 }

@@ -156,10 +156,7 @@ func (a *app) forget(ctx context.Context, db *history.DB, c *config.Config, l co
 func (a *app) openToPrune(ctx context.Context, where string, dry bool) (*history.DB, error) {
 	db, err := history.Read(ctx, where)
 	if errors.Is(err, fs.ErrNotExist) {
-		if history.IsServer(where) {
-			where = history.ServerName(where)
-		}
-		return nil, &words.NoHistory{Path: where}
+		return nil, noHistory(where)
 	}
 	if err != nil || dry {
 		return db, err

@@ -138,7 +138,7 @@ func (a *app) groupSpectra(ctx context.Context, c *config.Config, l config.Line,
 
 // amount says how much a reference was learned from.
 func amount(ref *model.Reference) string {
-	return words.Count(ref.Learning.Spectra, "spectrum", "spectra") + " and " + words.Count(len(ref.Learning.Runs), "run", "runs")
+	return words.Spectra(ref.Learning.Spectra) + " and " + words.Count(len(ref.Learning.Runs), "run", "runs")
 }
 
 // tellKept says what became of the version before: of its conditions that no folder was learned from now, and of what it was learned from.

@@ -194,7 +194,7 @@ func (a *app) sayStatus(s monitor.Status, now time.Time, zone *time.Location) er
 		behind = words.Count(s.Behind, "file", "files") + " waiting, " + words.Duration(time.Duration(s.BehindBy*float64(time.Second))) + " behind"
 	}
 	fmt.Fprintf(t, "  pace\t%s spectra a second, %s\n", words.Figure(s.Rate), behind)
-	fmt.Fprintf(t, "  since the start\t%s, %s unreadable, %s left out as judged before\n", words.Count(s.Spectra, "spectrum", "spectra"),
+	fmt.Fprintf(t, "  since the start\t%s, %s unreadable, %s left out as judged before\n", words.Spectra(s.Spectra),
 		words.Number(s.Unreadable), words.Number(s.Copies))
 	since := ""
 	if !s.InstrumentSince.IsZero() {

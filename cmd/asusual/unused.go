@@ -173,5 +173,5 @@ func (k *usability) write(w io.Writer) {
 			fmt.Fprintln(w, text)
 		}
 	}
-	k.not.write(w, fmt.Sprintf("%s of %s can be neither learned from nor judged", words.Number(k.not.n), words.Count(k.of, "spectrum", "spectra")), k.not.n)
+	k.not.write(w, fmt.Sprintf("%s of %s can be neither learned from nor judged", words.Number(k.not.n), words.Spectra(k.of)), k.not.n)
 }

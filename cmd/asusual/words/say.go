@@ -16,6 +16,9 @@ func Count(n int, one, many string) string {
 	return Number(n) + " " + many
 }
 
+// Spectra says a number of spectra.
+func Spectra(n int) string { return Count(n, "spectrum", "spectra") }
+
 // Number says a whole number with commas between thousands.
 func Number(n int) string {
 	s := strconv.Itoa(n)

@@ -52,7 +52,7 @@ func TestBetween(t *testing.T) {
 }
 
 func TestCountAndList(t *testing.T) {
-	if got := Count(1, "spectrum", "spectra") + ", " + Count(1842, "spectrum", "spectra"); got != "1 spectrum, 1,842 spectra" {
+	if got := Spectra(1) + ", " + Spectra(1842); got != "1 spectrum, 1,842 spectra" {
 		t.Errorf("Count = %s", got)
 	}
 	for want, all := range map[string][]string{"": nil, "a": {"a"}, "a and b": {"a", "b"}, "a, b and c": {"a", "b", "c"}} {
