@@ -3,6 +3,7 @@ package signal
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"os"
 	"os/exec"
@@ -95,6 +96,9 @@ func (r *runner) next() (next time.Time) {
 // mostSaid is how much of what a command says is logged.
 const mostSaid = 4 << 10
 
+// leftBehind is how long what the command has started and left behind is listened to once the command has ended.
+const leftBehind = time.Second
+
 // run runs the command for a line and reports whether it did its work.
 func (r *runner) run(ctx context.Context, s monitor.Status) bool {
 	ctx, cancel := context.WithTimeout(ctx, r.opt.Limit)
@@ -103,9 +107,12 @@ func (r *runner) run(ctx context.Context, s monitor.Status) bool {
 	cmd.Env = append(os.Environ(), environment(s, r.told[s.Line])...)
 	said := &start{}
 	cmd.Stdout, cmd.Stderr = said, said
-	cmd.WaitDelay = time.Second // for what it has started and left behind
+	cmd.WaitDelay = leftBehind
 	began := time.Now()
 	err := runGroup(cmd)
+	if errors.Is(err, exec.ErrWaitDelay) { // it ended well, and what it left behind, such as a horn, still could say something
+		err = nil
+	}
 	switch {
 	case err == nil:
 		r.opt.Log.Info("the command was run", "line", s.Line, "verdict", s.Verdict, "took", time.Since(began).Round(time.Millisecond))

@@ -52,6 +52,18 @@ func TestMain(m *testing.M) {
 		if err := c.Start(); err == nil {
 			_ = c.Wait()
 		}
+	case "leave": // one that stays, with all that it can say, and say so in the file
+		os.Setenv(doEnv, "stay")
+		c := exec.Command(os.Args[0])
+		c.Stdout, c.Stderr = os.Stdout, os.Stderr
+		if err := c.Start(); err != nil {
+			os.Exit(4)
+		}
+		note(false)
+	case "stay": // until the connection ends
+		if c, err := net.Dial("tcp", os.Getenv(callEnv)); err == nil {
+			_, _ = c.Read(make([]byte, 1))
+		}
 	case "wait": // for ever, and let others see by a connection whether it still does
 		if c, err := net.Dial("tcp", os.Getenv(callEnv)); err == nil {
 			defer c.Close()
@@ -176,6 +188,37 @@ func TestCommandIsToldOfEachChange(t *testing.T) {
 	if want := []string{args + "Filler 3;;as usual;2026-11-25T14:05:00Z;0.5;fit;;normal", args + hostile + ";;cannot say;2026-11-25T14:05:00Z;0;fit;;normal",
 		args + "Filler 3;as usual;the process has changed;2026-11-25T14:05:00Z;2.346;fit;;normal"}; !slices.Equal(got, want) {
 		t.Errorf("the command was told\n%s\nwant\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))
+	}
+}
+
+// A command that ended well did its work, also where what it started goes on and holds its output, as a horn does.
+func TestCommandThatLeavesSomethingRunning(t *testing.T) {
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer l.Close()
+	t.Setenv(callEnv, l.Addr().String())
+	t.Setenv(doEnv, "leave")
+	out := filepath.Join(t.TempDir(), "said")
+	b := monitor.NewBoard("", nil)
+	var log journal
+	stop := telling(t, b, signal.Options{Command: []string{os.Args[0], out}, Pause: time.Millisecond, Log: log.log()})
+	for i, verdict := range []string{"as usual", "the process has changed"} {
+		b.Set(status("Filler 3", verdict, 1))
+		until(t, "the end of the command", func() bool {
+			text := log.String()
+			return strings.Count(text, "the command was run") > i || strings.Contains(text, "did not do its work")
+		})
+		left, err := l.Accept() // it goes on
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer left.Close() // and so it ends
+	}
+	stop()
+	if got := lines(t, out); len(got) != 2 || !strings.Contains(got[1], ";as usual;the process has changed;") || strings.Contains(log.String(), "did not do") {
+		t.Errorf("the command was run %d times:\n%s\nand the log says\n%s\nwant it twice, told what was before", len(got), strings.Join(got, "\n"), log.String())
 	}
 }
 
