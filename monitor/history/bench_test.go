@@ -40,6 +40,28 @@ func BenchmarkAppend(b *testing.B) {
 	}
 }
 
+// BenchmarkAppendCarried writes batches of one file each that are also to be carried to a server: each is on the disk before the next.
+func BenchmarkAppendCarried(b *testing.B) {
+	for _, size := range []int{1, 100, 1000} {
+		for _, carried := range []bool{false, true} {
+			b.Run(fmt.Sprintf("batch=%d/carried=%v", size, carried), func(b *testing.B) {
+				d := open(b, filepath.Join(b.TempDir(), "h"))
+				if err := d.Carry(b.Context(), carried); err != nil {
+					b.Fatal(err)
+				}
+				n := 0
+				for b.Loop() {
+					if err := d.Append(b.Context(), batch(n, n+size)); err != nil {
+						b.Fatal(err)
+					}
+					n += size
+				}
+				b.ReportMetric(float64(n)/b.Elapsed().Seconds(), "rows/s")
+			})
+		}
+	}
+}
+
 // BenchmarkPlainInsert is what the same rows cost without this package: one prepared statement, a row at a time, in
 // transactions of a thousand, as a plain program would write them.
 func BenchmarkPlainInsert(b *testing.B) {

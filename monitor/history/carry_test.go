@@ -126,6 +126,40 @@ func expectSame(t *testing.T, when, one, other, line string) {
 
 // What a file keeps comes to the server once, whether it was there before it was told of the server, came while the server was
 // there, or is delivered again since nobody knows whether it was.
+// SQLite documentation, "PRAGMA synchronous": 1 is NORMAL, with which a commit in WAL mode may be lost in a power cut; 2 is FULL, with which
+// it is not.
+func TestWhatIsCarriedIsOnTheDisk(t *testing.T) {
+	const normal, full = 1, 2
+	path := filepath.Join(t.TempDir(), "h")
+	d := open(t, path)
+	is := func(when string, want int) {
+		t.Helper()
+		if got, err := d.Synchronous(t.Context()); err != nil || got != want {
+			t.Errorf("%s: synchronous = %d, %v; want %d", when, got, err, want)
+		}
+	}
+	is("a new history", normal)
+	for _, on := range []bool{true, false, true} {
+		if err := d.Carry(t.Context(), on); err != nil {
+			t.Fatal(err)
+		}
+		if on {
+			is("carried", full)
+		} else {
+			is("not carried any more", normal)
+		}
+	}
+	if err := d.Append(t.Context(), batch(0, 3)); err != nil {
+		t.Fatal(err)
+	}
+	is("after a batch", full)
+	if err := d.Close(); err != nil {
+		t.Fatal(err)
+	}
+	d = open(t, path)
+	is("opened again", full)
+}
+
 func TestAFileIsCarriedToAServer(t *testing.T) {
 	address := onServer(t)
 	where := filepath.Join(t.TempDir(), "h")

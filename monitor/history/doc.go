@@ -45,7 +45,7 @@
 // an older file forward when it opens it to write; a file newer than the program is refused.
 //
 // WAL with synchronous NORMAL: a power cut may undo the last moments whole, never in part, and the files of those moments
-// are then judged again.
+// are then judged again. Of a file that is carried to a server each commit is on the disk (synchronous FULL) before it goes there.
 //
 // # On a server
 //

@@ -13,6 +13,14 @@ func (d *DB) SetBusy(ctx context.Context, millis string) error {
 	return err
 }
 
+// Synchronous returns SQLite's setting of the connection that writes.
+func (d *DB) Synchronous(ctx context.Context) (mode int, err error) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	err = d.conn.QueryRowContext(ctx, "PRAGMA synchronous").Scan(&mode)
+	return mode, err
+}
+
 // SeedOld brings what a history of an old version in a file has of a line to a server whose schema is of that version, as the
 // program did then.
 func SeedOld(ctx context.Context, path, address, line string, version int) (err error) {

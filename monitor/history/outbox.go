@@ -156,7 +156,10 @@ func (d *DB) Carry(ctx context.Context, on bool) error {
 	}
 	w := &writer{db: d, ctx: ctx}
 	store := d.store
-	return w.transact(func() error {
+	if err := d.sync(ctx, on || store != ""); err != nil { // before the transaction: also that name is told to the server
+		return err
+	}
+	err := w.transact(func() error {
 		switch {
 		case on && store == "":
 			store = newStore()
@@ -171,9 +174,24 @@ func (d *DB) Carry(ctx context.Context, on bool) error {
 				}
 			}
 		}
-		d.store = store
 		return nil
 	})
+	if err == nil {
+		d.store = store
+	}
+	return errors.Join(err, d.sync(ctx, d.store != ""))
+}
+
+// sync says whether the connection that writes has each commit on the disk before anybody sees it. Of a history that is carried it has
+// to be: the server keeps what it was brought, and a file that lost it in a power cut would be another history. One that is not carried
+// may lose its last moments, for their files are judged again.
+func (d *DB) sync(ctx context.Context, each bool) error {
+	mode := "NORMAL"
+	if each {
+		mode = "FULL"
+	}
+	_, err := d.conn.ExecContext(context.WithoutCancel(ctx), "PRAGMA synchronous = "+mode)
+	return err
 }
 
 // Carried reports whether what is kept in this file is also to be carried to a server.
@@ -189,7 +207,10 @@ func (d *DB) readStore(ctx context.Context) error {
 	if errors.Is(err, sql.ErrNoRows) {
 		return nil
 	}
-	return err
+	if err != nil {
+		return err
+	}
+	return d.sync(ctx, true)
 }
 
 // A Waiting is what a history in a file still has to bring to the server.
