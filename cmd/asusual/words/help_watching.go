@@ -35,9 +35,11 @@ it only with a token, as the live page of a watch.
 
 Nothing can be said now of a line that nobody watches, nor of one whose last spectrum is older than --fresh or lies as
 far ahead, which is an hour where it is not given; how it last stood is named beside. The exit status tells the worst of
-all lines; where a history did not answer, nothing can be said of all. A line that is out of use stands last and does not
-count: one of this history's file that no [[line]] names, as after it got another name, and one that is not stated here,
-that nobody is known to watch and of which no spectrum has come for 30 days.`,
+all lines; where a history did not answer, nothing can be said of all.
+
+A line that is out of use stands last and does not count: one of this history's file that no [[line]] names, as after it
+got another name, and one that is not stated here, that nobody is known to watch and of which no spectrum has come for
+30 days.`,
 		Example: `
   $ asusual site
   $ asusual site --history ../filler-4/asusual.history --out lines.html
