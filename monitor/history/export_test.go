@@ -21,6 +21,29 @@ func (d *DB) Synchronous(ctx context.Context) (mode int, err error) {
 	return mode, err
 }
 
+// HoldSchema keeps other programs from bringing the schema of a server forward until release is called, and returns how long a session waits
+// for a lock.
+func HoldSchema(ctx context.Context, address string) (wait string, release func() error, err error) {
+	d, err := openServer(address)
+	if err != nil {
+		return "", nil, err
+	}
+	c, err := d.pool.Conn(ctx)
+	if err == nil {
+		_, err = c.ExecContext(ctx, "SELECT pg_advisory_lock(?)", int64(applicationID))
+	}
+	if err == nil {
+		err = c.QueryRowContext(ctx, "SHOW lock_timeout").Scan(&wait)
+	}
+	if err != nil {
+		return "", nil, errors.Join(err, d.pool.Close())
+	}
+	return wait, func() error {
+		_, err := c.ExecContext(ctx, "SELECT pg_advisory_unlock_all()")
+		return errors.Join(err, c.Close(), d.pool.Close())
+	}, nil
+}
+
 // SeedOld brings what a history of an old version in a file has of a line to a server whose schema is of that version, as the
 // program did then.
 func SeedOld(ctx context.Context, path, address, line string, version int) (err error) {

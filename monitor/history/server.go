@@ -40,6 +40,7 @@ const (
 	// A session whose computer is gone is ended by the server after about a minute, and its lines are free.
 	keepaliveIdle, keepaliveEvery, keepaliveCount = "30", "10", "3"
 	connectWait                                   = 10 * time.Second
+	lockWait                                      = "10s" // for what another program holds; then the server counts as one that cannot be written now
 )
 
 // openServer returns a pool of connections to the database of that address.
@@ -56,6 +57,9 @@ func openServer(address string) (*DB, error) {
 	}
 	if cfg.RuntimeParams["jit"] == "" {
 		cfg.RuntimeParams["jit"] = "off" // compiling a query takes longer here than running it
+	}
+	if cfg.RuntimeParams["lock_timeout"] == "" {
+		cfg.RuntimeParams["lock_timeout"] = lockWait // else a table that is being copied keeps a watch from starting
 	}
 	if !strings.HasPrefix(cfg.Host, "/") { // a socket has no keepalives
 		for name, value := range map[string]string{"tcp_keepalives_idle": keepaliveIdle, "tcp_keepalives_interval": keepaliveEvery, "tcp_keepalives_count": keepaliveCount} {

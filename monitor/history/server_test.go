@@ -3,6 +3,7 @@ package history_test
 import (
 	"errors"
 	"fmt"
+	"net/url"
 	"os"
 	"path/filepath"
 	"reflect"
@@ -96,6 +97,33 @@ func TestTheFirstServersReadForEver(t *testing.T) {
 		t.Fatal(err)
 	}
 	goesOn(t, kept, s.Address(place))
+}
+
+// A server that answers and waits for another program's lock is busy: no watch waits for it for ever.
+func TestAServerThatWaitsForAnotherProgram(t *testing.T) {
+	address := onServer(t)
+	wait, release, err := history.HoldSchema(t.Context(), address)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if wait != "10s" {
+		t.Errorf("a session waits for a lock for %s, want 10s", wait)
+	}
+	short, err := url.Parse(address)
+	if err != nil {
+		t.Fatal(err)
+	}
+	q := short.Query()
+	q.Set("lock_timeout", "200ms")
+	short.RawQuery = q.Encode()
+	near := open(t, filepath.Join(t.TempDir(), "h"))
+	if _, err := history.OpenFar(t.Context(), near, short.String(), "test"); !errors.Is(err, history.ErrBusy) {
+		t.Errorf("OpenFar while another program brings the schema forward = %v, want %v", err, history.ErrBusy)
+	}
+	if err := release(); err != nil {
+		t.Fatal(err)
+	}
+	far(t, near, short.String(), filler)
 }
 
 func TestAServerIsRefusedWithAReason(t *testing.T) {
