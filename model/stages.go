@@ -27,33 +27,36 @@ func (l *learner) describe() (err error) {
 		return l.describeWide()
 	}
 	moments := make([]*project.Moments, l.parts())
-	errs := make([]error, len(moments)+2)
 	origin := l.pretreated(0)
-	l.opt.Each.Do(len(errs), func(i int) {
-		switch i -= 2; i {
-		case -2:
-			l.ref.Instrument, errs[0] = fitness.NewBaseline(l.set.Axis, l.set.X)
-		case -1:
-			l.ref.Picture = picture(l.set.X)
-		default:
-			moments[i] = project.NewMoments(origin)
-			n := len(l.usual.rows)
-			errs[i+2] = l.add(moments[i], i*n/len(moments), (i+1)*n/len(moments))
-		}
+	err = l.opt.Each.Try(len(moments), func(i int) error {
+		moments[i] = project.NewMoments(origin)
+		n := len(l.usual.rows)
+		return l.add(moments[i], i*n/len(moments), (i+1)*n/len(moments))
 	})
-	for _, err := range errs {
-		if err != nil {
-			return err
-		}
+	if err != nil {
+		return err
 	}
-	all := moments[0]
+	return l.opt.Each.Try(3, func(i int) (err error) {
+		switch i {
+		case 0:
+			l.ref.PCA, err = merged(moments, l.ref.Learning.Components.K)
+		case 1:
+			l.ref.Instrument, err = fitness.NewBaseline(l.set.Axis, l.set.X)
+		case 2:
+			l.ref.Picture = picture(l.set.X)
+		}
+		return err
+	})
+}
+
+// merged returns the model of all the spectra of the moments, which it merges into the first.
+func merged(moments []*project.Moments, k int) (*project.PCA, error) {
 	for _, m := range moments[1:] {
-		if err := all.Merge(m); err != nil {
-			return err
+		if err := moments[0].Merge(m); err != nil {
+			return nil, err
 		}
 	}
-	l.ref.PCA, err = all.Fit(l.ref.Learning.Components.K, nil)
-	return err
+	return moments[0].Fit(k, nil)
 }
 
 // mostMoments is how many channels moments are gathered of: three matrices of p² numbers, and work with p³, 400 MB and a minute there.

@@ -95,7 +95,7 @@ func (s Set) trials(folds []fold, opt Options, most int, press, within [][]float
 	near = (near + by - 1) / by
 	all := gather(x)
 	whole := newTrial(all, most, nil)
-	return opt.all(len(folds), func(i int) error {
+	return opt.Each.Try(len(folds), func(i int) error {
 		seen, held := split(rows, folds[i])
 		if len(held) == 0 {
 			return nil

@@ -42,7 +42,7 @@ func (s Set) pretreated(rows []int, opt Options) (*pretreat.Chain, *mat.Dense, e
 		return nil, nil, err
 	}
 	x := mat.NewDense(len(rows), chain.Out().Len(), nil)
-	return chain, x, opt.all((len(rows)+some-1)/some, func(i int) error {
+	return chain, x, opt.Each.Try((len(rows)+some-1)/some, func(i int) error {
 		work := make([]float64, chain.Work())
 		for j := i * some; j < min((i+1)*some, len(rows)); j++ {
 			if err := chain.Apply(x.RawRowView(j), s.X.RawRowView(rows[j]), work); err != nil {
@@ -66,7 +66,7 @@ func (out *Placed) subtracted(folds []fold, rows []int, x *mat.Dense, opt Option
 	if err := out.whole(opt, func() (*project.PCA, error) { return all.Fit(opt.K, nil) }); err != nil {
 		return err
 	}
-	return opt.all(len(folds), func(i int) error {
+	return opt.Each.Try(len(folds), func(i int) error {
 		part := project.NewMoments(origin)
 		for j, r := range rows {
 			if folds[i].skips(r) {
@@ -87,7 +87,7 @@ func (out *Placed) subtracted(folds []fold, rows []int, x *mat.Dense, opt Option
 func gathered(x *mat.Dense, origin []float64, opt Options) (*project.Moments, error) {
 	n, p := x.Dims()
 	var halves [2]*project.Moments
-	err := opt.all(len(halves), func(i int) error {
+	err := opt.Each.Try(len(halves), func(i int) error {
 		halves[i] = project.NewMoments(origin)
 		return halves[i].Add(x.Slice(i*n/2, (i+1)*n/2, 0, p).(*mat.Dense))
 	})
@@ -102,7 +102,7 @@ func (out *Placed) refitted(folds []fold, rows []int, x *mat.Dense, opt Options)
 	if err := out.whole(opt, func() (*project.PCA, error) { return project.Fit(x, opt.K) }); err != nil {
 		return err
 	}
-	return opt.all(len(folds), func(i int) error {
+	return opt.Each.Try(len(folds), func(i int) error {
 		seen := without(x, rows, folds[i])
 		if seen == nil {
 			return fmt.Errorf("holding out %s: nothing is left to learn from", folds[i].held[0].Name)
@@ -134,7 +134,7 @@ func (s Set) relearned(out *Placed, folds []fold, rows []int, raw *mat.Dense, op
 	if chain.Out().Len() != out.Whole.P {
 		return fmt.Errorf("the model to start from has %d channels, the pretreatment gives %d", out.Whole.P, chain.Out().Len())
 	}
-	return opt.all(len(folds), func(i int) error {
+	return opt.Each.Try(len(folds), func(i int) error {
 		seen := without(raw, rows, folds[i])
 		if seen == nil {
 			return fmt.Errorf("holding out %s: nothing is left to learn from", folds[i].held[0].Name)

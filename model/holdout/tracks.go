@@ -36,18 +36,6 @@ type Options struct {
 // p/mostRows adds to a residual is a few parts in ten thousand.
 const mostRows = 2500
 
-// all does by Each work that can go wrong; it returns the first error by number.
-func (o Options) all(n int, f func(i int) error) error {
-	errs := make([]error, n)
-	o.Each.Do(n, func(i int) { errs[i] = f(i) })
-	for _, err := range errs {
-		if err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
 // rows returns the rows that models of p channels are learned from. Wide spectra get fewer, to bound memory and time.
 func (o Options) rows(n, p int) []int {
 	most := o.Rows
@@ -127,7 +115,7 @@ func Tracks(s Set, opt Options) (*Placed, error) {
 		}
 	}
 	out.Tracks = make([]limits.Track, len(out.Rows))
-	return out, opt.all(len(out.Rows), func(i int) (err error) {
+	return out, opt.Each.Try(len(out.Rows), func(i int) (err error) {
 		out.Tracks[i], err = s.place(&out.Folds[out.Of[i]], out.Rows[i], out.Whole.Eigenvalues)
 		return err
 	})
@@ -153,7 +141,7 @@ func (p *Placed) Own(s Set, chain *pretreat.Chain, opt Options) ([]limits.Track,
 	all, _ := s.X.Dims()
 	each := max(min(all/ownMost, len(p.Rows)/ownRuns), 1)
 	out := make([]limits.Track, (len(p.Rows)+each-1)/each)
-	return out, opt.all(len(out), func(i int) (err error) {
+	return out, opt.Each.Try(len(out), func(i int) (err error) {
 		r := p.Rows[i*each]
 		r.To = min(r.To, r.From+ownMost)
 		out[i], err = s.place(&own, r, p.Whole.Eigenvalues)

@@ -7,6 +7,7 @@ import (
 	"asusual/model/holdout"
 	"asusual/model/limits"
 	"asusual/model/pretreat"
+	"asusual/model/runner"
 	"asusual/model/spectrum"
 
 	"gonum.org/v1/gonum/mat"
@@ -26,7 +27,7 @@ type Tried struct {
 // ChooseOptions says how pretreatments are compared. Its zero value takes the usual.
 type ChooseOptions struct {
 	Limits limits.Options
-	Each   func(n int, f func(i int))
+	Each   runner.Runner
 	Rows   int // spectra that are compared on, evenly taken; 0: 1000
 }
 

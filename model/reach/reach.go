@@ -8,6 +8,7 @@ import (
 
 	"asusual/model/holdout"
 	"asusual/model/limits"
+	"asusual/model/runner"
 	"asusual/model/spectrum"
 )
 
@@ -72,13 +73,13 @@ type Curve struct {
 
 // Options says what is sought. Its zero value takes the usual.
 type Options struct {
-	Within int       // spectra; 0: what the slow memory needs, at most half a run
-	Share  float64   // 0: 0.9
-	Starts int       // moments; 0: 64
-	Places int       // places of bands; 0: 40
-	Widths []float64 // full widths at half height, in axis units; nil: about a 40th, a 16th and a 6th of the axis
-	Each   func(n int, f func(i int))
-	Seed   uint64 // of the noise
+	Within int           // spectra; 0: what the slow memory needs, at most half a run
+	Share  float64       // 0: 0.9
+	Starts int           // moments; 0: 64
+	Places int           // places of bands; 0: 40
+	Widths []float64     // full widths at half height, in axis units; nil: about a 40th, a 16th and a 6th of the axis
+	Each   runner.Runner // nil: one after another
+	Seed   uint64        // of the noise
 }
 
 func (o Options) filled(axis *spectrum.Axis) (Options, error) {
@@ -95,13 +96,6 @@ func (o Options) filled(axis *spectrum.Axis) (Options, error) {
 		lo, hi := axis.Range()
 		for _, part := range []float64{40, 16, 6} {
 			o.Widths = append(o.Widths, roundly((hi-lo)/part))
-		}
-	}
-	if o.Each == nil {
-		o.Each = func(n int, f func(i int)) {
-			for i := range n {
-				f(i)
-			}
 		}
 	}
 	if !(o.Share > 0 && o.Share < 1) || o.Within < 0 || o.Starts < 1 || o.Places < 1 {
@@ -150,19 +144,17 @@ func Measure(s holdout.Set, p *holdout.Placed, l *limits.Limits, opt Options) (*
 		return nil, err
 	}
 	groups := grouped(changes)
-	errs := make([]error, len(groups))
-	opt.Each(len(groups), func(i int) {
+	err = opt.Each.Try(len(groups), func(i int) error {
 		t := newTrail(w)
 		for _, c := range groups[i] {
-			if errs[i] == nil {
-				errs[i] = w.seek(c, opt.Share, t)
+			if err := w.seek(c, opt.Share, t); err != nil {
+				return err
 			}
 		}
+		return nil
 	})
-	for _, err := range errs {
-		if err != nil {
-			return nil, err
-		}
+	if err != nil {
+		return nil, err
 	}
 	r.collect(changes)
 	return r, nil

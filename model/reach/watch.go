@@ -8,6 +8,7 @@ import (
 
 	"asusual/model/holdout"
 	"asusual/model/limits"
+	"asusual/model/runner"
 
 	"gonum.org/v1/gonum/blas"
 	"gonum.org/v1/gonum/blas/blas64"
@@ -20,7 +21,7 @@ type watch struct {
 	placed  *holdout.Placed
 	limits  *limits.Limits
 	passing *limits.Passing
-	each    func(n int, f func(i int))
+	each    runner.Runner
 	within  int       // spectra
 	mean    []float64 // of the raw spectra
 	starts  []begin
@@ -47,7 +48,7 @@ func newWatch(s holdout.Set, p *holdout.Placed, l *limits.Limits, opt Options) (
 		return nil, fmt.Errorf("reach: no run is %d spectra long, so that none can change and be watched for %d after the first %d", w.within+l.Warm, w.within, l.Warm)
 	}
 	w.begin(min(opt.Starts, room), room)
-	w.each(len(w.starts), func(i int) {
+	w.each.Do(len(w.starts), func(i int) {
 		b := &w.starts[i]
 		b.ahead = w.passing.Ahead(&b.held, p.Tracks[b.track].Points[b.at:b.at+w.within])
 	})
@@ -80,7 +81,7 @@ func (w *watch) begin(count, room int) {
 		before[j] = seen
 		seen += w.room(t)
 	}
-	w.each(len(tracks), func(j int) {
+	w.each.Do(len(tracks), func(j int) {
 		var r limits.Recall
 		f, seen, points := make([]float64, w.limits.Len()), before[j], tracks[j].Points
 		for i := 0; i <= len(points)-w.within && i < len(points); i++ {
@@ -106,21 +107,19 @@ func (w *watch) prepare(changes []*change) error {
 		c.moves = make([]move, len(folds))
 		c.along = make([][]float64, len(w.starts))
 	}
-	errs := make([]error, len(folds))
-	w.each(len(folds), func(i int) {
+	err := w.each.Try(len(folds), func(i int) (err error) {
 		for _, c := range changes {
-			if errs[i] == nil {
-				c.moves[i], errs[i] = w.move(&folds[i], c.raw, w.small(c.raw[0]))
+			if c.moves[i], err = w.move(&folds[i], c.raw, w.small(c.raw[0])); err != nil {
+				return err
 			}
 		}
+		return nil
 	})
-	for _, err := range errs {
-		if err != nil {
-			return err
-		}
+	if err != nil {
+		return err
 	}
 	var room sync.Pool // the folds are many, those at work at once few
-	w.each(len(folds), func(f int) {
+	w.each.Do(len(folds), func(f int) {
 		rows, ok := room.Get().(*mat.Dense)
 		if p := folds[f].PCA.P; !ok || rows.RawMatrix().Cols != p {
 			rows = w.rows(f)

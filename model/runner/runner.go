@@ -15,6 +15,18 @@ func (r Runner) Do(n int, f func(i int)) {
 	}
 }
 
+// Try is Do of what may fail. It returns the error of the lowest i that failed, so that the answer does not depend on the runner.
+func (r Runner) Try(n int, f func(i int) error) error {
+	errs := make([]error, n)
+	r.Do(n, func(i int) { errs[i] = f(i) })
+	for _, err := range errs {
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // Parts calls f for parts of 0 … n−1, of so many rows that they take long enough to be worth it.
 func (r Runner) Parts(n, rows int, f func(from, to int)) {
 	r.Do((n+rows-1)/rows, func(i int) { f(i*rows, min((i+1)*rows, n)) })

@@ -1,9 +1,35 @@
 package runner
 
 import (
+	"fmt"
 	"slices"
 	"testing"
 )
+
+// Of several that fail, the error of the lowest is returned, in whatever order they are done.
+func TestTry(t *testing.T) {
+	backwards := Runner(func(n int, f func(i int)) {
+		for i := range n {
+			f(n - 1 - i)
+		}
+	})
+	for name, r := range map[string]Runner{"nil": nil, "backwards": backwards} {
+		done := 0
+		err := r.Try(6, func(i int) error {
+			done++
+			if i == 2 || i == 4 {
+				return fmt.Errorf("%d failed", i)
+			}
+			return nil
+		})
+		if err == nil || err.Error() != "2 failed" || done != 6 {
+			t.Errorf("%s: %d done, %v; want 6 done, 2 failed", name, done, err)
+		}
+		if err := r.Try(3, func(int) error { return nil }); err != nil {
+			t.Errorf("%s: %v where nothing fails", name, err)
+		}
+	}
+}
 
 // Each of 0 … n−1 is done once, by a runner and without one; parts cover all rows without a gap and without meeting.
 func TestDoAndParts(t *testing.T) {
