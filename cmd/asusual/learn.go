@@ -220,7 +220,8 @@ func (a *app) teach(ctx context.Context, c *config.Config, l config.Line, now ti
 	if err != nil {
 		return nil, err
 	}
-	runtime.GC() // the spectra are not needed any more: the card is drawn in the room that they had
+	runtime.GC() // the spectra are not needed any more: the card is drawn in the room that they had, which is large
+	collect(400)
 	done.reference.Findings = append(done.reference.Findings, lookAtDetector(l, done.reference, done.exposure)...)
 	if l.Items != nil {
 		done.reference.Findings = append(done.reference.Findings, done.items.finding())
