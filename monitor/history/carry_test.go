@@ -124,8 +124,6 @@ func expectSame(t *testing.T, when, one, other, line string) {
 	}
 }
 
-// What a file keeps comes to the server once, whether it was there before it was told of the server, came while the server was
-// there, or is delivered again since nobody knows whether it was.
 // SQLite documentation, "PRAGMA synchronous": 1 is NORMAL, with which a commit in WAL mode may be lost in a power cut; 2 is FULL, with which
 // it is not.
 func TestWhatIsCarriedIsOnTheDisk(t *testing.T) {
@@ -160,6 +158,8 @@ func TestWhatIsCarriedIsOnTheDisk(t *testing.T) {
 	is("opened again", full)
 }
 
+// What a file keeps comes to the server once, whether it was there before it was told of the server, came while the server was
+// there, or is delivered again since nobody knows whether it was.
 func TestAFileIsCarriedToAServer(t *testing.T) {
 	address := onServer(t)
 	where := filepath.Join(t.TempDir(), "h")
