@@ -170,7 +170,8 @@ func (a *app) siteOf(ctx context.Context, c *config.Config, open *histories, fre
 			if fresh != nil {
 				l.Fresh = *fresh
 			}
-			renamed := err != nil && len(c.Lines) > 0 && from[i] == c.History // who watches that file names all lines that are in use
+			// Who watches that file names all lines that are in use; but the watch may know another configuration than is read here.
+			renamed := err != nil && len(c.Lines) > 0 && from[i] == c.History && s.At.Sub(l.Newest) > config.Fresh
 			silent := l.Watch == "" && !l.Newest.IsZero() && s.At.Sub(l.Newest) > leftAfter
 			l.Left = !stated && (renamed || silent)
 			s.Lines = append(s.Lines, l)

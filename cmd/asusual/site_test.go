@@ -169,7 +169,8 @@ func TestSiteDoesNotCountLinesThatAreOutOfUse(t *testing.T) {
 		want      int
 		left      int
 	}{
-		"renamed":            {"[[line]]\nname = \"Filler 3\"\n", "2026-11-25T12:30:00Z", nil, statusDone, 1},
+		"renamed":            {"[[line]]\nname = \"Filler 3\"\nfresh = \"12h\"\n", "2026-11-25T13:30:00Z", nil, statusDone, 1},
+		"watched still":      {"[[line]]\nname = \"Filler 3\"\n", "2026-11-25T12:30:00Z", nil, statusDone, 0},
 		"both in use":        {"[[line]]\nname = \"Filler 3\"\n[[line]]\nname = \"Line 1\"\n", "2026-11-25T12:30:00Z", nil, statusDone, 0},
 		"no line named":      {"", "2026-11-25T12:30:00Z", nil, statusDone, 0},
 		"another's, lately":  {"[[line]]\nname = \"Filler 3\"\nfresh = \"0s\"\n", "2026-12-25T11:00:00Z", []string{east}, statusCannotSay, 1},
