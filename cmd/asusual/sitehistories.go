@@ -18,7 +18,14 @@ type histories struct {
 	mu    sync.Mutex
 	open  map[string]opened
 	ended bool
-	slow  map[string]slow // by the file of the reference
+	slow  map[slowOf]slow
+}
+
+// A slowOf is what the time hangs on beside the reference itself: lines may share one.
+type slowOf struct {
+	reference    string
+	approvedOnly bool
+	stated       time.Duration
 }
 
 // A slow is for how long a verdict holds by a reference file as it was then.
@@ -33,7 +40,8 @@ func (h *histories) fresh(a *app, l config.Line) time.Duration {
 	if err != nil {
 		return l.Fresh
 	}
-	if s, ok := h.slow[l.Reference]; ok && os.SameFile(s.file, info) && s.file.ModTime().Equal(info.ModTime()) {
+	of := slowOf{l.Reference, l.ApprovedOnly, l.Fresh}
+	if s, ok := h.slow[of]; ok && os.SameFile(s.file, info) && s.file.ModTime().Equal(info.ModTime()) {
 		return s.fresh
 	}
 	ref, _, err := a.inForce(l)
@@ -42,9 +50,9 @@ func (h *histories) fresh(a *app, l config.Line) time.Duration {
 	}
 	s := slow{info, monitor.FreshFor(l.Fresh, ref)}
 	if h.slow == nil {
-		h.slow = map[string]slow{}
+		h.slow = map[slowOf]slow{}
 	}
-	h.slow[l.Reference] = s
+	h.slow[of] = s
 	return s.fresh
 }
 
