@@ -68,8 +68,8 @@ func (a *app) watch(ctx context.Context, o watchOptions, given func(option strin
 	}
 	defer func() { err = errors.Join(err, db.Close()) }()
 	sweep(c, a.now(), log)
-	if err := a.tellUnnamed(ctx, c, db, log); err != nil {
-		return err
+	if err := a.tellUnnamed(ctx, c, db, log); err != nil { // which is no reason not to watch the others
+		log.Warn("which lines of the history nothing names was not found out", "reason", err)
 	}
 	board := monitor.NewBoard(c.Signal.State, log)
 	carry, err := carrying(ctx, c, db, lines, board, log)
