@@ -68,6 +68,7 @@ func (a *app) extend(ctx context.Context, c *config.Config, l config.Line, paths
 		return err
 	}
 	done.from, done.gone = old, missing(old.Origin, done.reference.Origin)
+	collect(400) // the room that the spectra had is large
 	if err = done.write(); !isWritten(err) {
 		return err
 	}

@@ -146,6 +146,7 @@ func (a *app) learn(ctx context.Context, o learnOptions) error {
 			return err
 		}
 	}
+	collect(400) // the room that the spectra had is large
 	if err = done.write(); !isWritten(err) {
 		return err
 	}
@@ -220,8 +221,7 @@ func (a *app) teach(ctx context.Context, c *config.Config, l config.Line, now ti
 	if err != nil {
 		return nil, err
 	}
-	runtime.GC() // the spectra are not needed any more: the card is drawn in the room that they had, which is large
-	collect(400)
+	runtime.GC() // the spectra are not needed any more: the card is drawn in the room that they had
 	done.reference.Findings = append(done.reference.Findings, lookAtDetector(l, done.reference, done.exposure)...)
 	if l.Items != nil {
 		done.reference.Findings = append(done.reference.Findings, done.items.finding())
