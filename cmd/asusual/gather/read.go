@@ -62,14 +62,14 @@ const (
 	batchSize   = 256     // bounds how much of a large table is held at a time
 	filesAtOnce = 16      // that a worker reads before it hands on what they hold: one by one, handing on would cost as much as reading
 	smallFile   = 1 << 20 // bytes up to which a file is read at once
-	// aheadOf is how many times filesAtOnce are read, for each worker, while whoever takes them is busy: adding up the products of
-	// 256 spectra takes as long as reading some hundred files.
-	aheadOf = 8
+	// readAhead is how many small files are read while whoever takes them is busy: adding up the products of 256 spectra takes as
+	// long as reading some hundred files.
+	readAhead = 256
 )
 
 // Read reads the files and hands what they hold to take, in the order of files and of the rows within one, from one
-// goroutine. At most some hundred small files for each worker are held at a time, and of large ones a batch. It stops where take
-// returns an error, or ctx ends.
+// goroutine. At most some readAhead files are held at a time, or with many workers a few times filesAtOnce for each; of tables one
+// batch for each worker. It stops where take returns an error, or ctx ends.
 func Read(ctx context.Context, files []File, opt Options, take func(Batch) error) error {
 	workers := opt.Workers
 	if workers <= 0 {
@@ -84,8 +84,8 @@ func Read(ctx context.Context, files []File, opt Options, take func(Batch) error
 		files []File
 		out   chan []Batch
 	}
-	todo := make(chan job)                     // to the workers
-	inOrder := make(chan job, aheadOf*workers) // the same, to the one who takes
+	todo := make(chan job)                                             // to the workers
+	inOrder := make(chan job, max(2*workers+1, readAhead/filesAtOnce)) // the same, to the one who takes
 	running.Go(func() {
 		defer close(inOrder)
 		defer close(todo)
