@@ -2,7 +2,9 @@ package main
 
 import (
 	"errors"
+	"maps"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"asusual/cmd/asusual/config"
@@ -59,17 +61,34 @@ func (d *learned) writeCard(ref *model.Reference, path string) error {
 	return err
 }
 
+// mendCard writes a card of which something is missing or older.
+func (d *learned) mendCard(ref *model.Reference, path string) error {
+	card, err := d.card(ref)
+	if err != nil || pages.IsThere(filepath.Dir(path), filepath.Base(path), besideCard(path), card) {
+		return err
+	}
+	return d.writeCard(ref, path)
+}
+
 // onceMore is for who asks again for what the reference holds already: a table of its card may have been in use the first time, and then
 // the card is written now. Where the card is whole the error is that the reference holds it already.
 func (a *app) onceMore(c *config.Config, l config.Line, ref *model.Reference, already error) error {
 	d := &learned{line: l, zone: c.Zone(), language: c.Site.Language, reference: ref}
-	path := cardOf(l.Reference)
-	card, err := d.card(ref)
-	if err != nil || pages.IsThere(filepath.Dir(path), filepath.Base(path), besideCard(path), card) {
-		return errors.Join(already, err)
+	cards := map[string]*model.Reference{cardOf(l.Reference): ref}
+	if d.waits() {
+		before, path, err := a.inForce(l)
+		if err != nil {
+			return errors.Join(already, err)
+		}
+		cards[path] = before // the same once more, where no version before is kept
 	}
-	if err := d.writeCard(ref, path); err != nil {
-		return notBeside(l.Reference+" ("+ref.Fingerprint()+")", err)
+	for _, path := range slices.Sorted(maps.Keys(cards)) {
+		if err := d.mendCard(cards[path], path); err != nil {
+			return notBeside(l.Reference+" ("+ref.Fingerprint()+")", err)
+		}
+	}
+	if len(d.files) == 0 {
+		return already
 	}
 	if a.json {
 		return writeJSON(a.out, struct {

@@ -114,6 +114,20 @@ func TestNamingWhereAVersionWaits(t *testing.T) {
 	if err := g.forgetCondition(conditionsOptions{}, "weak oil"); err != nil || !strings.Contains(g.out.String(), "; a watch takes it up once it is approved; until then the one before is in force.") {
 		t.Errorf("forget says %s, %v, want that the version before is in force until somebody approves", g.out, err)
 	}
+	// The same once more writes the card of the version in force, too, where that is not whole.
+	card := cardInForce(g.line.Reference)
+	if err := os.Remove(card); err != nil {
+		t.Fatal(err)
+	}
+	if err := g.forgetCondition(conditionsOptions{}, "weak oil"); err != nil {
+		t.Errorf("forget once more = %v, want the card of the version in force written", err)
+	}
+	if b, err := os.ReadFile(card); err != nil || !strings.Contains(string(b), next.Fingerprint()) {
+		t.Errorf("the card of the version in force holds %.80q, %v, want that of %s", b, err, next.Fingerprint())
+	}
+	if err := g.forgetCondition(conditionsOptions{}, "weak oil"); err == nil || isWritten(err) {
+		t.Errorf("forget a third time = %v, want that it is so already", err)
+	}
 }
 
 // Where a table of the card is in use a group is named all the same: that is said, and what could not be written.

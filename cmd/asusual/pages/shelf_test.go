@@ -315,4 +315,10 @@ func TestWhatAPageLacksDoesNotStayBesideIt(t *testing.T) {
 	if paths, err := Write(folder, "line-card.html", "line-card-", next); len(paths) != 2 || err == nil || !strings.Contains(err.Error(), "line-card-map.csv") {
 		t.Errorf("Write = %v, %v, want the page, and what could not be taken away", paths, err)
 	}
+	if IsThere(folder, "line-card.html", "line-card-", next) {
+		t.Error("the page is said to be there as it would be written, with what it lacks beside it")
+	}
+	if err := os.RemoveAll(filepath.Join(folder, "line-card-map.csv")); err != nil || !IsThere(folder, "line-card.html", "line-card-", next) {
+		t.Errorf("the page is said not to be there, %v", err)
+	}
 }

@@ -50,7 +50,8 @@ func Write(folder, name, prefix string, p report.Page) (paths []string, err erro
 	return append(paths[last:], paths[:last]...), err
 }
 
-// IsThere reports whether the folder has the page, and all that Write puts beside it, as it would write them.
+// IsThere reports whether the folder has the page, and all that Write puts beside it, as it would write them, and nothing that Write would
+// take away.
 func IsThere(folder, name, prefix string, p report.Page) bool {
 	same := func(name string, data []byte) bool {
 		there, err := keep.ReadFile(filepath.Join(folder, name))
@@ -61,6 +62,11 @@ func IsThere(folder, name, prefix string, p report.Page) bool {
 			if !same(prefix+n, data) {
 				return false
 			}
+		}
+	}
+	for _, n := range p.Absent {
+		if _, err := os.Lstat(filepath.Join(folder, prefix+n)); err == nil {
+			return false
 		}
 	}
 	return same(name, p.HTML)
