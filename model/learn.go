@@ -121,7 +121,7 @@ func (b *bucket) needed() int {
 		}
 	}
 	if len(runs) < 3 {
-		return holdout.FewestOfOne
+		return holdout.Fewest(len(runs))
 	}
 	return fewest
 }

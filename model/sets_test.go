@@ -118,9 +118,18 @@ func TestWatchSlowerThanItsReference(t *testing.T) {
 	}
 }
 
-// TestLearnAsksForOneNumber: of one run it is never said that so many spectra are needed, and then that more are.
+// TestLearnAsksForOneNumber: of one run, or of two, it is never said that so many spectra are needed, and then that more are.
 func TestLearnAsksForOneNumber(t *testing.T) {
 	l := line(t, 1)
+	for n := 2; n <= 15; n++ {
+		_, err := model.Learn(gather(slices.Concat(stretch(t, l, 0, oatline.InUse, (n+1)/2), stretch(t, l, 1, oatline.InUse, n/2))), model.Options{Pretreat: snv})
+		if n < 15 && (err == nil || !strings.Contains(err.Error(), "15 are needed")) {
+			t.Errorf("%d good spectra of two runs: %v; want 15 asked for", n, err)
+		}
+		if n == 15 && err != nil {
+			t.Errorf("15 good spectra of two runs: %v; want a reference, for so many were asked for", err)
+		}
+	}
 	for n := 1; n <= 13; n++ {
 		_, err := model.Learn(gather(stretch(t, l, 0, oatline.InUse, n)), model.Options{Pretreat: snv})
 		if n < 13 && (err == nil || !strings.Contains(err.Error(), "13 are needed")) {

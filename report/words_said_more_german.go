@@ -42,7 +42,7 @@ var germanPhrasesMore = []phrase{
 	{"nothing to hold out: no known-good runs", "nichts zurückzuhalten: keine bekannt guten Läufe"},
 	{"*, part * of *", "{1}, Teil {2} von {3}"},
 	{"* known-good spectra of one run are too few to hold any out; * are needed, or three runs", "{1} bekannt gute Spektren eines Laufs sind zu wenige, um welche zurückzuhalten; {2} werden gebraucht oder drei Läufe"},
-	{"* known-good spectra of * runs are too few to hold any out; * of one run are needed, or three runs", "{1} bekannt gute Spektren aus {2} Läufen sind zu wenige, um welche zurückzuhalten; {3} aus einem Lauf werden gebraucht oder drei Läufe"},
+	{"* known-good spectra of * runs are too few to hold any out; * are needed, or three runs", "{1} bekannt gute Spektren aus {2} Läufen sind zu wenige, um welche zurückzuhalten; {3} werden gebraucht oder drei Läufe"},
 	{"known-good spectra: * channels on an axis of *", "bekannt gute Spektren: {1} Kanäle auf einer Achse von {2}"},
 	{"known-good spectra: * times of * spectra", "bekannt gute Spektren: {1} Zeiten von {2} Spektren"},
 	{"run *: rows * to *, expected them to begin at * and to hold at least one", "Lauf {1}: Zeilen {2} bis {3}; erwartet war, dass sie bei {4} beginnen und mindestens eine enthalten"},

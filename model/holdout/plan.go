@@ -24,9 +24,18 @@ const (
 	// fewestRows is the number of spectra that a held-out block needs at least.
 	fewestRows = 5
 
-	// FewestOfOne is how many spectra of a single run are divided into three blocks, the last of which may be shorter by rounding.
-	FewestOfOne = 2*fewestRows + (fewestRows+1)/2
+	// Of a run of two blocks or three, one may be shorter by rounding.
+	fewestOfTwoBlocks   = fewestRows + (fewestRows+1)/2
+	fewestOfThreeBlocks = 2*fewestRows + (fewestRows+1)/2
 )
+
+// Fewest returns how many spectra of one run, or of two, are in any case divided into three blocks. The longer of two has two blocks.
+func Fewest(runs int) int {
+	if runs == 2 {
+		return 2*fewestOfTwoBlocks - 1
+	}
+	return fewestOfThreeBlocks
+}
 
 // A fold is what one model does not see. It is placed by a model of all other rows but those of its gaps.
 type fold struct {
@@ -95,9 +104,9 @@ func (s Set) blocks() ([]fold, []finding.Finding, error) {
 func (s Set) tooFew() error {
 	n, _ := s.X.Dims()
 	if r := len(s.Runs); r > 1 {
-		return fmt.Errorf("%d known-good spectra of %d runs are too few to hold any out; %d of one run are needed, or three runs", n, r, FewestOfOne)
+		return fmt.Errorf("%d known-good spectra of %d runs are too few to hold any out; %d are needed, or three runs", n, r, Fewest(r))
 	}
-	return fmt.Errorf("%d known-good spectra of one run are too few to hold any out; %d are needed, or three runs", n, FewestOfOne)
+	return fmt.Errorf("%d known-good spectra of one run are too few to hold any out; %d are needed, or three runs", n, Fewest(1))
 }
 
 // stopped is the pause within a run, where it is also longer than 20 usual ones and than three of those that come often, from which on it is

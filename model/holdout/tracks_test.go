@@ -343,7 +343,7 @@ func TestTooFewToHoldOut(t *testing.T) {
 		want string
 	}{
 		{[]int{12}, "12 known-good spectra of one run are too few to hold any out; 13 are needed, or three runs"},
-		{[]int{7, 7}, "14 known-good spectra of 2 runs are too few to hold any out; 13 of one run are needed, or three runs"},
+		{[]int{7, 7}, "14 known-good spectra of 2 runs are too few to hold any out; 15 are needed, or three runs"},
 	} {
 		n := 0
 		var s Set
