@@ -159,11 +159,15 @@ func (a *app) siteOf(ctx context.Context, c *config.Config, open *histories, fre
 			s.Troubles = append(s.Troubles, errs[i].Error())
 			silent++
 		}
+		var names []string
+		for _, one := range found[i] {
+			names = append(names, one.Line)
+		}
 		for _, one := range found[i] {
 			l := siteLine(one)
 			l.Fresh = config.Fresh
-			its, err := c.Find(l.Name)
-			stated := err == nil && l.Name != "" && from[i] == c.Where() // of another history nothing is stated here
+			its, isNamed := named(c, l.Name, names)
+			stated := isNamed && from[i] == c.Where() // of another history nothing is stated here
 			if stated {
 				l.Fresh = open.fresh(a, its)
 			}
@@ -171,7 +175,7 @@ func (a *app) siteOf(ctx context.Context, c *config.Config, open *histories, fre
 				l.Fresh = *fresh
 			}
 			// Who watches that file names all lines that are in use; but the watch may know another configuration than is read here.
-			renamed := err != nil && len(c.Lines) > 0 && from[i] == c.History && s.At.Sub(l.Newest) > config.Fresh
+			renamed := !isNamed && len(c.Lines) > 0 && from[i] == c.History && s.At.Sub(l.Newest) > config.Fresh
 			silent := l.Watch == "" && !l.Newest.IsZero() && s.At.Sub(l.Newest) > leftAfter
 			l.Left = !stated && (renamed || silent)
 			s.Lines = append(s.Lines, l)

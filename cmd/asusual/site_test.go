@@ -5,6 +5,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -209,6 +210,62 @@ func TestSiteOfAHistoryThatWasReplaced(t *testing.T) {
 		if all, err := open.standings(t.Context(), own); err != nil || len(all) != 1 || all[0].Verdict != want.String() {
 			t.Errorf("asked for the %d. time: standings = %+v, %v, want %q", i+1, all, err, want)
 		}
+	}
+}
+
+// So does a copy that was written over the file, which stays the same to the system; what a log had beside it is taken away first.
+func TestSiteOfAHistoryThatWasCopiedOver(t *testing.T) {
+	if runtime.GOOS == "windows" {
+		t.Skip("what lies beside an open file cannot be taken away there")
+	}
+	dir := t.TempDir()
+	own, copied := filepath.Join(dir, "asusual.history"), filepath.Join(dir, "copy.history")
+	lineOf(t, own, "Filler 3", verdict.Changed)
+	lineOf(t, copied, "Filler 3", verdict.AsUsual)
+	watch, err := history.Open(t.Context(), own, "asusual watch") // its log is in use
+	if err != nil {
+		t.Fatal(err)
+	}
+	open := &histories{}
+	defer open.close()
+	for i, want := range []verdict.Verdict{verdict.Changed, verdict.Changed, verdict.AsUsual} {
+		if i == 2 {
+			if err := watch.Close(); err != nil {
+				t.Fatal(err)
+			}
+			for _, beside := range []string{"-wal", "-shm"} {
+				if err := os.Remove(own + beside); err != nil && !errors.Is(err, fs.ErrNotExist) {
+					t.Fatal(err)
+				}
+			}
+			b, err := os.ReadFile(copied)
+			if err == nil {
+				err = os.WriteFile(own, b, 0o644)
+			}
+			if err != nil {
+				t.Fatal(err)
+			}
+		}
+		if all, err := open.standings(t.Context(), own); err != nil || len(all) != 1 || all[0].Verdict != want.String() {
+			t.Errorf("asked for the %d. time: standings = %+v, %v, want %q", i+1, all, err, want)
+		}
+	}
+}
+
+// A line whose name was changed in its capitals alone is another to history: the old one is out of use.
+func TestSiteKnowsNamesByTheirCapitals(t *testing.T) {
+	dir := t.TempDir()
+	own, file := filepath.Join(dir, "asusual.history"), filepath.Join(dir, "asusual.toml")
+	lineOf(t, own, "filler 3", verdict.AsUsual)
+	lineOf(t, own, "Filler 3", verdict.AsUsual)
+	if err := os.WriteFile(file, []byte("[[line]]\nname = \"Filler 3\"\nfresh = \"12h\"\n"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	var out bytes.Buffer
+	a := &app{out: &out, errOut: &out, configFile: file, json: true, status: -1, now: func() time.Time { return at("2026-11-25T14:00:00Z") }}
+	err := a.site(t.Context(), siteOptions{out: filepath.Join(dir, "lines.html")})
+	if err != nil || a.status != statusDone || !strings.Contains(out.String(), `"filler 3"`) || strings.Count(out.String(), `"out_of_use":true`) != 1 {
+		t.Errorf("site = %v, exit status %d, want 0 with filler 3 out of use:\n%s", err, a.status, out.String())
 	}
 }
 

@@ -56,19 +56,25 @@ func (h *histories) fresh(a *app, l config.Line) time.Duration {
 	return s.fresh
 }
 
-// An opened is a history that is open, and the file that it was then; nil for a server.
+// An opened is a history that is open, the file that it was then, nil for a server, and the index of its log, nil where it had none.
 type opened struct {
 	*history.DB
-	file os.FileInfo
+	file, index os.FileInfo
 }
 
-// isThere reports whether what was opened is there still: an older copy of the file may have been put back.
+// isThere reports whether what was opened is there still: an older copy of the file may have been put back. One that was copied over the
+// file is the same file to the system, but whoever puts it there takes the log's index away first.
 func (o opened) isThere(where string) bool {
-	if o.file == nil {
-		return true
+	return o.file == nil || isAsItWas(o.file, where) && isAsItWas(o.index, where+"-shm")
+}
+
+// isAsItWas reports whether the file is the one that it was, or is as little there.
+func isAsItWas(was os.FileInfo, path string) bool {
+	now, err := os.Stat(path)
+	if was == nil || err != nil {
+		return was == nil && err != nil
 	}
-	now, err := os.Stat(where)
-	return err == nil && os.SameFile(o.file, now)
+	return os.SameFile(was, now)
 }
 
 func (h *histories) standings(ctx context.Context, where string) ([]monitor.Standing, error) {
@@ -90,6 +96,9 @@ func (h *histories) standings(ctx context.Context, where string) ([]monitor.Stan
 		}
 		if db.DB, err = history.Read(ctx, where); err != nil {
 			return nil, err
+		}
+		if db.file != nil {
+			db.index, _ = os.Stat(where + "-shm")
 		}
 		if !h.keep(where, db) {
 			return nil, errors.Join(context.Canceled, db.Close())

@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"log/slog"
+	"slices"
 	"time"
 
 	"asusual/cmd/asusual/config"
@@ -22,7 +23,7 @@ func unnamed(ctx context.Context, c *config.Config, db *history.DB) (all []unnam
 		return nil, err
 	}
 	for _, name := range names {
-		if _, err := c.Find(name); err == nil {
+		if _, ok := named(c, name, names); ok {
 			continue
 		}
 		_, last, ok, err := db.Span(ctx, name)
@@ -36,11 +37,18 @@ func unnamed(ctx context.Context, c *config.Config, db *history.DB) (all []unnam
 	return all, nil
 }
 
+// named returns the [[line]] that means the line of that name, of all that a history has. One whose name differs in capitals alone means
+// it, unless the history has its own name, too: history knows them apart.
+func named(c *config.Config, name string, all []string) (config.Line, bool) {
+	l, err := c.Find(name)
+	return l, err == nil && name != "" && (l.Name == name || !slices.Contains(all, l.Name))
+}
+
 // tellUnnamed says at the start of a watch which lines are not watched any more, as long as they were not long ago.
 func (a *app) tellUnnamed(ctx context.Context, c *config.Config, db *history.DB, log *slog.Logger) error {
 	all, err := unnamed(ctx, c, db)
 	for _, l := range all {
-		if a.now().Sub(l.last) <= leftAfter {
+		if a.now().Sub(l.last).Abs() <= leftAfter {
 			log.Warn("history has a line that no [[line]] names: it got another name, or is not watched any more", "line", l.name, "last spectrum", l.last.In(c.Zone()).Format(time.DateTime))
 		}
 	}

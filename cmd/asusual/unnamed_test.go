@@ -32,7 +32,8 @@ func TestALineThatNothingNames(t *testing.T) {
 	}{
 		{[]string{"Filler 3"}, "2026-11-26", look, true},
 		{[]string{"Filler 3"}, "2026-12-26", fine, false},
-		{[]string{"FILLER 3", "line 1"}, "2026-11-26", "", false},
+		{[]string{"FILLER 3", "line 1"}, "2026-11-26", "", false}, // history has neither so
+		{[]string{"Filler 3", "LINE 1"}, "2026-11-26", "", false},
 		{nil, "2026-11-26", "", false},
 	} {
 		cfg := &config.Config{History: path}
