@@ -110,10 +110,10 @@ func (r *runner) run(ctx context.Context, s monitor.Status) bool {
 	cmd.WaitDelay = leftBehind
 	began := time.Now()
 	err := runGroup(cmd)
-	if errors.Is(err, exec.ErrWaitDelay) { // it ended well, and what it left behind, such as a horn, still could say something
-		err = nil
-	}
 	switch {
+	case errors.Is(err, exec.ErrWaitDelay): // it ended well, and what it left behind, such as a horn, still could say something
+		r.opt.Log.Info("the command was run, and left something running whose output nobody reads any more", "line", s.Line, "verdict", s.Verdict)
+		return true
 	case err == nil:
 		r.opt.Log.Info("the command was run", "line", s.Line, "verdict", s.Verdict, "took", time.Since(began).Round(time.Millisecond))
 	case ctx.Err() == context.DeadlineExceeded:
