@@ -66,11 +66,10 @@ func take(path string, by Holder, p patience) (*Hold, error) {
 
 // takeShared is take of a lock that several users take, whoever of them made it.
 func takeShared(path string, by Holder, p patience) (*Hold, error) {
-	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o644)
-	switch {
-	case err == nil:
-		_ = f.Chmod(0o666) // which only who made it may, and has done
-	case errors.Is(err, os.ErrPermission):
+	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o644) // which follows no link that others put there
+	if err == nil {
+		_ = f.Chmod(0o666)
+	} else if f, err = os.OpenFile(path, os.O_RDWR, 0); errors.Is(err, os.ErrPermission) {
 		f, err = os.Open(path) // a lock needs no more
 	}
 	if err != nil {
