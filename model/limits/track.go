@@ -151,6 +151,9 @@ func apart(tracks []Track) (longest, shortest time.Duration) {
 	runs := make([][]Point, 0, len(tracks))
 	for _, t := range tracks {
 		points := steady(t.Points)
+		if len(points) == 0 {
+			continue
+		}
 		runs = append(runs, points)
 		for _, d := range pauses(points) {
 			longest = max(longest, d)
