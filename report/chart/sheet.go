@@ -14,7 +14,7 @@ import (
 
 // A sheet is the paper of one picture. Lengths are points from its lower left corner.
 //
-// Note: it is drawn on by the library that gonum/plot's own canvas for pictures draws with. That canvas would bring formats of
+// Note: its lines are drawn by the library that gonum/plot's own canvas for pictures draws with. That canvas would bring formats of
 // pictures, a typesetter of formulas and its four faces: 0.8 MB of the program.
 type sheet struct {
 	c     *gg.Context // in pixels, its lower left corner 0
