@@ -7,6 +7,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync/atomic"
 	"testing"
@@ -65,6 +66,7 @@ func TestInBrowser(t *testing.T) {
 	b := browser.New(t)
 	t.Run("shows", func(t *testing.T) { testShows(t, b) })
 	t.Run("follows", func(t *testing.T) { testFollows(t, b) })
+	t.Run("first drawing", func(t *testing.T) { testFirstDrawing(t, b) })
 	t.Run("paper", func(t *testing.T) { testPaper(t, b) })
 	t.Run("empty", func(t *testing.T) { testEmpty(t, b) })
 	t.Run("lines", func(t *testing.T) { testLines(t, b) })
@@ -134,6 +136,24 @@ func fits(t *testing.T, b *browser.Browser, width int) {
 	var cut []string
 	if b.Eval(t, `[...document.querySelectorAll("[role=region]")].filter(e => e.scrollWidth > e.clientWidth).map(e => e.ariaLabel)`, &cut); len(cut) > 0 {
 		t.Errorf("on %d px these tables are cut off: %q", width, cut)
+	}
+}
+
+// testFirstDrawing draws once, on a page that hears of no change of size: each drawing is as wide as its place, which is not
+// shown while it is empty. A page that was printed before the next drawing had them all at the least width, on a page more.
+func testFirstDrawing(t *testing.T, b *browser.Browser) {
+	var added struct{ Identifier string }
+	b.Call(t, "Page.addScriptToEvaluateOnNewDocument", map[string]any{"source": "window.ResizeObserver = class { observe() {} };"}, &added)
+	defer b.Call(t, "Page.removeScriptToEvaluateOnNewDocument", map[string]any{"identifier": added.Identifier}, nil)
+	s := sampleSite(t, Options{}, true, at(11, 55))
+	url, _ := serving(t, s, "127.0.0.1:0")
+	b.Load(t, url, browser.View{Width: 1280})
+	until(t, b, `document.querySelectorAll(".plot svg").length === 3`)
+	var drawn, places []float64
+	b.Eval(t, `[...document.querySelectorAll(".plot svg")].map(e => e.viewBox.baseVal.width)`, &drawn)
+	b.Eval(t, `[...document.querySelectorAll(".plot")].map(e => e.clientWidth)`, &places)
+	if !slices.Equal(drawn, places) {
+		t.Errorf("the drawings are %v px wide, their places %v", drawn, places)
 	}
 }
 

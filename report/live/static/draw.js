@@ -34,9 +34,15 @@ const draw = (() => {
     return { at, power };
   };
 
+  // width measures the place of a drawing. An empty one is not shown, and has none until something stands in it.
+  const width = (host) => {
+    if (!host.firstChild) host.append(node("svg", {}));
+    return Math.max(200, host.clientWidth);
+  };
+
   // A panel is a drawing of a width and height with room for axes, and remembers where words stand.
   const panel = (host, height, room) => {
-    const w = Math.max(200, host.clientWidth), svg = node("svg", { width: w, height, viewBox: `0 0 ${w} ${height}`, "aria-hidden": "true" });
+    const w = width(host), svg = node("svg", { width: w, height, viewBox: `0 0 ${w} ${height}`, "aria-hidden": "true" });
     const p = { svg, w, h: height, x0: room.left, x1: w - room.right, y0: height - room.bottom, y1: room.top, taken: [] };
     p.add = (name, attributes, ...children) => { const e = node(name, attributes, ...children); svg.append(e); return e; };
     p.text = (x, y, text, anchor, cls) => p.add("text", { x: fixed(x), y: fixed(y), "text-anchor": anchor || "start", class: cls || "" }, document.createTextNode(text));
@@ -98,7 +104,7 @@ const draw = (() => {
 
   // distance draws the last hour: linear up to the limit and logarithmic above it, as the pictures of the reports.
   const distance = (host, s) => {
-    const narrow = host.clientWidth < 560, p = panel(host, narrow ? 240 : Math.max(250, Math.min(340, host.clientWidth * 0.23)), { left: 40, right: 22, top: 26, bottom: 44 });
+    const w = width(host), narrow = w < 560, p = panel(host, narrow ? 240 : Math.max(250, Math.min(340, w * 0.23)), { left: 40, right: 22, top: 26, bottom: 44 });
     const { words, readings, standing } = s, end = readings.length ? readings[readings.length - 1].t : s.now;
     // The hour until now; where spectra stopped coming long ago, the last hour that there is.
     const t1 = s.now - end > 2700e3 ? end : Math.max(s.now, end), t0 = t1 - 3600e3, quiet = standing.quiet_after_s * 1e3;
@@ -189,7 +195,7 @@ const draw = (() => {
 
   // scores draws the usual cloud, its limit, the conditions, and the newest spectra, the newest strongest.
   const scores = (host, s) => {
-    const p = panel(host, Math.min(520, Math.max(320, host.clientWidth * 0.82)), { left: 58, right: 14, top: 26, bottom: 44 });
+    const p = panel(host, Math.min(520, Math.max(320, width(host) * 0.82)), { left: 58, right: 14, top: 26, bottom: 44 });
     const u = s.usual, newest = s.readings.filter((r) => r.score && r.t > Math.min(s.now, s.readings[s.readings.length - 1].t) - 3600e3).slice(-80), { words } = s;
     const view = extent(u, newest);
     const x = (v) => p.x0 + ((v - view[0]) / (view[1] - view[0])) * (p.x1 - p.x0), y = (v) => p.y0 - ((v - view[2]) / (view[3] - view[2])) * (p.y0 - p.y1);
@@ -264,7 +270,7 @@ const draw = (() => {
 
   // spectrum draws the newest spectrum over usual ± 2σ, and below it the difference from the mean of usual.
   const spectrum = (host, s) => {
-    const high = Math.min(520, Math.max(380, host.clientWidth * 0.82)), u = s.usual, { words } = s;
+    const high = Math.min(520, Math.max(380, width(host) * 0.82)), u = s.usual, { words } = s;
     const p = panel(host, high, { left: 58, right: 14, top: 26, bottom: high * 0.44 });
     const at = u.at, a = s.spectrum ? s.spectrum.absorbance : null, x = (v) => p.x0 + ((v - at[0]) / (at[at.length - 1] - at[0])) * (p.x1 - p.x0);
     const lines = (q, lows, highs, line, mean, label, name) => {
