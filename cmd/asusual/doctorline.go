@@ -229,7 +229,7 @@ const staleAfter = 24 * time.Hour
 func (e *examination) own(ctx context.Context, l config.Line, db *history.DB) {
 	i := l.Instrument
 	if i.Dark != "" {
-		if _, _, err := instrument(i, readOptions(l.Spectra, e.config.Zone())); err != nil {
+		if _, _, err := instrument(i, readOptions(l, e.config.Zone())); err != nil {
 			e.wrong(l.Name, "files.bad", "reason", err.Error())
 		} else {
 			e.fine(l.Name, "files")
@@ -263,7 +263,7 @@ func (e *examination) own(ctx context.Context, l config.Line, db *history.DB) {
 
 // spectra reads the newest files, and looks at their times and at where they lie against the reference.
 func (e *examination) spectra(ctx context.Context, l config.Line, newest []lying, ref *model.Reference) {
-	src := &input{line: l, opt: gather.Options{Read: readOptions(l.Spectra, e.config.Zone())}}
+	src := &input{line: l, opt: gather.Options{Read: readOptions(l, e.config.Zone())}}
 	var err error
 	if src.opt.Dark, src.opt.Bright, err = instrument(l.Instrument, src.opt.Read); err != nil {
 		return // it is said with the instrument

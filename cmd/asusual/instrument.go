@@ -159,7 +159,7 @@ func (a *app) examine(ctx context.Context, c *config.Config, l config.Line, path
 	if len(paths) == 0 {
 		return nil, &config.Missing{What: "no folder of spectra was named", Try: "asusual instrument FOLDER, or watch = \"…\" of the line in " + config.Name}
 	}
-	src := &input{line: l, opt: gather.Options{Read: readOptions(l.Spectra, c.Zone())}}
+	src := &input{line: l, opt: gather.Options{Read: readOptions(l, c.Zone())}}
 	var err error
 	if src.listing, err = gather.List(paths, l.Spectra.Files); err != nil {
 		return nil, err

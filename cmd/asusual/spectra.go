@@ -61,9 +61,10 @@ func (o *spectraOptions) over(c *config.Config) (config.Line, error) {
 }
 
 // readOptions says to the reader what the configuration says of the files of a line.
-func readOptions(s config.Spectra, zone *time.Location) spectrum.Options {
+func readOptions(l config.Line, zone *time.Location) spectrum.Options {
+	s := l.Spectra
 	return spectrum.Options{
-		Unit: s.Axis, Quantity: s.Quantity, Percent: s.Percent, Time: s.Time, NameLayout: s.Layout, Zone: zone,
+		Unit: s.Axis, Quantity: s.Quantity, Percent: s.Percent, Time: s.Time, NameLayout: s.Layout, Undated: l.Instrument.Own, Zone: zone,
 		TimeColumn: s.Columns.Time, RunColumn: cmp.Or(s.Runs.Column, s.Columns.Run), LabelColumn: s.Columns.Label, MaxBytes: s.MaxBytes,
 	}
 }
@@ -94,7 +95,7 @@ func (s *input) items() *intake.Options {
 
 // input finds the files that the paths mean, and the dark and the reference spectrum where the line has them.
 func (a *app) input(c *config.Config, l config.Line, paths []string) (*input, error) {
-	read := readOptions(l.Spectra, c.Zone())
+	read := readOptions(l, c.Zone())
 	s := &input{line: l, opt: gather.Options{Read: read}}
 	var err error
 	if s.opt.Dark, s.opt.Bright, err = instrument(l.Instrument, read); err != nil {

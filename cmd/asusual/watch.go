@@ -145,7 +145,7 @@ func (a *app) watched(ctx context.Context, c *config.Config, l config.Line, log 
 			return none, err
 		}
 	}
-	read := readOptions(l.Spectra, c.Zone())
+	read := readOptions(l, c.Zone())
 	own, again, err := a.instrumentOf(ctx, l, read, log)
 	if err != nil {
 		return none, err

@@ -172,7 +172,8 @@ func quantityIn(s string) (q Quantity, percent, ok bool) {
 
 // when returns the time of a spectrum for which the file says the text said; "" where it says none. It is the zero time where
 // none is wanted, and where TimeAuto finds none at all. A time that is said and cannot be read is an error even then: the
-// name or the modification time would be a guess against what the file says.
+// name or the modification time would be a guess against what the file says. So it is with a name that does not have the form
+// that was stated.
 func (rd *Reader) when(said string) (time.Time, error) {
 	opt := rd.opt
 	rd.info.TimeFrom = opt.Time
@@ -200,9 +201,10 @@ func (rd *Reader) when(said string) (time.Time, error) {
 		}
 		return t, err
 	}
-	if t, err := TimeInName(rd.src.Name, opt.NameLayout, rd.zone); err == nil {
+	t, err := TimeInName(rd.src.Name, opt.NameLayout, rd.zone)
+	if err == nil || opt.NameLayout != "" && (opt.Undated == nil || !opt.Undated(rd.src.Name)) {
 		rd.info.TimeFrom = TimeName
-		return t, nil
+		return t, err
 	}
 	rd.info.TimeFrom = TimeModified
 	if rd.src.Modified.IsZero() {

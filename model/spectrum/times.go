@@ -88,7 +88,7 @@ func TimeInName(path, layout string, zone *time.Location) (time.Time, error) {
 		if t, ok := findLayout(base, layout, zone); ok {
 			return t, nil
 		}
-		return time.Time{}, fmt.Errorf("its name holds no time of the form %q", layout)
+		return time.Time{}, fmt.Errorf("its name holds no time of the form %q", formOf(layout))
 	}
 	for _, s := range [...]string{base, path} {
 		if t, ok := findTime(s, zone); ok {
@@ -96,6 +96,11 @@ func TimeInName(path, layout string, zone *time.Location) (time.Time, error) {
 		}
 	}
 	return time.Time{}, errors.New("its name holds no time; say its form, or take the time from elsewhere")
+}
+
+// formOf writes a layout of the time package as people write the form of a time: YYYYMMDD-hhmmss.
+func formOf(layout string) string {
+	return strings.NewReplacer("2006", "YYYY", "01", "MM", "02", "DD", "15", "hh", "04", "mm", "05", "ss", "000", "fff").Replace(layout)
 }
 
 // longestName is how much of a name is searched: file systems allow 255 bytes.

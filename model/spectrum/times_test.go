@@ -90,6 +90,15 @@ func TestTimeFrom(t *testing.T) {
 			}
 		}
 	}
+	// The form of a name that was stated is what a name has to have, but for the files that need not.
+	stated := Options{NameLayout: "2006-01-02 15h04", Undated: func(file string) bool { return file == "dark.csv" }}
+	for file, want := range map[string]time.Time{"2026-11-25 02h00.csv": name, "dark.csv": modified, src.Name: {}} {
+		for s, err := range NewReader(stated).Read(strings.NewReader("900,1\n901,2\n"), Source{file, modified}) {
+			if !s.Time.Equal(want) || (err != nil) != want.IsZero() {
+				t.Errorf("the time of %q by the form %q = %v, %v; want %v", file, stated.NameLayout, s.Time, err, want)
+			}
+		}
+	}
 	// A time without an offset stands in the zone of the options; a day column is joined with the time of day beside it.
 	berlin := time.FixedZone("", 3600)
 	table := "no,date,time,900,901,902\n1,2026-11-25,02:00:00,1,2,3\n"

@@ -197,6 +197,7 @@ func TestDecodeNamesTheLine(t *testing.T) {
 		{"state among the instrument's own", "[[line]]\nname = 'a'\nwatch = 'x'\n[line.instrument]\nfrom = 'checks'\n[signal]\nstate = 'checks/now.json'", `f.toml: line 5: from: the state file, checks/now.json, lies in checks, which is watched, and would be read as spectra; give the spectra a folder of their own, or have [signal] state name another place`},
 		{"language", "[site]\nlanguage = 'tlh'", `f.toml: line 2: language: "tlh" is not a language of the reports; they speak en and de`},
 		{"two troubles", "[site]\nnam = 'a'\n[[line]]\nname = 'b'\ncomponents = -1", "f.toml: line 2: unknown key \"nam\" in [site]; is \"name\" meant?\nf.toml: line 5: components is -1; it must be a whole number, 0 or above"},
+		{"thousandths without a point", "[[line]]\nname = 'a'\n[line.spectra]\nname-pattern = 'YYYYMMDDhhmmssfff'", `f.toml: line 4: name-pattern: "YYYYMMDDhhmmssfff" has fff without a point or a comma before it, which cannot be read as thousandths`},
 		{"pattern of a name", "[[line]]\nname = 'a'\n[line.spectra]\nname-pattern = 'YYYYMMDD'", `f.toml: line 4: name-pattern: "YYYYMMDD" does not have hh once; a pattern is like YYYYMMDD-hhmmss`},
 		{"pattern of files", "[[line]]\nname = 'a'\n[line.spectra]\nfiles = ['*.csv', 'data\\']", `f.toml: line 4: files: "data\\" is not a pattern such as *.csv`}, // on Windows, too
 		{"not a number", "[[line]]\nname = 'a'\n[line.spectra]\nlargest-mb = nan", `f.toml: line 4: largest-mb is NaN; it must be a number`},

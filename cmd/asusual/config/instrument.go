@@ -2,6 +2,7 @@ package config
 
 import (
 	"fmt"
+	"path/filepath"
 	"time"
 
 	"asusual/model/check"
@@ -21,6 +22,16 @@ type Instrument struct {
 	Rules     check.Rules        // tell dark, reference and standard spectra from those of production
 	Check     check.Settings
 	Fourier   *fourier.Options // how interferograms are transformed; nil: files hold none
+}
+
+// Own reports whether a file is the instrument's own by where it lies and how it is called: its label is not known before it is read.
+func (i Instrument) Own(file string) bool {
+	for _, folder := range i.From {
+		if rel, err := filepath.Rel(folder, file); err == nil && filepath.IsLocal(rel) {
+			return true
+		}
+	}
+	return file == i.Dark || file == i.Reference || i.Rules.Of(spectrum.Spectrum{File: file}) != check.Sample
 }
 
 // decodeInstrument reads [line.instrument] and what is below it.

@@ -50,7 +50,7 @@ func (r Runs) String() string {
 }
 
 // ParseLayout turns a pattern such as YYYYMMDD-hhmmss into the layout of the time package: YYYY the year, MM the month,
-// DD the day, hh mm ss the time, fff the milliseconds.
+// DD the day, hh mm ss the time, .fff or ,fff the milliseconds.
 func ParseLayout(pattern string) (string, error) {
 	if pattern == "" {
 		return "", nil
@@ -61,10 +61,14 @@ func ParseLayout(pattern string) (string, error) {
 		}
 	}
 	if strings.ContainsAny(pattern, "0123456789") {
-		return "", fmt.Errorf("%q holds a figure; write YYYY, MM, DD, hh, mm, ss, fff where figures stand", pattern)
+		return "", fmt.Errorf("%q holds a figure; write YYYY, MM, DD, hh, mm, ss, .fff where figures stand", pattern)
 	}
-	return strings.NewReplacer("YYYY", "2006", "MM", "01", "DD", "02", "hh", "15", "mm", "04", "ss", "05", ".fff", ".000", ",fff", ",000").
-		Replace(pattern), nil
+	layout := strings.NewReplacer("YYYY", "2006", "MM", "01", "DD", "02", "hh", "15", "mm", "04", "ss", "05", ".fff", ".000", ",fff", ",000").
+		Replace(pattern)
+	if strings.Contains(layout, "fff") {
+		return "", fmt.Errorf("%q has fff without a point or a comma before it, which cannot be read as thousandths", pattern)
+	}
+	return layout, nil
 }
 
 // ParseSteps reads a pretreatment as the command line writes it: steps divided by commas, each followed by its settings,
