@@ -74,7 +74,7 @@ func englishBasics() map[string]string {
 		"caution.1":     "This shows a change in an optical signature. It is no measurement of composition, safety or allergens. No product is released or rejected on it alone.",
 		"caution.2":     "Food-safety plans, local codes and licensed practice come first.",
 		"caution.3":     "The light source of a probe is hot and bright. Isolate it before working on it.",
-		"caution.short": "An optical signature only: no measurement of composition, safety or allergens. No product is released or rejected on this page alone. The caution on the last page applies.",
+		"caution.short": "An optical signature only: no measurement of composition, safety or allergens. No product is released or rejected on this page alone. The light source of a probe is hot and bright: isolate it before working on it. The caution on the last page applies.",
 	}
 }
 

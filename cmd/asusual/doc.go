@@ -136,6 +136,7 @@
 //	$ asusual instrument
 //	The instrument is ageing, since 2026-11-25 10:01.
 //	  the reference stands at 75.02 % of its first level over all channels, limit 20 % away: look at lamp, window and fibre
+//	  caution: the light source of a probe is hot and bright: isolate it before working on it
 //	…
 //
 // instrument looks at the dark, reference and standard spectra that the line has, as [line.instrument] tells them from those of

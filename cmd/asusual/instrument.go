@@ -219,6 +219,7 @@ func (e *examined) write(w io.Writer) error {
 	for _, r := range slices.Concat(e.reasons, e.detector) {
 		fmt.Fprintf(w, "  %s\n", r)
 	}
+	fmt.Fprint(w, words.Caution("  ", e.reasons...))
 	fmt.Fprintf(w, "\n%s, %s and %s", words.Count(e.counts[check.Dark], "dark spectrum", "dark spectra"),
 		words.Count(e.counts[check.Reference], "reference", "references"), words.Count(e.counts[check.Standard], "standard", "standards"))
 	if !e.from.IsZero() {

@@ -85,6 +85,18 @@ func TestJudgeSaysTheVerdict(t *testing.T) {
 	}
 }
 
+// Whoever judge sends to the lamp is cautioned.
+func TestJudgeCautions(t *testing.T) {
+	const caution = "caution: the light source of a probe is hot and bright"
+	for kind, want := range map[finding.Kind]bool{finding.LikePath: true, finding.LikeAxis: false} {
+		var b bytes.Buffer
+		d := &day{zone: time.UTC, verdict: verdict.Changed, reasons: []finding.Finding{finding.Of(kind, "nm", 12, 90)}}
+		if err := d.write(&b, &model.Reference{Name: "line"}); err != nil || strings.Contains(b.String(), caution) != want {
+			t.Errorf("judge says of %s, %v:\n%s\nwant a caution: %v", kind, err, b.String(), want)
+		}
+	}
+}
+
 func TestStatusOfVerdict(t *testing.T) {
 	for v, want := range map[verdict.Verdict]int{verdict.AsUsual: 0, verdict.Changed: 10, verdict.CannotSay: 11} {
 		if got := ofVerdict(v.String()); got != want {

@@ -26,6 +26,7 @@ func (d *day) write(w io.Writer, ref *model.Reference) error {
 	for _, r := range d.reasons {
 		fmt.Fprintf(w, "  %s\n", r)
 	}
+	fmt.Fprint(w, words.Caution("  ", d.reasons...))
 	for _, o := range d.odd {
 		fmt.Fprintf(w, "  %s, from %s to %s\n", finding.Of(finding.Untimely, o.condition), words.Moment(o.from.In(d.zone)), o.to.In(d.zone).Format("15:04"))
 	}

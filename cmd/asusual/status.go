@@ -204,6 +204,7 @@ func (a *app) sayStatus(s monitor.Status, now time.Time, zone *time.Location) er
 	for _, f := range s.InstrumentWhy {
 		fmt.Fprintf(t, "  \t%s\n", f)
 	}
+	fmt.Fprint(t, words.Caution("  \t", slices.Concat(s.Why, s.InstrumentWhy)...))
 	fmt.Fprintf(t, "  alarm\t%s\n", alarmWords(s.Alarm, zone))
 	fmt.Fprintf(t, "  reference\t%s\n", s.Reference)
 	return t.Flush()

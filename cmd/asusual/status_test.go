@@ -9,6 +9,7 @@ import (
 	"testing"
 	"time"
 
+	"asusual/model/finding"
 	"asusual/monitor"
 	"asusual/monitor/keep"
 )
@@ -60,6 +61,8 @@ func TestStatusOfALineOfWhichNothingIsJudged(t *testing.T) {
 	passing.TroubleSince = now.Add(-time.Second)
 	silent := long.At(now)
 	silent.Verdict, silent.LastVerdict, silent.Since = "cannot say", "as usual", now.Add(-2*time.Hour) // as its watch writes it
+	dim := long
+	dim.Instrument, dim.InstrumentWhy = "ageing", []finding.Finding{finding.Of(finding.LightLevel, "all channels", 75, 20)}
 	for _, c := range []struct {
 		what   string
 		status monitor.Status
@@ -70,6 +73,7 @@ func TestStatusOfALineOfWhichNothingIsJudged(t *testing.T) {
 		{"trouble", away, statusCannotSay, "Filler 3: cannot say: nothing is judged since 2026-11-28 07:30; what was said last is: as usual.\n  trouble: the folder", "as usual"},
 		{"trouble of a moment", passing, statusDone, "Filler 3: as usual, since 2026-11-27 23:00.\n  trouble: the folder", "as usual"},
 		{"silent", silent, statusCannotSay, "Filler 3: cannot say: nothing is judged since 2026-11-28 06:00; what was said last is: as usual.\n", "as usual"},
+		{"a lamp to look at", dim, statusDone, "limit 20 % away: look at lamp, window and fibre\n                   caution: the light source of a probe is hot and bright: isolate it before", "as usual"},
 		{"silent and let be", long, statusDone, "Filler 3: as usual, since", "as usual"},
 	} {
 		dir := t.TempDir()

@@ -24,6 +24,15 @@ func Of(kind Kind, about string, values ...float64) Finding {
 // single stands behind a kind in Words for what is said where its first number, a count, is one.
 const single Kind = ", one"
 
+// AtLamp reports whether the words of the kind send somebody to the lamp, the window, the fibre or the probe, where a caution belongs.
+func (k Kind) AtLamp() bool {
+	switch k {
+	case LikeLight, LikeSlope, LikeCurve, LikePath, LightLevel, LineNoisier:
+		return true
+	}
+	return false
+}
+
 // String says the finding in English. A kind that this version does not know is said as it stands.
 func (f Finding) String() string { return f.In(English()) }
 

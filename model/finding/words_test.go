@@ -31,6 +31,16 @@ func TestLanguagesAreComplete(t *testing.T) {
 	}
 }
 
+// Whoever is sent to the light path is to be cautioned.
+func TestAtLamp(t *testing.T) {
+	at := regexp.MustCompile(`(look at|check) .*(lamp|window|fibre|probe)`)
+	for kind, text := range English() {
+		if want := at.MatchString(text); kind.AtLamp() != want {
+			t.Errorf("%q, which says %q, is said to send somebody to the lamp: %v, want %v", kind, text, kind.AtLamp(), want)
+		}
+	}
+}
+
 func TestIn(t *testing.T) {
 	for _, c := range []struct {
 		finding Finding

@@ -209,6 +209,8 @@ channels that are dead, hot, stuck or saturated, repeats, and where a standard's
 kind are what later ones are compared with. How they are told from production, the detector, and all limits stand in
 [line.instrument]. It changes nothing.
 
+The light source of a probe is hot and bright: isolate it before working on it.
+
 The exit status is 11 where the instrument is unfit: nothing can then be said of the process.`,
 		Example: `
   $ asusual instrument

@@ -45,7 +45,7 @@ var triesOfLog = []struct{ begins, try string }{
 	{"uncharted spectra lie together", "asusual conditions name GROUP NAME, if that is a known state of the line"},
 	{"a condition of the configuration is not known", "its name as the reference has it, in [[line.condition]] of " + config.Name + "; asusual learn, where it has from and is new"},
 	{"a condition outside its times", "expected in its [[line.condition]] of " + config.Name + ", if that is as it should be"},
-	{"the instrument is ", "what the reasons name, at the lamp, the window or the fibre; then, where the line has dark and reference spectra, new ones, and where lamp or detector was changed, since under [line.instrument] in " + config.Name},
+	{"the instrument is ", "what the reasons name, at the lamp, the window or the fibre; then, where the line has dark and reference spectra, new ones, and where lamp or detector was changed, since under [line.instrument] in " + config.Name + "; " + LightSource},
 	{"the instrument's checks begin anew", ""},
 	{"no check of the instrument counts before since", "the date of since under [line.instrument] in " + config.Name + ": when lamp or detector was changed"},
 	{"the folder cannot be listed", "look whether the folder is there, its share is mounted, and the watch has the right to read it"},
