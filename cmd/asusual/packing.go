@@ -18,6 +18,18 @@ const (
 	packedFolder  = "/var/lib/asusual"
 )
 
+// packedHead stands at the head of the unit in a package, which makes the account and the folder and puts the unit in its place.
+const packedHead = `# A service of systemd that watches the lines of /var/lib/asusual/asusual.toml. What is left to do:
+#
+#   sudo -u asusual asusual init /var/lib/asusual      then name in asusual.toml where the spectra lie: asusual must be able to read them
+#   sudo -u asusual asusual learn --config /var/lib/asusual/asusual.toml
+#   sudo systemctl enable --now asusual
+#   journalctl -u asusual                              what it says
+#   sudo usermod -aG asusual NAME                      who is to read history and reports, once logged in anew
+#
+# A new reference is taken up without a restart; a changed asusual.toml wants: sudo systemctl restart asusual
+`
+
 // packing is the command "packing DIR TIME", which writes what a package holds beside the program: the manual pages of
 // section 1, dated with that time (RFC 3339), to DIR/man, completions to DIR/completions, a unit of systemd to DIR/asusual.service.
 func (a *app) packing() []*cobra.Command {
@@ -46,8 +58,13 @@ func (a *app) packing() []*cobra.Command {
 				return err
 			}
 			defer f.Close()
-			err = writeService(f, "asusual.service", service{Program: packedProgram, Folder: packedFolder, Config: packedFolder + "/asusual.toml"})
+			var unit strings.Builder
+			err = writeService(&unit, "asusual.service", service{Program: packedProgram, Folder: packedFolder, Config: packedFolder + "/asusual.toml"})
 			if err != nil {
+				return err
+			}
+			_, body, _ := strings.Cut(unit.String(), "[Unit]\n")
+			if _, err := f.WriteString(packedHead + "[Unit]\n" + body); err != nil {
 				return err
 			}
 			return f.Close()

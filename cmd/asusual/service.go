@@ -67,7 +67,7 @@ func (s service) words() *strings.Replacer {
 	return strings.NewReplacer(
 		"{{config}}", s.Config, "{{argument config}}", argument(s.Config),
 		"{{unit program}}", unitWord(s.Program),
-		"{{unit folder}}", unitWord(s.Folder), "{{percent folder}}", percent(s.Folder), "{{posix folder}}", posixWord(s.Folder), "{{shell folder}}", shellWord(s.Folder),
+		"{{unit folder}}", unitWord(s.Folder), "{{percent folder}}", percent(s.Folder), "{{posix folder}}", posixWord(s.Folder), "{{posix config}}", posixWord(s.Config), "{{shell folder}}", shellWord(s.Folder),
 		"{{shell command}}", shellWord(s.Command()), "{{shell log}}", shellWord(s.Log()), "{{shell old log}}", shellWord(s.OldLog()))
 }
 

@@ -45,7 +45,9 @@ func TestServiceWords(t *testing.T) {
 	for _, tt := range []struct{ file, want string }{
 		{"asusual.service", `ExecStart="C:\\tools\\asusual.exe" watch --config "D:\\O'Hara 100%%\\asusual.toml"`},
 		{"asusual.service", `WorkingDirectory=D:\O'Hara 100%%`},
-		{"asusual.service", `chown -R asusual 'D:\O'\''Hara 100%' `},
+		{"asusual.service", `chown asusual 'D:\O'\''Hara 100%' `}, // not what lies in it: the spectrometer's folder may be there
+		{"asusual.service", `usermod -aG asusual NAME`},
+		{"asusual.service", `learn --config 'D:\O'\''Hara 100%\asusual.toml'`},
 		{"asusual.service", `asusual init 'D:\O'\''Hara 100%' --service`},
 		{"asusual.ps1", `-WorkingDirectory 'D:\O''Hara 2'`},
 		{"asusual.ps1", `-Argument '/c ""C:\tools\asusual.exe" watch --config "D:\O''Hara 2\asusual.toml" 2>> "`},
