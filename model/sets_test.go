@@ -118,6 +118,23 @@ func TestWatchSlowerThanItsReference(t *testing.T) {
 	}
 }
 
+// TestWatchSetsOfSpectra: of sets of three, one an hour, that were learned from two days, something can be said of such days.
+func TestWatchSetsOfSpectra(t *testing.T) {
+	l := line(t, 1)
+	day := func(i int) []spectrum.Spectrum {
+		all := stretch(t, l, i, oatline.InUse, 72)
+		for j := range all {
+			all[j].Time = all[0].Time.Add(time.Duration(j/3)*time.Hour + time.Duration(j%3)*5*time.Second)
+		}
+		return all
+	}
+	r := learn(t, slices.Concat(day(0), day(2)), model.Options{})
+	turns := play(r, day(20), nil)
+	if last := turns[len(turns)-1]; last.Verdict != verdict.AsUsual {
+		t.Errorf("a day of three an hour: %v, %v; want as usual (a run is warm after %d spectra, and ends after %v)", last.Verdict, last.Reasons, r.Limits.Warm, r.Limits.Gap)
+	}
+}
+
 // TestLearnAsksForOneNumber: of one run, or of two, it is never said that so many spectra are needed, and then that more are.
 func TestLearnAsksForOneNumber(t *testing.T) {
 	l := line(t, 1)

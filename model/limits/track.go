@@ -74,6 +74,7 @@ func (p Point) check(d, parts int) error {
 // A pace says how the spectra of good production follow each other.
 type pace struct {
 	every time.Duration // the usual time between neighbours; zero where spectra carry no times
+	often time.Duration // the pause within runs that nine of ten do not pass: of sets of spectra, such as three each hour, that between sets
 	gap   time.Duration // a longer pause than this starts a new run; zero where spectra carry no times
 	hours float64       // production that the tracks stand for
 	told  bool          // the pauses between runs tell the runs apart
@@ -105,8 +106,8 @@ func steady(points []Point) []Point {
 }
 
 // measurePace finds the pace of ordered tracks. The gap lies between the pauses inside runs and those between them,
-// where these can be told apart at all; else a pause of 20 spectra counts as one, and none that the
-// clock makes by going on.
+// where these can be told apart at all; else a pause of 20 spectra counts as one that is also longer than three of those that come often,
+// and none that the clock makes by going on.
 func measurePace(tracks []Track) pace {
 	var inside []time.Duration
 	for _, t := range tracks {
@@ -119,10 +120,11 @@ func measurePace(tracks []Track) pace {
 		p.hours = hours(tracks, assumedEvery)
 		return p
 	}
+	p.often = min(inside[(len(inside)-1)*9/10], astray)
 	longest, shortest := apart(tracks)
 	longest = max(longest, 3*p.every)
 	p.told = shortest > longest
-	p.gap = 20 * p.every
+	p.gap = max(20*p.every, 3*p.often)
 	if p.told {
 		mean := math.Sqrt(float64(longest)) * math.Sqrt(float64(min(shortest, 100*longest)))
 		if p.gap = time.Duration(mean).Round(time.Second); p.gap < longest || p.gap >= shortest { // of spectra many a second

@@ -23,6 +23,14 @@ func coarse(from, to, step, n int) (seconds []int) {
 	return seconds
 }
 
+// sets returns three times 5 s apart at each hour.
+func sets(from, to int) (seconds []int) {
+	for h := from; h < to; h++ {
+		seconds = append(seconds, h*3600, h*3600+5, h*3600+10)
+	}
+	return seconds
+}
+
 func TestMeasurePace(t *testing.T) {
 	tests := []struct {
 		name   string
@@ -48,6 +56,11 @@ func TestMeasurePace(t *testing.T) {
 			time.Second / 4, 4 * time.Second, 6 * time.Second, false},
 		{"thirty a minute, on whole minutes, not told", []Track{at("a", coarse(0, 600, 60, 30)...), at("b", coarse(600, 1200, 60, 30)...)},
 			2 * time.Second, 90 * time.Second, 3 * time.Minute, false},
+		{"parts of runs of one in 2 s, and of a run of one a minute that is a fifth of them", []Track{
+			at("a, part 1", coarse(0, 960, 2, 1)...), at("a, part 2", coarse(960, 1440, 2, 1)...), at("b", coarse(1440, 12000, 60, 1)...)},
+			2 * time.Second, 150 * time.Second, 200 * time.Second, false},
+		{"parts of a day of three an hour, 5 s apart", []Track{at("a, part 1", sets(0, 12)...), at("a, part 2", sets(12, 24)...)},
+			5 * time.Second, 2 * time.Hour, 4 * time.Hour, false},
 	}
 	for _, tt := range tests {
 		p := measurePace(tt.tracks)
