@@ -133,6 +133,9 @@ func TestWatchSetsOfSpectra(t *testing.T) {
 	if last := turns[len(turns)-1]; last.Verdict != verdict.AsUsual {
 		t.Errorf("a day of three an hour: %v, %v; want as usual (a run is warm after %d spectra, and ends after %v)", last.Verdict, last.Reasons, r.Limits.Warm, r.Limits.Gap)
 	}
+	if r.Limits.Often != time.Hour-10*time.Second {
+		t.Errorf("of three an hour nine in ten pauses do not pass %v, want 59 min 50 s", r.Limits.Often)
+	}
 }
 
 // TestLearnAsksForOneNumber: of one run, or of two, it is never said that so many spectra are needed, and then that more are.

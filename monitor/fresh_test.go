@@ -8,16 +8,20 @@ import (
 	"asusual/model/limits"
 )
 
-// A line that measures every two hours is not silent an hour after each spectrum.
+// A line that measures every two hours, or sets of spectra so far apart, is not silent an hour after each; one that measures often is, however
+// long its line stopped within a run.
 func TestASlowLineIsNotSilent(t *testing.T) {
-	slow := &Reference{Model: &model.Reference{Limits: &limits.Limits{Gap: 8 * time.Hour}}}
-	quick := &Reference{Model: &model.Reference{Limits: &limits.Limits{Gap: time.Minute}}}
+	under := func(l limits.Limits) *Reference { return &Reference{Model: &model.Reference{Limits: &l}} }
+	slow := under(limits.Limits{Every: 2 * time.Hour, Gap: 40 * time.Hour})
+	sets := under(limits.Limits{Every: 5 * time.Second, Often: 2 * time.Hour, Gap: 6 * time.Hour})
+	quick := under(limits.Limits{Every: 10 * time.Second, Gap: 139 * time.Minute})
 	for _, c := range []struct {
 		fresh time.Duration
 		ref   *Reference
 		want  time.Duration
 	}{
-		{time.Hour, slow, 8 * time.Hour}, {time.Hour, quick, time.Hour}, {time.Hour, nil, time.Hour}, {0, slow, 0}, {48 * time.Hour, slow, 48 * time.Hour},
+		{time.Hour, slow, 8 * time.Hour}, {time.Hour, sets, 8 * time.Hour}, {time.Hour, quick, time.Hour}, {10 * time.Minute, quick, 10 * time.Minute},
+		{time.Hour, nil, time.Hour}, {0, slow, 0}, {48 * time.Hour, slow, 48 * time.Hour},
 	} {
 		k := &committer{line: &Line{Fresh: c.fresh}, ref: c.ref}
 		if got := k.fresh(); got != c.want {

@@ -348,11 +348,12 @@ func (c *committer) fresh() time.Duration {
 	return FreshFor(c.line.Fresh, c.ref.Model)
 }
 
-// FreshFor is for how long a verdict holds while nothing is judged, where so much is stated: of a line whose spectra come slowly at least the
-// pause that ends a run, or the verdict would come and go with each. ref may be nil.
+// FreshFor is for how long a verdict holds while nothing is judged, where so much is stated: of a line whose spectra come slowly at least
+// four pauses, or the verdict would come and go with each. The pause that ends a run is no pace: it is as long as the line stopped once. ref
+// may be nil.
 func FreshFor(stated time.Duration, ref *model.Reference) time.Duration {
 	if stated <= 0 || ref == nil {
 		return stated
 	}
-	return max(stated, ref.Limits.Gap)
+	return max(stated, 4*max(ref.Limits.Every, ref.Limits.Often))
 }

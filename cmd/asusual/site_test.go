@@ -114,12 +114,12 @@ func TestSiteTakesEachLineAsFreshAsIsStated(t *testing.T) {
 	lineOf(t, own, "Filler 1", verdict.AsUsual)
 	lineOf(t, east, "Filler 1", verdict.AsUsual)
 	file := filepath.Join(dir, "asusual.toml")
-	for name, gap := range map[string]time.Duration{"slow.reference": 8 * time.Hour, "quick.reference": time.Minute} {
+	for name, every := range map[string]time.Duration{"slow.reference": 2 * time.Hour, "quick.reference": time.Minute} {
 		ref, _, err := (&app{}).reference(filepath.Join("..", "..", "model", "testdata", "version-4.reference"), config.Line{})
 		if err != nil {
 			t.Fatal(err)
 		}
-		ref.Limits.Gap = gap
+		ref.Limits.Every = every
 		f, err := os.Create(filepath.Join(dir, name))
 		if err := errors.Join(err, ref.Encode(f), f.Close()); err != nil {
 			t.Fatal(err)

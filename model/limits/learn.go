@@ -61,6 +61,9 @@ func Learn(tracks []Track, eigenvalues []float64, opt Options) (*Limits, error) 
 	}
 	pace := measurePace(tracks)
 	l := &Limits{Promise: opt.Promise, Alpha: opt.Alpha, Every: pace.every, Gap: pace.gap, Hours: pace.hours, Runs: len(tracks), Parts: len(first.Parts)}
+	if pace.often > 3*pace.every {
+		l.Often = pace.often
+	}
 	if opt.Runs > 0 {
 		l.Runs = min(opt.Runs, len(tracks))
 	}

@@ -27,8 +27,9 @@ type Limits struct {
 	Base      float64    `json:"base"`            // weight of the newest spectrum in the run's own mean
 	Warm      int        `json:"warm"`            // spectra of a run before it can be judged
 
-	Every time.Duration `json:"every"` // usual time between spectra; zero where they carry no times
-	Gap   time.Duration `json:"gap"`   // a longer pause starts a new run; zero where spectra carry no times
+	Every time.Duration `json:"every"`          // usual time between spectra; zero where they carry no times
+	Often time.Duration `json:"often,omitzero"` // what nine in ten pauses within runs do not pass, where that is more than three usual ones
+	Gap   time.Duration `json:"gap"`            // a longer pause starts a new run; zero where spectra carry no times
 
 	Runs         int     `json:"runs"`
 	Spectra      int     `json:"spectra"`

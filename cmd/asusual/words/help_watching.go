@@ -34,9 +34,9 @@ With --listen it writes no file, and shows the page in a browser, new every quar
 it only with a token, as the live page of a watch.
 
 Nothing can be said now of a line that nobody watches, nor of one whose last spectrum is older than --fresh or lies as
-far ahead. Where --fresh is not given that is fresh of its [[line]], or the pause that ends a run where that is longer,
-and an hour for a line that is not stated here. How it last stood is named beside. The exit status tells the worst of
-all lines; where a history did not answer, nothing can be said of all.
+far ahead. Where --fresh is not given that is fresh of its [[line]], or four pauses between its spectra where that is
+longer, and an hour for a line that is not stated here. How it last stood is named beside. The exit status tells
+the worst of all lines; where a history did not answer, nothing can be said of all.
 
 A line that is out of use stands last and does not count: one of this history's file that no [[line]] names, as after it
 got another name, and one that is not stated here, that nobody is known to watch and of which no spectrum has come for
