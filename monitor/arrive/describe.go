@@ -86,12 +86,19 @@ func describe(ctx context.Context, folder *Disk, names []string) []fs.FileInfo {
 				if Leftover(names[i]) {
 					continue
 				}
-				if info, err := folder.Lstat(names[i]); err == nil {
-					infos[i] = info
-				}
+				infos[i] = lstat(folder, names[i])
 			}
 		})
 	}
 	asking.Wait()
 	return infos
+}
+
+// lstatIn is lstat by the folder itself.
+func lstatIn(folder *Disk, base string) fs.FileInfo {
+	info, err := folder.Lstat(base)
+	if err != nil {
+		return nil
+	}
+	return info
 }
