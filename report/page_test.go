@@ -304,7 +304,7 @@ func TestRefusedSaysWhy(t *testing.T) {
 			t.Errorf("in %s: %q, want %q", l.Tag, got, want)
 		}
 	}
-	if got, want := English().Answered("the alarm is shelved until 2026-11-25T10:58:00Z; unshelve it first", shiftZone, at(12, 0)), "the alarm is shelved until 11:58; unshelve it first"; got != want {
+	if got, want := English().Answered("the alarm is shelved until 2026-11-25T10:58:00Z; take it from the shelf first, by asusual shelve --off", shiftZone, at(12, 0)), "the alarm is shelved until 11:58; take it from the shelf first, by asusual shelve --off"; got != want {
 		t.Errorf("answered %q, want %q", got, want)
 	}
 }

@@ -97,6 +97,7 @@ var germanPhrasesMore = []phrase{
 	{"no two channels lie from * to * cm⁻¹; the interferogram gives * to * cm⁻¹, * apart", "von {1} bis {2} cm⁻¹ liegen keine zwei Kanäle; das Interferogramm gibt {3} bis {4} cm⁻¹ im Abstand {5}"},
 
 	// What is answered to who acknowledges, shelves or names.
+	{"the alarm is shelved until *; take it from the shelf first, by asusual shelve --off", "der Alarm ist bis {1} zurückgestellt; ihn zuerst wieder hervorholen, mit asusual shelve --off"},
 	{"the alarm is shelved until *; unshelve it first", "der Alarm ist bis {1} zurückgestellt; ihn zuerst zurückholen"},
 	{"the alarm is normal; there is nothing to acknowledge", "es gibt keinen Alarm; nichts ist zur Kenntnis zu nehmen"},
 	{"shelved for *; it takes a time of more than nothing and at most *", "zurückgestellt für {1}; es braucht eine Dauer über null und höchstens {2}"},

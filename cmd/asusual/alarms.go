@@ -65,7 +65,7 @@ func (a *app) shelveCommand() *cobra.Command {
 		},
 	}
 	o.add(c)
-	c.Flags().DurationVar(&length, "for", 0, "how long, such as 30m or 2h; at most a day")
+	c.Flags().DurationVar(&length, "for", 0, "how long, a `DURATION` such as 30m or 2h; at most a day")
 	c.Flags().BoolVar(&off, "off", false, "take the alarm from the shelf before its time is over")
 	return c
 }

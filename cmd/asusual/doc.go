@@ -89,7 +89,7 @@
 //	watched by process 4711, since 2026-11-25 05:58; last sign of life 4 s ago
 //
 // status reads the state file of a running watch, and says so where nobody watches. Where nothing is judged, since the folder is out of
-// reach or no spectrum came for an hour (fresh under [[line]]), it says that nothing can be said, and what was said last, but nothing
+// reach or no spectrum came for an hour (fresh under [[line]], or the pause that ends a run where that is longer), it says that nothing can be said, and what was said last, but nothing
 // of the change that it was; so do the state file, the broker and the command of [signal].
 //
 //	$ asusual acknowledge --by "A. Miller" --why "oil pump is being looked at"
@@ -129,7 +129,7 @@
 //	reports/compare/filler-3-2026-11-26-with-2026-11-25/compare.html
 //
 // compare rests on whole runs, since neighbouring spectra are no independent witnesses. A period is a day, today, yesterday,
-// last-week, or two days or moments with .. between them.
+// last-week (the seven days before today), or two days or moments with .. between them.
 //
 // # Is it the instrument?
 //
@@ -165,6 +165,8 @@
 //
 // How each line stands now and since when, its last spectrum, its instrument and who watches it. Of a line whose last spectrum is older
 // than fresh under its [[line]] nothing can be said, or than an hour where the line is of another history; --fresh 8h states it for all.
+// A line that is out of use stands last and does not count: one that no [[line]] of this history names any more, and one of another
+// history that nobody watches and of which nothing came for 30 days.
 // With
 //
 //	[history]

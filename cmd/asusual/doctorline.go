@@ -32,6 +32,8 @@ func (e *examination) line(ctx context.Context, l config.Line, db *history.DB) {
 	for _, good := range l.Good {
 		if _, err := os.Stat(good); err != nil {
 			e.look(l.Name, "good.none", "folder", good, "reason", reasonOf(err))
+		} else if _, err := gather.List([]string{good}, l.Spectra.Files); errors.Is(err, gather.ErrNone) {
+			e.look(l.Name, "good.empty", "folder", good)
 		} else {
 			e.fine(l.Name, "good", "folder", good)
 		}

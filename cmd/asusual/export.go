@@ -50,7 +50,7 @@ func (a *app) exportCommand() *cobra.Command {
 	f.StringVar(&o.from, "from", "", "the first day or moment `T` (default all that there is)")
 	f.StringVar(&o.to, "to", "", "the day `T`, included, or the moment before which to stop")
 	f.StringVar(&o.month, "month", "", "the month `YYYY-MM`: everything that history holds of it, as CSV files in a folder of its own")
-	f.StringVar(&o.format, "format", "csv", "csv or json")
+	f.StringVar(&o.format, "format", "csv", "the `FORMAT`: csv or json")
 	f.StringVar(&o.line, "line", "", "`NAME` of the line (default all lines)")
 	return c
 }

@@ -19,10 +19,14 @@ func (a *app) describe(c *cobra.Command) {
 	c.DisableFlagsInUseLine = true
 	if check := c.Args; check != nil {
 		c.Args = func(c *cobra.Command, args []string) error {
-			if err := check(c, args); err != nil {
+			switch err := check(c, args); {
+			case err == nil:
+				return nil
+			case strings.Contains(err.Error(), "arg(s)"): // the library counts them, and does not say what they are
+				return wrongUse("%s takes %s; it got %s", pathOf(c), h.Use, words.Count(len(args), "argument", "arguments"))
+			default:
 				return usageError{err}
 			}
-			return nil
 		}
 	}
 	for _, sub := range c.Commands() {

@@ -38,7 +38,8 @@ func (a *app) instrumentCommand() *cobra.Command {
 		Use:  "instrument",
 		RunE: func(c *cobra.Command, args []string) error { return a.instrument(c.Context(), args, o) },
 	}
-	o.add(c.Flags())
+	o.addValues(c.Flags())
+	o.addLine(c.Flags())
 	c.Flags().StringVar(&o.reference, "reference", "", "the reference `FILE` to lay beside the detector (default that of the line)")
 	return c
 }
@@ -70,6 +71,9 @@ func (a *app) instrument(ctx context.Context, paths []string, o instrumentOption
 	e, err := a.recorded(ctx, c, l, paths)
 	if err != nil {
 		return err
+	}
+	if e != nil && (o.axis != "" || o.quantity != "") {
+		return wrongUse("--axis and --quantity say how files are read; what the watch recorded is shown without: name a folder, too")
 	}
 	if e == nil && len(l.Instrument.Rules) == 0 {
 		return &config.Missing{What: "nothing tells dark, reference and standard spectra from those of production; [[line.instrument.check]] does",

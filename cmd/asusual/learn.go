@@ -60,7 +60,7 @@ func (a *app) learnCommand() *cobra.Command {
 	f.StringArrayVar(&o.conditions, "condition", nil, "`NAME=PATH` of the spectra of another state of the line (may be given several times)")
 	f.StringVar(&o.reference, "reference", "", "the reference `FILE` to write")
 	f.StringVar(&o.pretreat, "pretreat", "", "auto, none, or `STEPS` such as \"snv, derivative window=15 degree=2 order=1\"")
-	f.StringVar(&o.promise, "promise", "", "how many false alarms are accepted, such as \"1 per 30 days\"")
+	f.StringVar(&o.promise, "promise", "", "how many false episodes are accepted, a `PROMISE` such as \"1 per 30 days\"")
 	f.IntVar(&o.components, "components", 0, "how `MANY` components; 0: chosen on runs held out")
 	f.BoolVar(&o.keepAll, "keep-all", false, "learn also from known-good spectra that do not belong with the others")
 	f.StringArrayVar(&o.extend, "extend", nil, "`PATH` of further good runs, to add to what the reference was learned from; more may follow it")
@@ -86,7 +86,10 @@ func (o *learnOptions) over(c *config.Config) (config.Line, error) {
 		if err := config.CheckCondition(name); err != nil {
 			return l, wrongUse("--condition: %v", err)
 		}
-		l.Conditions = slices.DeleteFunc(l.Conditions, func(c config.Condition) bool { return c.Name == name })
+		if i := slices.IndexFunc(l.Conditions, func(c config.Condition) bool { return strings.EqualFold(c.Name, name) }); i >= 0 {
+			name = l.Conditions[i].Name // as the configuration writes it
+			l.Conditions = slices.Delete(slices.Clone(l.Conditions), i, i+1)
+		}
 		l.Conditions = append(l.Conditions, config.Condition{Name: name, From: []string{path}})
 	}
 	if o.reference != "" {

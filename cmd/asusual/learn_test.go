@@ -92,3 +92,16 @@ func TestLearnKeepsThePromiseAndTheComponentsAskedFor(t *testing.T) {
 		}
 	}
 }
+
+// A condition is the configuration's own, in whatever case it is named on the command line.
+func TestLearnTakesAConditionForTheOneOfTheConfiguration(t *testing.T) {
+	c := &config.Config{Lines: []config.Line{{Name: "a", Good: []string{"good"}, Reference: "r", Conditions: []config.Condition{{Name: "rinse", From: []string{"of the file"}}}}}}
+	o := learnOptions{conditions: []string{"Rinse=elsewhere", "leak=leaks"}}
+	l, err := o.over(c)
+	if err != nil || len(l.Conditions) != 2 || l.Conditions[0].Name != "rinse" || l.Conditions[0].From[0] != "elsewhere" || l.Conditions[1].Name != "leak" {
+		t.Errorf("conditions %+v, %v; want rinse from elsewhere, and leak", l.Conditions, err)
+	}
+	if from := c.Lines[0].Conditions[0].From[0]; from != "of the file" {
+		t.Errorf("the configuration's own has become %q", from)
+	}
+}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -44,7 +45,7 @@ func (a *app) siteCommand() *cobra.Command {
 	f := c.Flags()
 	f.StringArrayVar(&o.histories, "history", nil, "one more history, a `FILE` or postgres://…; may be given again")
 	f.StringVar(&o.out, "out", "", "the `FILE` of the page (default site.html among the reports)")
-	f.DurationVar(&fresh, "fresh", config.Fresh, "how old the last spectrum of a line may be; older, nothing can be said of it (0: as old as it likes). Left out, it is as fresh under [[line]] has it")
+	f.DurationVar(&fresh, "fresh", config.Fresh, "how old, a `DURATION`, the last spectrum of a line may be; older, nothing can be said of it (0: as old as it likes). Left out, it is as fresh under [[line]] has it")
 	o.listen.flags(f)
 	return c
 }
@@ -180,6 +181,9 @@ func (a *app) siteOf(ctx context.Context, c *config.Config, open *histories, fre
 			l.Left = !stated && (renamed || silent)
 			s.Lines = append(s.Lines, l)
 		}
+	}
+	if len(from) == 1 && from[0] == c.Where() && errors.Is(errs[0], fs.ErrNotExist) {
+		return s, noHistory(from[0])
 	}
 	if silent == len(from) {
 		return s, errors.Join(errs...)

@@ -21,10 +21,15 @@ type spectraOptions struct {
 }
 
 func (o *spectraOptions) add(f *pflag.FlagSet) {
+	o.addValues(f)
+	f.StringVar(&o.runs, "runs", "", "`WHAT` a run is: folder, gap=DURATION, column=NAME, or auto")
+	o.addLine(f)
+}
+
+// addValues adds the options that say what the values of a spectrum are.
+func (o *spectraOptions) addValues(f *pflag.FlagSet) {
 	f.StringVar(&o.axis, "axis", "", "`UNIT` of the axis: nm, cm-1, um, index")
 	f.StringVar(&o.quantity, "quantity", "", "`WHAT` the values are: absorbance, reflectance, transmittance, intensity")
-	f.StringVar(&o.runs, "runs", "", "what a run is: folder, gap=DURATION, column=NAME")
-	o.addLine(f)
 }
 
 func (o *spectraOptions) addLine(f *pflag.FlagSet) {

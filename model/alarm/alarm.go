@@ -85,7 +85,7 @@ func (a *Alarm) Acknowledge(at time.Time) error {
 	case Returned:
 		a.to(Normal, at)
 	case Shelved:
-		return fmt.Errorf("the alarm is shelved until %s; unshelve it first", a.Until.Format(time.RFC3339))
+		return fmt.Errorf("the alarm is shelved until %s; take it from the shelf first, by asusual shelve --off", a.Until.Format(time.RFC3339))
 	case Acknowledged:
 		return fmt.Errorf("the alarm is acknowledged already, since %s", a.Since.Format(time.RFC3339))
 	default:

@@ -97,7 +97,7 @@ func TestWhatIsRefused(t *testing.T) {
 	}{
 		{"", func(a *alarm.Alarm) error { return a.Acknowledge(noon) }, "nothing to acknowledge"},
 		{"raise ack", func(a *alarm.Alarm) error { return a.Acknowledge(noon) }, "already"},
-		{"raise shelve", func(a *alarm.Alarm) error { return a.Acknowledge(noon) }, "shelved until 2026-11-25T13:01:00Z"},
+		{"raise shelve", func(a *alarm.Alarm) error { return a.Acknowledge(noon) }, "shelved until 2026-11-25T13:01:00Z; take it from the shelf first, by asusual shelve --off"},
 		{"raise", func(a *alarm.Alarm) error { return a.Unshelve(noon) }, "not shelved"},
 		{"raise", func(a *alarm.Alarm) error { return a.Shelve(noon, noon) }, "at most 24h"},
 		{"raise", func(a *alarm.Alarm) error { return a.Shelve(noon, noon.Add(25*time.Hour)) }, "25h"},

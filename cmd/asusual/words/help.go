@@ -129,7 +129,8 @@ What is not said on the command line is taken from the configuration.`,
 		Long: `
 judge reads spectra and judges them in the order of time, with the same rules as watch: where each lies against the
 reference, which episodes there are, and the verdict. With --json it writes one JSON object a line: the spectra, what
-could not be read, the episodes, and last of all the verdict.`,
+could not be read, the episodes, and last of all the verdict. The condition of a spectrum is usual, the name of a known
+one, transition (on the way out of a known one), uncharted (of no known one), or unfit (not to be judged).`,
 		Example: `
   $ asusual judge today --reference line.reference
   $ asusual judge today --reference line.reference --json > today.jsonl
@@ -173,7 +174,7 @@ still run. The exit status tells the verdict of the shift.`,
 export writes what history holds, one row a spectrum in the order of time, as CSV or as one JSON object a line. A time
 is a day, 2026-11-25, or a moment, 2026-11-25T06:00, in the time zone of the site; a day at the end is included.
 In CSV a name that begins with =, +, - or @ has an apostrophe before it, for a spreadsheet would run it as a formula;
-JSON and the files of --month have it as it is.
+JSON and the files of --month have it as it is. Conditions are called as judge has them.
 
 With --month it writes everything that history holds of a month, as CSV files with a checksum each, into a folder of the
 month's name below DIR: to keep for years, and to be read back by import. A month is refused until an hour after
@@ -189,8 +190,9 @@ its end.`,
 		Short: "says whether one stretch of time looks like another",
 		Long: `
 compare lays the spectra of one period beside those of another, both from history, and says whether they look alike. A
-period is a day, 2026-11-25; today, yesterday or last-week; or two days or moments with .. between them. Runs count, not
-spectra, since neighbouring spectra are no independent witnesses. It writes a page with pictures and says where.`,
+period is a day, 2026-11-25; today, yesterday or last-week, which is the seven days before today; or two days or moments
+with .. between them. Runs count, not spectra, since neighbouring spectra are no independent witnesses. It writes a page
+with pictures and says where.`,
 		Example: `
   $ asusual compare --this today --that yesterday
   $ asusual compare --this 2026-11-25 --that last-week

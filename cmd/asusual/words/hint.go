@@ -189,5 +189,4 @@ var byText = []struct{ part, hint string }{
 	{"unknown shorthand flag", "asusual --help, or --help after the command; options have two dashes"},
 	{"flag needs an argument", "--help after the command"},
 	{"invalid argument", "--help after the command"},
-	{"arg(s)", "--help after the command"},
 }
