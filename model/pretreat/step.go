@@ -22,7 +22,8 @@ const (
 	LeaveOut   = "leave-out"
 )
 
-var names = []string{SNV, MSC, Detrend, Smooth, Derivative, Offset, Keep, LeaveOut}
+// Names returns the names of all steps.
+func Names() []string { return []string{SNV, MSC, Detrend, Smooth, Derivative, Offset, Keep, LeaveOut} }
 
 // A Step is one step of a chain. A setting left at zero takes a default that suits the axis.
 type Step struct {
@@ -43,8 +44,8 @@ const maxSteps = 32
 // check tells whether the step is one that could be, on whatever axis. A setting that the step does not have is an
 // error and not passed over: it was meant for something.
 func (s Step) check() error {
-	if !slices.Contains(names, s.Name) {
-		return fmt.Errorf("pretreatment step %q is not one of %s", s.Name, strings.Join(names, ", "))
+	if !slices.Contains(Names(), s.Name) {
+		return fmt.Errorf("pretreatment step %q is not one of %s", s.Name, strings.Join(Names(), ", "))
 	}
 	filter := s.Name == Smooth || s.Name == Derivative
 	ranged := s.Name == Offset || s.Name == Keep || s.Name == LeaveOut

@@ -241,6 +241,23 @@ func TestSampleDecodesAndHoldsEveryKey(t *testing.T) {
 	}
 }
 
+// Every step of a pretreatment that there is can be stated, and stands in the sample.
+func TestEveryStepIsStatedAndInTheSample(t *testing.T) {
+	_, list, ok := strings.Cut(sampleText, "Steps are ")
+	list, _, _ = strings.Cut(list, "Windows and borders")
+	for _, name := range pretreat.Names() {
+		if err := checkStep(name); err != nil {
+			t.Error(err)
+		}
+		if !ok || !regexp.MustCompile(`(^|[ #])`+name+`[ ,\n]`).MatchString(list) {
+			t.Errorf("the sample does not list step %s: %q", name, list)
+		}
+	}
+	if err := checkStep("polish"); err == nil || !strings.Contains(err.Error(), "offset, keep, leave-out") {
+		t.Errorf("checkStep(polish) = %v, want the steps that there are", err)
+	}
+}
+
 // holds reports whether any table of that name in the document has the key.
 func holds(vals map[string]any, table, key string) bool {
 	tables := []map[string]any{vals}

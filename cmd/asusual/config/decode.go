@@ -247,7 +247,7 @@ func decodeStep(t *table) pretreat.Step {
 		return checkStep(v)
 	})
 	if s.Name == "" && !t.hasOther("step") {
-		t.doc.wrong(t.path, "a [[line.pretreatment]] needs a step, one of %s", stepNames)
+		t.doc.wrong(t.path, "a [[line.pretreatment]] needs a step, one of %s", stepNames())
 	}
 	t.number("window", &s.Window)
 	t.count("degree", &s.Degree)

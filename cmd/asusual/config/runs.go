@@ -2,6 +2,7 @@ package config
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -132,15 +133,13 @@ func set(s *pretreat.Step, key, value string) (err error) {
 	return nil
 }
 
-// stepNames are the steps of a pretreatment.
-const stepNames = "snv, msc, detrend, smooth, derivative, offset, keep, leave-out"
+// stepNames are the steps of a pretreatment, as a text lists them.
+func stepNames() string { return strings.Join(pretreat.Names(), ", ") }
 
 // checkStep says whether there is a step of that name; its settings are judged where it is fitted to an axis.
 func checkStep(s string) error {
-	for name := range strings.SplitSeq(stepNames, ", ") {
-		if s == name {
-			return nil
-		}
+	if !slices.Contains(pretreat.Names(), s) {
+		return fmt.Errorf("step %q is not one of %s", s, stepNames())
 	}
-	return fmt.Errorf("step %q is not one of %s", s, stepNames)
+	return nil
 }
