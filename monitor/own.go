@@ -85,6 +85,10 @@ func (c *committer) loadOwn(ctx context.Context) error {
 	if opt.Check.Light.Keep == 0 {
 		opt.Check.Light.Keep = keepLights
 	}
+	if since := opt.Check.Since; since.After(time.Now()) { // a slip, or the lamp is yet to be changed: a baseline that was dropped would not come back
+		c.line.Log.Warn("since of the instrument is still to come: its checks go on as before, and begin anew at the first start after it", "since", since)
+		opt.Check.Since = saved.State.Began
+	}
 	k := &own{rules: opt.Rules, items: newGathering(c.line), keeps: opt.Check.Light.Keep}
 	if i.ByBelt {
 		opt.Empty = k.empty
@@ -106,9 +110,6 @@ func (c *committer) loadOwn(ctx context.Context) error {
 		if saved.State.Axis != nil && (now.Axis == nil || !now.From.Equal(saved.State.From)) {
 			c.line.Log.Info("the instrument's checks begin anew: lamp or detector was changed, and those of before count no more", "at", now.Began)
 		}
-	}
-	if since := opt.Check.Since; since.After(time.Now()) {
-		c.line.Log.Warn("no check of the instrument counts before since, which is still to come", "since", since)
 	}
 	k.clock = resumed(saved.Newest, time.Now())
 	for role, s := range map[check.Role]*spectrum.Spectrum{check.Dark: i.Dark, check.Reference: i.Bright} {

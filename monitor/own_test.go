@@ -334,3 +334,34 @@ func TestANewLamp(t *testing.T) {
 		t.Errorf("the log says %d times that the checks begin anew, want once", n)
 	}
 }
+
+// TestANewLampStillToCome: a date that is still to come, by a slip or because the lamp is ordered, takes nothing from what the checks know,
+// and can be taken back.
+func TestANewLampStillToCome(t *testing.T) {
+	steps, _ := rawOf(produced(t, 240)) // its lamp falls
+	b := newBench(t)
+	put := func(steps []step) {
+		for _, s := range steps {
+			b.put(s.name, s.text, s.at)
+		}
+	}
+	n := len(steps)
+	put(steps[:n-20])
+	b.pass(b.withOwn())
+	want := b.state()
+	if want.Stands != fitness.Bad || want.Light.N == 0 {
+		t.Fatalf("Checks = %s, of %d first references, want unfit", want.Stands, want.Light.N)
+	}
+	for i, since := range []time.Time{time.Now().AddDate(1, 0, 0), {}} {
+		put(steps[n-20+10*i : n-10+10*i])
+		line := b.withOwn()
+		line.Instrument.Options.Check.Since = since
+		b.pass(line)
+		if s := b.state(); s.Stands != fitness.Bad || !s.Began.IsZero() || !reflect.DeepEqual(s.Light.Mean, want.Light.Mean) {
+			t.Errorf("started with since %v: %s, began %v, %d first references; want unfit by the %d of before", since, s.Stands, s.Began, s.Light.N, want.Light.N)
+		}
+	}
+	if n := strings.Count(b.logged(), "still to come"); n != 1 {
+		t.Errorf("the log says %d times that since is still to come, want once", n)
+	}
+}

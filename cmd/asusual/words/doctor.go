@@ -168,7 +168,7 @@ func doctorEnglishHere() map[string]string {
 		"instrument.none.try":  "[[line.instrument.check]] says how they are told, where the instrument writes some",
 		"instrument.stale":     "the newest of the instrument's own spectra is {age} old",
 		"instrument.stale.try": "have the spectrometer record dark and reference spectra again, as often as stale-after says",
-		"instrument.since":     "since under [line.instrument] is {since}, still to come: until then no check of the instrument counts",
+		"instrument.since":     "since under [line.instrument] is {since}, still to come: its checks go on as before, and begin anew at the first start of the watch after it",
 		"instrument.since.try": "the date on which lamp or detector was changed",
 		"instrument.never":     "rules for the instrument's own spectra are stated, and history holds none",
 		"instrument.never.try": "folder, name or label of [[line.instrument.check]] against the files that the instrument writes",
@@ -305,7 +305,7 @@ func doctorGermanHere() map[string]string {
 		"inside.none.try":       "axis und quantity von [line.spectra] gegen die der Referenz; ist es ein anderes Gerät, neu lernen",
 
 		"instrument":           "die eigenen Spektren des Geräts: das neueste ist {age} alt",
-		"instrument.since":     "since unter [line.instrument] ist {since} und steht noch bevor: bis dahin zählt keine Prüfung des Geräts",
+		"instrument.since":     "since unter [line.instrument] ist {since} und steht noch bevor: die Prüfungen des Geräts gehen weiter wie bisher und beginnen von vorn, wenn die Überwachung danach das erste Mal gestartet wird",
 		"instrument.since.try": "das Datum, an dem Lampe oder Detektor gewechselt wurde",
 		"instrument.none":      "das Gerät wird allein nach den Spektren der Produktion beurteilt: keine Dunkel-, Referenz- oder Standardspektren sind angegeben",
 		"instrument.none.try":  "[[line.instrument.check]] sagt, woran sie zu erkennen sind, wo das Gerät welche schreibt",

@@ -47,7 +47,7 @@ var triesOfLog = []struct{ begins, try string }{
 	{"a condition outside its times", "expected in its [[line.condition]] of " + config.Name + ", if that is as it should be"},
 	{"the instrument is ", "what the reasons name, at the lamp, the window or the fibre; then, where the line has dark and reference spectra, new ones, and where lamp or detector was changed, since under [line.instrument] in " + config.Name + "; " + LightSource},
 	{"the instrument's checks begin anew", ""},
-	{"no check of the instrument counts before since", "the date of since under [line.instrument] in " + config.Name + ": when lamp or detector was changed"},
+	{"since of the instrument is still to come", "the date of since under [line.instrument] in " + config.Name + ": when lamp or detector was changed; where that is yet to be done, a new start of the watch after it"},
 	{"the folder cannot be listed", "look whether the folder is there, its share is mounted, and the watch has the right to read it"},
 	{"a subfolder cannot be read", "the right to read it, for the user who runs the watch"},
 	{"folders are nested too deep", "spectra in folders that are less deep, or another watch in [[line]] of " + config.Name},
