@@ -43,7 +43,7 @@ type Book struct {
 // zero state is the start.
 type BookState struct {
 	Began      time.Time           `json:"began,omitzero"` // Settings.Since of the checks; zero: there was none
-	From       time.Time           `json:"from,omitzero"`  // of the first check since they began; zero: not known, or none yet
+	From       time.Time           `json:"from,omitzero"`  // of the earliest check since they began; zero: not known, or none yet
 	Axis       *spectrum.Axis      `json:"axis,omitempty"` // that all checks so far are on
 	Darks      []spectrum.Spectrum `json:"darks,omitempty"`
 	References []spectrum.Spectrum `json:"references,omitempty"`
@@ -252,6 +252,9 @@ func (b *Book) check(role Role, s spectrum.Spectrum) []Result {
 	}
 	if !st.Axis.Equal(s.Axis) {
 		return []Result{cannot(role.String(), fmt.Sprintf("the %s spectrum has %v, the checks so far %v; where its lamp, detector or settings were changed, since under [line.instrument] has the checks begin anew", role, s.Axis, st.Axis))}
+	}
+	if s.Time.Before(st.From) && !s.Time.IsZero() { // of another folder, such as the morning's darks after the afternoon's references
+		st.From = s.Time
 	}
 	switch role {
 	case Dark:

@@ -653,3 +653,21 @@ func TestAnotherDetector(t *testing.T) {
 		t.Errorf("a dark of before the change, come late: %v, want that it is no check", rs)
 	}
 }
+
+// TestAnotherDetectorAfterALateDark: a dark of the old detector that was checked after the first reference lies before the change all the same.
+func TestAnotherDetectorAfterALateDark(t *testing.T) {
+	b := newBench(t)
+	k := b.book(Settings{})
+	morning, noon := b.dark(), monday.Add(time.Duration(b.hours*float64(time.Hour))+30*time.Minute)
+	b.hours++
+	k.Add(Dark, b.dark())
+	k.Add(Reference, b.white())
+	k.Add(Dark, morning)
+	again, err := NewBook(Settings{Since: noon}, k.State)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if d, l := again.State.Dark, again.State.Light; len(d) != 1 || d[0].N != 1 || l.N != 1 {
+		t.Errorf("after a change at noon the baseline is of darks %+v and %d references, want of the one and the one of after", d, l.N)
+	}
+}
