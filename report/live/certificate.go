@@ -19,6 +19,7 @@ type pair struct {
 	now     *tls.Certificate
 	written [2]time.Time // of both files as they are in use
 	said    string       // why those of now cannot be used
+	gone    time.Time    // since when one is not there; zero: both are
 }
 
 // load reads the files, where they are not those that were read before.
@@ -49,8 +50,8 @@ func (p *pair) get(*tls.ClientHelloInfo) (*tls.Certificate, error) {
 	err := p.load()
 	switch {
 	case err == nil:
-		p.said = ""
-	case errors.Is(err, fs.ErrNotExist): // it is being renewed
+		p.said, p.gone = "", time.Time{}
+	case errors.Is(err, fs.ErrNotExist) && p.renewing(time.Now()):
 	case p.said != err.Error():
 		p.said = err.Error()
 		if p.log != nil {
@@ -58,4 +59,12 @@ func (p *pair) get(*tls.ClientHelloInfo) (*tls.Certificate, error) {
 		}
 	}
 	return p.now, nil
+}
+
+// renewing reports whether what is not there may be in its renewal, which takes a moment.
+func (p *pair) renewing(now time.Time) bool {
+	if p.gone.IsZero() {
+		p.gone = now
+	}
+	return now.Sub(p.gone) < time.Minute
 }

@@ -206,8 +206,18 @@ func TestTheCertificateIsRenewed(t *testing.T) {
 	if err := os.Remove(key); err != nil {
 		t.Fatal(err)
 	}
-	second := served()
-	if bytes.Equal(second, first) {
-		t.Error("without the file of the key the certificate before the last is served")
+	for minute := range 4 { // a renewal takes a moment, and no longer
+		second := served()
+		if bytes.Equal(second, first) {
+			t.Error("without the file of the key the certificate before the last is served")
+		}
+		if n, want := strings.Count(log.String(), filepath.Base(key)+": "), min(minute, 1); n != want {
+			t.Errorf("%d minutes without the key the log has %s, want %d times that it is not there", minute, log.String(), want)
+		}
+		p.gone = p.gone.Add(-time.Minute)
+	}
+	put(key2, key, time.Now().Add(2*time.Minute))
+	if served(); !p.gone.IsZero() {
+		t.Errorf("the key is there again, and missed since %v", p.gone)
 	}
 }
