@@ -24,6 +24,12 @@ func TestStale(t *testing.T) {
 	t.Run("other lines", func(t *testing.T) { testOtherLines(t, b) })
 	t.Run("german band", func(t *testing.T) { testGermanBand(t, b) })
 	t.Run("not let in any more", func(t *testing.T) { testNotLetIn(t, b) })
+	t.Run("not let in any more, an older browser", func(t *testing.T) {
+		var added struct{ Identifier string }
+		b.Call(t, "Page.addScriptToEvaluateOnNewDocument", map[string]any{"source": "delete AbortSignal.timeout;"}, &added)
+		defer b.Call(t, "Page.removeScriptToEvaluateOnNewDocument", map[string]any{"identifier": added.Identifier}, nil)
+		testNotLetIn(t, b)
+	})
 }
 
 // testNotLetIn loses a page whose server comes back with another token: the page asks for it, and does not say for ever that the connection

@@ -81,7 +81,7 @@ const stream = (() => {
   const ask = () => {
     if (asking) return;
     asking = true;
-    fetch("/lines.json", { method: "HEAD", cache: "no-store", signal: AbortSignal.timeout(5000) })
+    fetch("/lines.json", { method: "HEAD", cache: "no-store", signal: AbortSignal.timeout && AbortSignal.timeout(5000) })
       .then((r) => { if (r.status === 401) location.reload(); }, () => {})
       .finally(() => { asking = false; });
   };
