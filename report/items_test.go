@@ -16,7 +16,7 @@ func plainText(p Page) string {
 func TestItemsAreCounted(t *testing.T) {
 	for l, want := range map[*Language][]string{
 		nil:      {"2,511 items lay within the limits.", "2,690 items received, 2,686 judged", "13,455 spectra of items came, and 812 of the empty belt", "17 spectra came after their items were closed."},
-		German(): {"2.511 Stücken lagen innerhalb", "2.690 Stücke erhalten, 2.686 beurteilt", "13.455 Spektren von Stücken kamen, und 812 des leeren Bandes", "17 Spektren kamen, nachdem ihre Stücke geschlossen waren."},
+		German(): {"2.511 Stücken lagen innerhalb", "2.690 Stücke erhalten, 2.686 beurteilt", "13.455 Spektren von Stücken kamen, und 812 des leeren Förderbands", "17 Spektren kamen, nachdem ihre Stücke geschlossen waren."},
 	} {
 		h := sampleHandover(false)
 		h.Language = l

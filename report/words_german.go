@@ -70,8 +70,8 @@ func germanBasics() map[string]string {
 		"figures.beside": "Jede Zahl dieser Seite liegt neben ihr, in einer Datei, deren Name auf figures.json endet; was ihre Bilder zeichnen, in Tabellen (.csv) mit deren Namen.",
 
 		"promise":           "{n} je {time}",
-		"reference.line":    "Beurteilt nach der Referenz {name}, Kennung {fingerprint}.",
-		"reference.after":   "Beurteilt nach der Referenz {name}, Kennung {fingerprint}, und davor nach {before}.",
+		"reference.line":    "Beurteilt nach der Referenz {name}, Fingerabdruck {fingerprint}.",
+		"reference.after":   "Beurteilt nach der Referenz {name}, Fingerabdruck {fingerprint}, und davor nach {before}.",
 		"reference.none":    "Es ist keine Referenz genannt.",
 		"reference.learned": "Sie wurde am {day} aus {runs} gelernt, {hours} h bekannt guter Produktion. Zusage: nicht mehr falsche Episoden als {promise}.",
 
@@ -122,7 +122,7 @@ func germanHandover() map[string]string {
 		"since.ended":        "Es endete um {when}.",
 		"since.earlier.one":  "Davor gab es in dieser Schicht 1 Episode.",
 		"since.earlier.many": "Davor gab es in dieser Schicht {n} Episoden.",
-		"since.was":          "Der Prozess war verändert {span}.",
+		"since.was":          "Der Prozess war {span} verändert.",
 		"since.all":          "Die ganzen {time} der Produktion.",
 		"since.cannot":       "Seit {when}.",
 
@@ -164,9 +164,9 @@ func germanHandover() map[string]string {
 		"now.usual":      "Nichts, nach dem, was die Spektren zeigen.",
 		"now.again":      "Der nächsten Schicht sagen, was war und wodurch es endete.",
 		"now.ageing":     "Nichts an der Linie. Die Wartung des Geräts planen.",
-		"now.unfit":      "Das Gerät prüfen, ehe man dem hier glaubt: Fenster, Lampe, Wellenlängennormal. Bis dahin nach den Prüfungen gehen, die es ohne dieses Werkzeug gibt.",
+		"now.unfit":      "Das Gerät prüfen, ehe man dem hier glaubt: Fenster, Lampe, Wellenlängenstandard. Bis dahin nach den Prüfungen gehen, die es ohne dieses Werkzeug gibt.",
 		"now.changed":    "Der nächsten Schicht sagen. Suchen, was an der Linie vor {when} anders wurde.",
-		"now.instrument": "Vor der Linie das Gerät prüfen: Fenster, Lampe, Wellenlängennormal.",
+		"now.instrument": "Vor der Linie das Gerät prüfen: Fenster, Lampe, Wellenlängenstandard.",
 		"now.line":       "Dem Plan der Lebensmittelsicherheit folgen; nichts allein nach dieser Seite freigeben oder sperren.",
 		"now.cannot":     "Beheben, was unter „Warum“ genannt ist. Bis dahin nach den Prüfungen gehen, die es ohne dieses Werkzeug gibt.",
 		"now.nospectra":  "Nachsehen, warum keine Spektren kamen: Spektrometer, Ordner, Netz. Bis dahin nach den Prüfungen gehen, die es ohne dieses Werkzeug gibt.",

@@ -4,7 +4,7 @@ func germanCard() map[string]string {
 	return map[string]string{
 		"card.title":     "{name}: Karte der Referenz",
 		"card.kicker":    "{line} · Karte der Referenz",
-		"card.lede":      "Kennung {fingerprint}, gelernt am {day}.",
+		"card.lede":      "Fingerabdruck {fingerprint}, gelernt am {day}.",
 		"card.version":   "Version {n}.",
 		"card.q.learned": "Gelernt aus",
 		"card.q.leftout": "Ausgelassen",
@@ -115,7 +115,7 @@ func germanLive() map[string]string {
 		"live.why.nothing": "Es sind noch keine Spektren gekommen.",
 		"live.why.named":   "Die Linie ist in {name}: es gibt keine Produktion zu beurteilen.",
 		"live.lost":        "Verbindung verloren um {time}.",
-		"live.stopped":     "Das Beobachten wurde um {time} beendet.",
+		"live.stopped":     "Die Überwachung wurde um {time} beendet.",
 		"live.quiet":       "Keine Spektren seit {time}.",
 		"live.then":        "Was hier steht, ist der Stand von damals.",
 		"live.last":        "Letztes Spektrum {time}",
@@ -147,9 +147,9 @@ func germanLive() map[string]string {
 		"live.alarm.acknowledged": "Zur Kenntnis genommen um {since} von {who}: {why}",
 		"live.alarm.shelved":      "Zurückgestellt bis {until} von {who}: {why}",
 
-		"live.trouble":         "Die Linie kann nicht beobachtet werden: {reason}.",
-		"live.unreadable.one":  "1 Datei oder Zeile war seit Beginn des Beobachtens nicht lesbar.",
-		"live.unreadable.many": "{n} Dateien oder Zeilen waren seit Beginn des Beobachtens nicht lesbar.",
+		"live.trouble":         "Die Linie kann nicht überwacht werden: {reason}.",
+		"live.unreadable.one":  "1 Datei oder Zeile war seit Beginn der Überwachung nicht lesbar.",
+		"live.unreadable.many": "{n} Dateien oder Zeilen waren seit Beginn der Überwachung nicht lesbar.",
 		"live.behind.one":      "1 Datei wartet auf ihre Beurteilung: was hier steht, ist ein wenig zurück.",
 		"live.behind.many":     "{n} Dateien warten auf ihre Beurteilung: was hier steht, ist zurück.",
 		"live.complete":        "Nichts: alles, was kam, wurde beurteilt.",
@@ -175,9 +175,9 @@ func germanLive() map[string]string {
 		"live.alt.spectrum": "Das letzte Spektrum und sein Unterschied zum Gewohnten, mit dem gewohnten Band von zwei Standardabweichungen.",
 
 		"live.script":  "Diese Seite braucht ihr Skript, um der Linie zu folgen. Ohne es steht hier der Stand von dem Augenblick, in dem sie geladen wurde.",
-		"live.token":   "Diese Seite verlangt ein Kennwort. Öffnen Sie sie einmal mit ?token=… am Ende ihrer Adresse, wie es Ihnen sagt, wer das Beobachten eingerichtet hat.",
+		"live.token":   "Diese Seite verlangt ein Token. Öffnen Sie sie einmal mit ?token=… am Ende ihrer Adresse, wie es Ihnen sagt, wer die Überwachung eingerichtet hat.",
 		"live.unknown": "Keine Linie hat diese Adresse. Vielleicht hat sie jetzt einen anderen Namen. Weiter zu allen Linien.",
-		"live.welcome": "Das Kennwort stimmt. Weiter zur Seite.",
-		"live.host":    "Diese Adresse ist keine, auf die das Beobachten antwortet: {host}. Nehmen Sie die Adresse, auf der es lauscht.",
+		"live.welcome": "Das Token stimmt. Weiter zur Seite.",
+		"live.host":    "Diese Adresse ist keine, unter der die Überwachung antwortet: {host}. Nehmen Sie die Adresse, unter der sie zu erreichen ist.",
 	}
 }

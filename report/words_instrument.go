@@ -15,7 +15,7 @@ func germanInstrument() map[string]string {
 	return map[string]string{
 		"check.ageing":    "über der ersten Grenze: altert",
 		"alt.trends":      "Die Prüfungen des Geräts über die Zeit, jede gegen ihre Grenzen.",
-		"trends.caption":  "Was die eigenen Dunkel-, Referenz- und Standardspektren des Geräts über es sagten, ab {from}. Über der unteren Linie altert es, über der oberen ist es nicht in Ordnung.",
+		"trends.caption":  "Was die eigenen Dunkel-, Referenz- und Standardspektren des Geräts darüber aussagten, ab {from}. Über der unteren Linie altert es, über der oberen ist es nicht in Ordnung.",
 		"alt.repeats":     "Wiederholungen des Standards: wie weit jede von ihrem Mittel abweicht, über der Achse.",
 		"repeats.caption": "Die letzten Wiederholungen des Standards: jeweils die Abweichung vom Mittel aller, die neueste kräftig.",
 	}

@@ -40,7 +40,7 @@ func germanItems() map[string]string {
 		"items.conditions.none":         "Kein Stück wurde einem Zustand zugeordnet.",
 		"items.gaps.title":              "Abschnitte ohne Stücke",
 		"items.col.gap":                 "keine Stücke",
-		"complete.items":                "Jedes Stück wurde einmal beurteilt, nach dem Mittel seiner Spektren: {spectra} Spektren von Stücken kamen, und {empty} des leeren Bandes, die nicht zählen.",
+		"complete.items":                "Jedes Stück wurde einmal beurteilt, nach dem Mittel seiner Spektren: {spectra} Spektren von Stücken kamen, und {empty} des leeren Förderbands, die nicht zählen.",
 		"complete.items.late.one":       "1 Spektrum kam, nachdem sein Stück geschlossen war. Es zählt zu keinem Mittel und steht unten.",
 		"complete.items.late.many":      "{n} Spektren kamen, nachdem ihre Stücke geschlossen waren. Sie zählen zu keinem Mittel und stehen unten.",
 	}

@@ -10,7 +10,7 @@ var germanPhrasesMore = []phrase{
 	{"dark noise, *", "Dunkelrauschen, {1}"},
 	{"100 % line noise, mean of the regions, *", "Rauschen der 100-%-Linie, Mittel der Bereiche, {1}"},
 	{"100 % line noise, times the first, *", "Rauschen der 100-%-Linie, Vielfaches des ersten, {1}"},
-	{"saturated channels, *", "übersättigte Kanäle, {1}"},
+	{"saturated channels, *", "gesättigte Kanäle, {1}"},
 	{"dead channels, *", "tote Kanäle, {1}"},
 	{"hot channels, *", "heiße Kanäle, {1}"},
 	{"stuck channels, *", "hängende Kanäle, {1}"},
@@ -74,8 +74,8 @@ var germanPhrasesMore = []phrase{
 	{"an axis in * says nothing of where a detector sees", "eine Achse in {1} sagt nicht, wo ein Detektor sieht"},
 
 	// Items.
-	{"*: no channel lies from * to *, where an item is told from the empty belt; the spectrum has *", "{1}: von {2} bis {3}, wo ein Stück vom leeren Band unterschieden wird, liegt kein Kanal; das Spektrum hat {4}"},
-	{"*: no channel lies from * to *, where a piece is told from the empty belt; the spectrum has *", "{1}: von {2} bis {3}, wo ein Stück vom leeren Band unterschieden wird, liegt kein Kanal; das Spektrum hat {4}"}, // as histories from before have it
+	{"*: no channel lies from * to *, where an item is told from the empty belt; the spectrum has *", "{1}: von {2} bis {3}, wo ein Stück vom leeren Förderband unterschieden wird, liegt kein Kanal; das Spektrum hat {4}"},
+	{"*: no channel lies from * to *, where a piece is told from the empty belt; the spectrum has *", "{1}: von {2} bis {3}, wo ein Stück vom leeren Förderband unterschieden wird, liegt kein Kanal; das Spektrum hat {4}"}, // as histories from before have it
 	{"*: * values and no axis of as many channels", "{1}: {2} Werte und keine Achse mit so vielen Kanälen"},
 	{"* bytes are no numbers of eight", "{1} Bytes sind keine Zahlen zu je acht"},
 	{"the item that was open: a sum of * values of * spectra does not go with its axis", "das offene Stück: eine Summe von {1} Werten aus {2} Spektren passt nicht zu seiner Achse"},
@@ -91,7 +91,7 @@ var germanPhrasesMore = []phrase{
 	{"the interferogram has * points; * to * can be transformed", "das Interferogramm hat {1} Punkte; {2} bis {3} lassen sich umwandeln"},
 	{"the interferogram's points are not evenly apart: * before point *, * on average", "die Punkte des Interferogramms haben ungleiche Abstände: {1} vor Punkt {2}, im Mittel {3}"},
 	{"the interferogram's points are * cm apart, the settings say *", "die Punkte des Interferogramms liegen {1} cm auseinander, die Einstellungen sagen {2}"},
-	{"the interferogram lies over *; the path difference between its points is not known: set it, * cm for one point a fringe of a helium–neon laser", "das Interferogramm liegt über {1}; der Wegunterschied zwischen seinen Punkten ist nicht bekannt: ihn angeben, {2} cm bei einem Punkt je Streifen eines Helium-Neon-Lasers"},
+	{"the interferogram lies over *; the path difference between its points is not known: set it, * cm for one point a fringe of a helium–neon laser", "das Interferogramm liegt über {1}; der Gangunterschied zwischen seinen Punkten ist nicht bekannt: ihn angeben, {2} cm bei einem Punkt je Streifen eines Helium-Neon-Lasers"},
 	{"point * of the interferogram holds *, no number", "Punkt {1} des Interferogramms enthält {2}, keine Zahl"},
 	{"the interferogram has no centre: its largest excursion is *", "das Interferogramm hat keine Mitte: sein größter Ausschlag ist {1}"},
 	{"no two channels lie from * to * cm⁻¹; the interferogram gives * to * cm⁻¹, * apart", "von {1} bis {2} cm⁻¹ liegen keine zwei Kanäle; das Interferogramm gibt {3} bis {4} cm⁻¹ im Abstand {5}"},
@@ -132,7 +132,7 @@ var germanPhrasesMore = []phrase{
 	{"*; asking the watch: *", "{1}; bei der Anfrage an die Überwachung: {2}"},
 
 	// Why the live page cannot be opened.
-	{"listening on *", "beim Lauschen auf {1}"},
+	{"listening on *", "beim Öffnen von {1}"},
 	{"want an address and a port, such as *", "nötig sind eine Adresse und ein Port wie {1}"},
 	{"other computers can reach it, so it needs a token", "andere Rechner erreichen sie, also braucht sie ein Token"},
 	{"the token has * characters, want at least *", "das Token hat {1} Zeichen, nötig sind mindestens {2}"},
@@ -165,17 +165,17 @@ var germanPhrasesMore = []phrase{
 	{"an SQLite database of another program", "eine SQLite-Datenbank eines anderen Programms"},
 	{"not a regular file", "keine gewöhnliche Datei"},
 	{"no history there", "dort ist keine Historie"},
-	{"written by a newer version of this program", "von einer neueren Fassung dieses Programms geschrieben"},
+	{"written by a newer version of this program", "von einer neueren Version dieses Programms geschrieben"},
 	{"schema *, this program knows up to *", "Schema {1}, dieses Programm kennt sie bis {2}"},
 	{"schema * is older than this program's *; a watch brings it forward", "Schema {1} ist älter als das dieses Programms, {2}; eine Überwachung bringt es vorwärts"},
 	{"no reference was named", "keine Referenz ist genannt"},
 	{"not a reference file", "keine Referenz"},
 	{"it does not say *; a reference is made by learn", "{1} steht nicht darin; eine Referenz macht asusual learn"},
-	{"written by a newer version", "von einer neueren Fassung geschrieben"},
-	{"file version *, this program reads up to *; use the newer program, or learn again", "Dateifassung {1}, dieses Programm liest bis {2}; das neuere Programm nehmen, oder neu lernen"},
-	{"file version * does not exist", "eine Dateifassung {1} gibt es nicht"},
+	{"written by a newer version", "von einer neueren Version geschrieben"},
+	{"file version *, this program reads up to *; use the newer program, or learn again", "Dateiversion {1}, dieses Programm liest bis {2}; das neuere Programm nehmen, oder neu lernen"},
+	{"file version * does not exist", "eine Dateiversion {1} gibt es nicht"},
 	{"altered since it was learned", "seit dem Lernen verändert"},
-	{"its checksum is *, the file says *; take a copy that nobody edited, or learn again", "ihre Prüfsumme ist {1}, die Datei sagt {2}; eine Abschrift nehmen, die niemand bearbeitet hat, oder neu lernen"},
+	{"its checksum is *, the file says *; take a copy that nobody edited, or learn again", "ihre Prüfsumme ist {1}, die Datei sagt {2}; eine Kopie nehmen, die niemand bearbeitet hat, oder neu lernen"},
 
 	{"this page could not be made; it is asked for again by itself", "diese Seite ließ sich nicht erstellen; sie wird von selbst wieder angefragt"},
 
@@ -215,7 +215,7 @@ var germanPhrasesMore = []phrase{
 	{"*: * values, the other spectra of the item * have *", "{1}: {2} Werte, die anderen Spektren des Stücks {3} haben {4}"},
 	{"*: history has * spectra too few of the item *", "{1}: die Historie hat {2} Spektren zu wenig vom Stück {3}"},
 	{"group * may be * or *; write more of its name", "Gruppe {1} kann {2} oder {3} sein; mehr von ihrem Namen schreiben"},
-	{"*: meanwhile somebody wrote another version, * in place of *; nothing was written", "{1}: inzwischen hat jemand eine andere Fassung geschrieben, {2} statt {3}; nichts wurde geschrieben; dasselbe noch einmal versuchen"},
+	{"*: meanwhile somebody wrote another version, * in place of *; nothing was written", "{1}: inzwischen hat jemand eine andere Version geschrieben, {2} statt {3}; nichts wurde geschrieben; dasselbe noch einmal versuchen"},
 	{"*: meanwhile somebody wrote * with other approvals, * in all; nothing was written", "{1}: inzwischen hat jemand {2} mit anderen Freigaben geschrieben, {3} im Ganzen; nichts wurde geschrieben; dasselbe noch einmal versuchen"},
 	{"somebody writes it at this moment; nothing was written", "jemand schreibt sie gerade; nichts wurde geschrieben"},
 	{"the spectra of group * are not in history any more", "die Spektren der Gruppe {1} sind nicht mehr in der Historie"},
