@@ -89,8 +89,8 @@
 //	watched by process 4711, since 2026-11-25 05:58; last sign of life 4 s ago
 //
 // status reads the state file of a running watch, and says so where nobody watches. Where nothing is judged, since the folder is out of
-// reach or no spectrum came for an hour (fresh under [[line]], or the pause that ends a run where that is longer), it says that nothing can be said, and what was said last, but nothing
-// of the change that it was; so do the state file, the broker and the command of [signal].
+// reach or no spectrum came for an hour (fresh under [[line]], or four pauses between its spectra where that is longer), it says that
+// nothing can be said, and what was said last, but nothing of the change that it was; so do the state file, the broker and the command of [signal].
 //
 //	$ asusual acknowledge --by "A. Miller" --why "oil pump is being looked at"
 //	Filler 3: acknowledged by A. Miller; the alarm is now acknowledged.

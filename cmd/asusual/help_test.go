@@ -66,6 +66,9 @@ func TestEveryCommandHasHelpWithAnExampleAndItsExitStatus(t *testing.T) {
 		if asked != out {
 			t.Errorf("help %s is not the same as %s --help", strings.Join(path, " "), c.CommandPath())
 		}
+		if strings.Contains(out, "(default 1h0m0s)") {
+			t.Errorf("%s --help has a default that is each line's own:\n%s", c.CommandPath(), out)
+		}
 		for line := range strings.SplitSeq(out, "\n") {
 			if n := len([]rune(line)); n > 120 {
 				t.Errorf("%s --help has a line of %d signs: %s", c.CommandPath(), n, line)

@@ -45,7 +45,8 @@ func (a *app) siteCommand() *cobra.Command {
 	f := c.Flags()
 	f.StringArrayVar(&o.histories, "history", nil, "one more history, a `FILE` or postgres://…; may be given again")
 	f.StringVar(&o.out, "out", "", "the `FILE` of the page (default site.html among the reports)")
-	f.DurationVar(&fresh, "fresh", config.Fresh, "how old, a `DURATION`, the last spectrum of a line may be; older, nothing can be said of it (0: as old as it likes). Left out, it is as fresh under [[line]] has it")
+	f.DurationVar(&fresh, "fresh", config.Fresh, "the `DURATION` for which the last spectrum of a line counts; older, nothing can be said of it (0: for ever). Left out, it is as fresh under [[line]] has it")
+	f.Lookup("fresh").DefValue = "0s" // the default is each line's own
 	o.listen.flags(f)
 	return c
 }

@@ -13,9 +13,9 @@ It asks nothing of the watch and needs no server: it works over a network share,
 
 The exit status tells the verdict, the worst where there are several lines. A verdict holds while the line is watched:
 where its folder or its history has been out of reach for a minute, or nothing was judged for longer than fresh of the
-[[line]], an hour where it is not set, or the pause that ends a run where that is longer, nothing can be said, and what
-was said last is named. Of a line of the configuration that nobody watches nothing can be said; where nobody watches at
-all any more, the exit status is 11, and where no watch has written the state file yet, 1.`,
+[[line]], an hour where it is not set, or four pauses between its spectra where that is longer, nothing can be said, and
+what was said last is named. Of a line of the configuration that nobody watches nothing can be said; where nobody
+watches at all any more, the exit status is 11, and where no watch has written the state file yet, 1.`,
 		Example: `
   $ asusual status
   $ asusual status --line "Filler 3" --json
