@@ -181,12 +181,13 @@ func (s Shelf) lay(folder string, one summary, p report.Page) (page string, err 
 	if len(paths) == 0 {
 		return "", err
 	}
-	if err != nil { // it is tried again
-		if !replaced {
-			before.Received = new(int)
-			err = errors.Join(err, before.write(folder))
+	if err != nil { // it is tried again, as one that tells of less
+		less := max(0, *one.Received-1)
+		if before.Received != nil {
+			less = min(less, *before.Received)
 		}
-		return paths[0], err
+		before.Received = &less
+		return paths[0], errors.Join(err, before.write(folder))
 	}
 	if replaced {
 		err = one.write(folder)

@@ -285,6 +285,18 @@ func TestATableThatCannotBeWritten(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
+	inTheWay(filepath.Join(filepath.Dir(page), "distance.csv"))
+	one, err := s.read(filepath.Join(filepath.Dir(page), summaryName))
+	one.Received = nil // as an earlier version wrote it, which did not say of how much it tells
+	if err := errors.Join(err, one.write(filepath.Dir(page))); err != nil {
+		t.Fatal(err)
+	}
+	if _, _, err := s.Put(t.Context(), b.src, span); err == nil {
+		t.Error("Put says nothing of the table in use")
+	}
+	if got, there := s.Has("Filler 3", span); got < 0 || got >= 120 || !there {
+		t.Errorf("over the page of an earlier version the report tells of %d, there %v, want less than 120, so that it is made again", got, there)
+	}
 }
 
 // What an earlier page had beside it and the one in its place has not is taken away, and nothing else. What cannot be is said.
