@@ -201,7 +201,7 @@ func ofKeeping(err error) string {
 	case is[*NoLineThere](err):
 		return "one of the names that the history has, after --line"
 	case is[*NotOver](err):
-		return "asusual export --from T --to T > FILE for what there is; --month once the month is over"
+		return "asusual export --from T --to T > FILE for what there is; --month after that"
 	case is[*NotBrought](err):
 		var e *NotBrought
 		errors.As(err, &e)
