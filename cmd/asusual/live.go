@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -140,13 +141,16 @@ func (r *shifts) nameLive(ctx context.Context, line, group, name string) (said s
 		return "", err
 	}
 	n, err := r.nameIn(ctx, r.config, l, group, name)
-	switch {
-	case n != nil && err != nil && isWritten(err): // it is named, and what it lacks is beside
-		return err.Error(), nil
-	case err != nil || !n.waits():
+	if n == nil || !isWritten(err) {
 		return "", err
 	}
-	return "the reference with the new condition is written; " + n.takenUp(), nil
+	if err != nil { // it is named, and what it lacks is beside
+		said = err.Error() + "; " + words.Hint(err)
+	}
+	if n.waits() {
+		said = cmp.Or(said, "the reference with the new condition is written") + "; " + n.takenUp()
+	}
+	return said, nil
 }
 
 // join has the page told what the watch of a line finds, and tells it the last hour.

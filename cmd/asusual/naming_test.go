@@ -137,8 +137,14 @@ func TestNamingWhereTheCardIsInUse(t *testing.T) {
 	if err := errors.Join(os.RemoveAll(table), os.MkdirAll(filepath.Join(table, "in use"), 0o755)); err != nil {
 		t.Fatal(err)
 	}
-	if said, err := g.nameLive(t.Context(), "Filler 3", g.group.Name, "weak oil"); err != nil || !strings.Contains(said, table) {
-		t.Errorf("nameLive = %q, %v, want it named, and said which table is in use", said, err)
+	said, err := g.nameLive(t.Context(), "Filler 3", g.group.Name, "weak oil")
+	if err != nil || !strings.Contains(said, table) || !strings.Contains(said, "close what has that file open") || !strings.HasSuffix(said, "; a watch takes it up once it is approved") {
+		t.Errorf("nameLive = %q, %v, want it named, and said which table is in use, what to do, and that it waits for its approval", said, err)
+	}
+	for _, want := range []string{"nicht alles, was dazu gehört", table, "; schließen, was die Datei geöffnet hat", "; eine Überwachung übernimmt sie, sobald sie freigegeben ist"} {
+		if german := report.German().Said(said); !strings.Contains(german, want) {
+			t.Errorf("in German it is said as %q, want %q", german, want)
+		}
 	}
 	// What is advised helps: the same once more writes the card, where it is not whole; a third time there is nothing left to do.
 	once := func(what string, again func() error) {
