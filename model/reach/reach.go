@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"asusual/model/holdout"
@@ -144,6 +145,7 @@ func Measure(s holdout.Set, p *holdout.Placed, l *limits.Limits, opt Options) (*
 		return nil, err
 	}
 	groups := grouped(changes)
+	slices.Reverse(groups) // the changes that are no bands, which take longest, come first
 	err = opt.Each.Try(len(groups), func(i int) error {
 		t := newTrail(w)
 		for _, c := range groups[i] {

@@ -12,6 +12,7 @@ import (
 type trail struct {
 	times float64 // how much larger than guessed the last size was; at first usualTimes
 	hard  []int   // the moments, the hardest first
+	easy  []bool  // of each moment: it saw all sizes of the last change that it was asked for
 	after []int   // of each moment: after how many spectra it saw the last size that it saw; 0: none yet
 
 	room     limits.Room
@@ -27,7 +28,7 @@ const usualTimes = 0.14
 
 func newTrail(w *watch) *trail {
 	n := len(w.starts)
-	t := &trail{times: usualTimes, hard: make([]int, n), after: make([]int, n), not: make([]float64, n), saw: make([]float64, n)}
+	t := &trail{times: usualTimes, hard: make([]int, n), easy: make([]bool, n), after: make([]int, n), not: make([]float64, n), saw: make([]float64, n)}
 	for i := range t.hard {
 		t.hard[i] = i
 	}
@@ -39,7 +40,7 @@ func newTrail(w *watch) *trail {
 // where the size found moves the spectrum otherwise than a small one does, it is sought again at that size.
 func (w *watch) seek(c *change, share float64, t *trail) error {
 	guess := w.guess(c)
-	c.size = w.smallest(c, share, t.times*guess, 1.12, t)
+	c.size = w.smallest(c, share, t.times*guess, firstStep, t)
 	if !c.size.Seen() {
 		return nil
 	}
@@ -70,8 +71,11 @@ func (w *watch) seek(c *change, share float64, t *trail) error {
 	return nil
 }
 
-// exact is how exactly a size is sought: within 3 %.
-const exact = 1.03
+// exact is how exactly a size is sought: within 3 %. firstStep is how wide the steps are at first where the size is guessed.
+const (
+	exact     = 1.03
+	firstStep = 1.12
+)
 
 // smallest returns the smallest size that a share of the moments sees, from the guess on: it brackets the size, with steps that
 // begin as wide as told, then halves the bracket.
@@ -83,7 +87,8 @@ func (w *watch) smallest(c *change, share, guess, wide float64, t *trail) Size {
 	s := w.search(c, share, t)
 	lo, hi := 0.0, 0.0
 	for size := guess; hi == 0 || lo == 0 || hi/lo > exact; {
-		if s.enough(size) {
+		// Of sizes that this one may be followed by, the least: of the first step down at most, for what is far from what was guessed is seldom.
+		if s.enough(size, max(lo, size/min(wide, firstStep))) {
 			hi = size
 		} else {
 			lo = size
@@ -143,20 +148,23 @@ type search struct {
 }
 
 func (w *watch) search(c *change, share float64, t *trail) *search {
-	clear(t.not)
 	for i := range t.saw {
-		t.saw[i] = math.Inf(1)
+		t.easy[i], t.not[i], t.saw[i] = t.not[i] == 0, 0, math.Inf(1)
 	}
 	return &search{trail: t, w: w, c: c, need: int(math.Ceil(share*float64(len(w.starts)) - 1e-9))}
 }
 
 // enough reports whether enough moments see the size. It stops at the moment that decides, and has the hard ones decide first the
-// next time.
-func (s *search) enough(size float64) bool {
+// next time. Moments for which the last change was easy are asked for a smaller size at once, the least that may be asked for next.
+func (s *search) enough(size, next float64) bool {
 	order := s.hard
 	not, spare := 0, len(order)-s.need
 	for j := 0; not <= spare && j-not < s.need; j++ {
-		if !s.asks(order[j], size) {
+		i := order[j]
+		if s.easy[i] && s.not[i] < next && s.asks(i, next) {
+			continue
+		}
+		if !s.asks(i, size) {
 			not++
 		}
 	}
