@@ -198,6 +198,7 @@ func TestDecodeNamesTheLine(t *testing.T) {
 		{"language", "[site]\nlanguage = 'tlh'", `f.toml: line 2: language: "tlh" is not a language of the reports; they speak en and de`},
 		{"two troubles", "[site]\nnam = 'a'\n[[line]]\nname = 'b'\ncomponents = -1", "f.toml: line 2: unknown key \"nam\" in [site]; is \"name\" meant?\nf.toml: line 5: components is -1; it must be a whole number, 0 or above"},
 		{"thousandths without a point", "[[line]]\nname = 'a'\n[line.spectra]\nname-pattern = 'YYYYMMDDhhmmssfff'", `f.toml: line 4: name-pattern: "YYYYMMDDhhmmssfff" has fff without a point or a comma before it, which cannot be read as thousandths`},
+		{"letters of a time", "[[line]]\nname = 'a'\n[line.spectra]\nname-pattern = 'PM_YYYYMMDD-hhmmss'", `f.toml: line 4: name-pattern: "PM_YYYYMMDD-hhmmss" has letters that would be read as part of a time, such as PM or Mon; leave them out: a time is found wherever it stands in the name`},
 		{"pattern of a name", "[[line]]\nname = 'a'\n[line.spectra]\nname-pattern = 'YYYYMMDD'", `f.toml: line 4: name-pattern: "YYYYMMDD" does not have hh once; a pattern is like YYYYMMDD-hhmmss`},
 		{"pattern of files", "[[line]]\nname = 'a'\n[line.spectra]\nfiles = ['*.csv', 'data\\']", `f.toml: line 4: files: "data\\" is not a pattern such as *.csv`}, // on Windows, too
 		{"not a number", "[[line]]\nname = 'a'\n[line.spectra]\nlargest-mb = nan", `f.toml: line 4: largest-mb is NaN; it must be a number`},
@@ -430,6 +431,22 @@ func TestWatchingTheFolderOfEverything(t *testing.T) {
 					t.Errorf("%s: %s that watches %s: Decode = %v, want %d problems", c.name, file, folder, err, c.refused)
 				}
 			}
+		}
+	}
+}
+
+// What stands beside the parts of a time is itself, whatever the time package makes of such letters elsewhere.
+func TestParseLayout(t *testing.T) {
+	for pattern, want := range map[string]string{
+		"YYYYMMDD-hhmmss": "20060102-150405", "oat_YYYY-MM-DD_hh.mm.ss,fff": "oat_2006-01-02_15.04.05,000", "hhmm_DD.MM.YYYY": "1504_02.01.2006", "Monitor YYYYMMDD-hhmmss": "Monitor 20060102-150405",
+	} {
+		if got, err := ParseLayout(pattern); err != nil || got != want {
+			t.Errorf("ParseLayout(%q) = %q, %v; want %q", pattern, got, err, want)
+		}
+	}
+	for _, pattern := range []string{"PM_YYYYMMDD-hhmmss", "Mon YYYYMMDD-hhmmss", "YYYYMMDD-hhmmss MST", "Jan_YYYYMMDDhhmm"} {
+		if got, err := ParseLayout(pattern); err == nil {
+			t.Errorf("ParseLayout(%q) = %q, want it refused", pattern, got)
 		}
 	}
 }

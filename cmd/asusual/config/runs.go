@@ -64,10 +64,16 @@ func ParseLayout(pattern string) (string, error) {
 	if strings.ContainsAny(pattern, "0123456789") {
 		return "", fmt.Errorf("%q holds a figure; write YYYY, MM, DD, hh, mm, ss, .fff where figures stand", pattern)
 	}
-	layout := strings.NewReplacer("YYYY", "2006", "MM", "01", "DD", "02", "hh", "15", "mm", "04", "ss", "05", ".fff", ".000", ",fff", ",000").
-		Replace(pattern)
+	write := func(as ...string) string { // year, month, day, hour, minute, second
+		return strings.NewReplacer("YYYY", as[0], "MM", as[1], "DD", as[2], "hh", as[3], "mm", as[4], "ss", as[5], ".fff", ".000", ",fff", ",000").
+			Replace(pattern)
+	}
+	layout := write("2006", "01", "02", "15", "04", "05")
 	if strings.Contains(layout, "fff") {
 		return "", fmt.Errorf("%q has fff without a point or a comma before it, which cannot be read as thousandths", pattern)
+	}
+	if time.Date(2034, 11, 28, 9, 43, 57, 0, time.UTC).Format(layout) != write("2034", "11", "28", "09", "43", "57") {
+		return "", fmt.Errorf("%q has letters that would be read as part of a time, such as PM or Mon; leave them out: a time is found wherever it stands in the name", pattern)
 	}
 	return layout, nil
 }
