@@ -1,5 +1,6 @@
 // Command asusual says whether a production line still looks as it did when it was known to be good, from its
-// near-infrared spectra. It shows a change in an optical signature; it measures no composition, no safety and no allergen.
+// near-infrared spectra. It shows a change in an optical signature; it measures no composition, no safety and no allergen, and
+// food-safety plans, local codes and licensed practice come first.
 //
 // # See it at work
 //

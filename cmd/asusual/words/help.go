@@ -40,7 +40,8 @@ asusual watches the near-infrared spectra of a production line and says one thin
 it did when it was known to be good. It needs a folder of known-good spectra, and no calibration.
 
 It shows a change in an optical signature. It measures no composition, no safety and no allergen; no product is
-released or rejected on it alone.`,
+released or rejected on it alone: food-safety plans, local codes and licensed practice come first. The light source of a
+probe is hot and bright: isolate it before working on it.`,
 		Example: `
   $ asusual demo                     # see it at work on an invented line
   $ asusual init                     # settings for your own line
