@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 )
 
 // FileVersion is the version of the reference file that Encode writes. Decode reads it and all before it.
@@ -44,11 +45,12 @@ func (r *Reference) Encode(w io.Writer) error {
 		return fmt.Errorf("writing the reference: %w", err)
 	}
 	sum := sha256.Sum256(body)
-	out, err := json.Marshal(referenceFile{fileFormat, FileVersion, hex.EncodeToString(sum[:]), body})
+	frame, err := json.Marshal(referenceFile{fileFormat, FileVersion, hex.EncodeToString(sum[:]), nil})
 	if err != nil {
 		return fmt.Errorf("writing the reference: %w", err)
 	}
-	_, err = w.Write(append(out, '\n'))
+	frame = bytes.TrimSuffix(frame, []byte("null}")) // where the body goes as it is: json would look through all of it once more
+	_, err = w.Write(slices.Concat(frame, body, []byte("}\n")))
 	return err
 }
 

@@ -2,6 +2,7 @@ package holdout
 
 import (
 	"fmt"
+	"sync"
 
 	"asusual/model/pretreat"
 	"asusual/model/project"
@@ -66,8 +67,14 @@ func (out *Placed) subtracted(folds []fold, rows []int, x *mat.Dense, opt Option
 	if err := out.whole(opt, func() (*project.PCA, error) { return all.Fit(opt.K, nil) }); err != nil {
 		return err
 	}
+	var room sync.Pool // the folds are many, those at work at once few
 	return opt.Each.Try(len(folds), func(i int) error {
-		part := project.NewMoments(origin)
+		part, ok := room.Get().(*project.Moments)
+		if !ok {
+			part = project.NewMoments(origin)
+		}
+		defer room.Put(part)
+		part.Reset()
 		for j, r := range rows {
 			if folds[i].skips(r) {
 				if err := part.AddSpectrum(x.RawRowView(j)); err != nil {

@@ -39,6 +39,13 @@ func NewMoments(origin []float64) *Moments {
 	}
 }
 
+// Reset forgets all spectra. The origin stays.
+func (m *Moments) Reset() {
+	m.n, m.pending.Rows = 0, 0
+	clear(m.sum)
+	clear(m.cross.Data)
+}
+
 // N returns the number of spectra.
 func (m *Moments) N() int { return m.n + m.pending.Rows }
 

@@ -2,6 +2,7 @@ package project
 
 import (
 	"math"
+	"reflect"
 	"strings"
 	"testing"
 
@@ -57,6 +58,30 @@ func floatsAway(a, b *mat.SymDense) float64 {
 	var d mat.Dense
 	d.Sub(a, b)
 	return mat.Norm(&d, math.Inf(1))
+}
+
+// Moments that were reset are as new ones, whatever they held, and whether or not some of it was pending.
+func TestMomentsReset(t *testing.T) {
+	x := mat.NewDense(3, 3, []float64{4, 2, 0.6, 4.2, 2.1, 0.59, 3.9, 2, 0.58})
+	fresh, used := NewMoments(x.RawRowView(0)), NewMoments(x.RawRowView(0))
+	for range chunk {
+		if err := used.Add(x); err != nil {
+			t.Fatal(err)
+		}
+	}
+	used.Reset()
+	for _, m := range []*Moments{fresh, used} {
+		if err := m.Add(x); err != nil {
+			t.Fatal(err)
+		}
+	}
+	want, err := fresh.Fit(1, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got, err := used.Fit(1, nil); err != nil || !reflect.DeepEqual(got, want) || used.N() != 3 {
+		t.Errorf("%d spectra after a reset: %+v, %v, want %+v", used.N(), got, err, want)
+	}
 }
 
 func TestMomentsErrors(t *testing.T) {
