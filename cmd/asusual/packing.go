@@ -21,8 +21,8 @@ const (
 // packedHead stands at the head of the unit in a package, which makes the account and the folder and puts the unit in its place.
 const packedHead = `# A service of systemd that watches the lines of /var/lib/asusual/asusual.toml. What is left to do:
 #
-#   sudo -u asusual asusual init /var/lib/asusual      then name in asusual.toml where the spectra lie: asusual must be able to read them
-#   sudo -u asusual asusual learn --config /var/lib/asusual/asusual.toml
+#   sudo -u asusual -- asusual init /var/lib/asusual   then name in asusual.toml where the spectra lie, which that user has to be able to read
+#   sudo -u asusual -- asusual learn --config /var/lib/asusual/asusual.toml
 #   sudo systemctl enable --now asusual
 #   journalctl -u asusual                              what it says
 #   sudo usermod -aG asusual NAME                      who is to read history and reports, once logged in anew
