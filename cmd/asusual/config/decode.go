@@ -35,8 +35,10 @@ func Decode(file, text string) (*Config, error) {
 	return c, nil
 }
 
-// historyKey finds the history of configurations from before it had a table.
-var historyKey = regexp.MustCompile(`(?m)^[ \t]*history[ \t]*=`)
+// hasHistoryKey reports whether a configuration states its history as those did from before it had a table.
+func hasHistoryKey(text string) bool {
+	return regexp.MustCompile(`(?m)^[ \t]*history[ \t]*=`).MatchString(text)
+}
 
 // syntax turns the library's error into a problem of ours.
 func syntax(file, text string, err error) error {
@@ -47,7 +49,7 @@ func syntax(file, text string, err error) error {
 	said := strings.TrimSuffix(p.Message, ".")
 	if _, key, ok := strings.Cut(said, "Key '"); ok && strings.HasSuffix(said, "has already been defined") {
 		said += ": it stands there twice"
-		if strings.HasPrefix(key, "history'") && historyKey.MatchString(text) {
+		if strings.HasPrefix(key, "history'") && hasHistoryKey(text) {
 			said += "; write file = \"…\" or server = \"…\" under [history], and take history = … at the top out"
 		}
 	}
