@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io/fs"
 	"log/slog"
 	"os"
 	"slices"
@@ -85,42 +86,81 @@ func (o listening) door() (live.Door, error) {
 // A livePage shows the lines in a browser while they are watched.
 type livePage struct {
 	site  *live.Site
-	at    *live.Listener
+	open  func() (*live.Listener, error)
+	at    *live.Listener // nil: not open yet
+	said  string         // why it is not
+	again time.Duration  // it is tried again after so long where it cannot be opened; 0: a minute
 	db    *history.DB
 	state string // the file that says how the lines stand
 	log   *slog.Logger
 }
 
-// openLive opens the door of the live page; it returns nil where nobody shall listen.
-func (r *shifts) openLive(o listening) (*livePage, error) {
+// openLive opens the door of the live page; it returns nil where nobody shall listen. Where what keeps it shut may pass, such as a port that
+// another program has, that is said and it is tried again, unless the page must be there: lines are not left unwatched for it.
+func (r *shifts) openLive(o listening, must bool) (*livePage, error) {
 	if o.unplaced() {
 		return nil, wrongUse("--token-file, --certificate, --key and --host, or [live] in the configuration, say something of --listen or its address, which is missing")
 	}
 	if o.address == "" {
 		return nil, nil
 	}
-	d, err := o.door()
-	if err != nil {
-		return nil, err
-	}
-	d.Log = r.log
 	opt := live.Options{Site: r.config.Site.Name, Zone: r.config.Zone(), Language: r.config.Site.Language, Log: r.log, Acknowledge: r.acknowledge, Name: r.nameLive}
 	for _, l := range r.lines {
 		opt.Lines = append(opt.Lines, l.Name)
 	}
-	p := &livePage{db: r.db, state: r.config.Signal.State, log: r.log}
+	p := &livePage{open: func() (*live.Listener, error) { return o.listen(r.log) }, db: r.db, state: r.config.Signal.State, log: r.log}
+	var err error
 	if p.site, err = live.New(opt); err != nil {
 		return nil, err
 	}
-	if p.at, err = d.Listen(); errors.Is(err, live.ErrToken) {
+	if p.at, err = p.open(); err != nil && (must || !mayPass(err)) {
+		return nil, err
+	} else if err != nil {
+		p.shut(err)
+	}
+	return p, nil
+}
+
+// listen opens the door that the options ask for.
+func (o listening) listen(log *slog.Logger) (*live.Listener, error) {
+	d, err := o.door()
+	if err != nil {
+		return nil, err
+	}
+	d.Log = log
+	at, err := d.Listen()
+	if errors.Is(err, live.ErrToken) {
 		return nil, usageError{err}
 	} else if err != nil {
 		return nil, err
 	}
-	if elsewhere, enciphered := p.at.Open(); elsewhere && !enciphered {
-		r.log.Warn("the live page and its token go over the network as they are; --certificate and --key encipher them")
+	if elsewhere, enciphered := at.Open(); elsewhere && !enciphered {
+		log.Warn("the live page and its token go over the network as they are; --certificate and --key encipher them")
 	}
-	return p, nil
+	return at, nil
+}
+
+// mayPass reports whether a door that is shut by the error may open by itself some day: a file or a network may come back.
+func mayPass(err error) bool {
+	var shut *live.Shut
+	var file *fs.PathError
+	return errors.As(err, &shut) || errors.As(err, &file)
+}
+
+// shut says why there is no page, anew only where it is something else.
+func (p *livePage) shut(why error) {
+	if p.said == why.Error() {
+		return
+	}
+	p.said = why.Error()
+	p.log.Error("the live page cannot be opened; the lines are watched all the same, and it is tried again each minute", "reason", why)
+}
+
+// close closes the door, for the ways out before anybody is served. A second call, and one of nil, does nothing.
+func (p *livePage) close() {
+	if p != nil && p.at != nil {
+		p.at.Close()
+	}
 }
 
 // acknowledge notes that somebody knows of the alarm of a line.
@@ -212,8 +252,19 @@ func (p *livePage) recall(l *live.Line, name string) {
 	}
 }
 
-// run answers until the context ends.
+// run answers until the context ends, once the door can be opened.
 func (p *livePage) run(ctx context.Context) error {
+	for p.at == nil {
+		select {
+		case <-ctx.Done():
+			return nil
+		case <-time.After(cmp.Or(p.again, time.Minute)):
+		}
+		var err error
+		if p.at, err = p.open(); err != nil {
+			p.shut(err)
+		}
+	}
 	p.log.Info("the live page is there", "address", p.at.URL())
 	return p.site.Serve(ctx, p.at)
 }

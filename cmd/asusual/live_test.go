@@ -6,9 +6,14 @@ import (
 	"fmt"
 	"io"
 	"log/slog"
+	"net"
+	"net/http"
 	"net/http/httptest"
+	"os"
 	"path/filepath"
 	"reflect"
+	"runtime"
+	"strings"
 	"testing"
 	"time"
 
@@ -217,5 +222,71 @@ func TestJudgingDoesNotWaitForThePage(t *testing.T) {
 	f.kept(monitor.Status{})
 	if log.logged != 1 || log.locked {
 		t.Errorf("while history is asked for the groups (%d times) the feed is locked: %v", log.logged, log.locked)
+	}
+}
+
+// A live page of the configuration whose port is taken, or whose token or certificate is not there, keeps no line from being watched, and
+// comes once it can be opened. One that is asked for wrongly, or on the command line, is an error.
+func TestAPageThatCannotBeOpenedYet(t *testing.T) {
+	taken, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer taken.Close()
+	address, none := taken.Addr().String(), filepath.Join(t.TempDir(), "none")
+	short := filepath.Join(t.TempDir(), "short")
+	if err := os.WriteFile(short, []byte("short"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	r, log := shiftsWith(t, time.Now)
+	for _, c := range []struct {
+		name   string
+		o      listening
+		must   bool
+		opened bool // or to be opened yet
+	}{
+		{"the port is taken", listening{address: address}, false, true},
+		{"no token yet", listening{address: "127.0.0.1:0", tokenFile: none}, false, true},
+		{"no certificate yet", listening{address: "127.0.0.1:0", cert: none, key: none}, false, true},
+		{"the port is taken, and it was asked for by hand", listening{address: address}, true, false},
+		{"a token that is too short", listening{address: "127.0.0.1:0", tokenFile: short}, false, false},
+		{"no token", listening{address: "0.0.0.0:0"}, false, false},
+		{"no port", listening{address: "8080"}, false, false},
+	} {
+		p, err := r.openLive(c.o, c.must)
+		if (err == nil) != c.opened || c.opened && p.at != nil {
+			t.Errorf("%s: openLive() = %v, want the watch to go on: %v", c.name, err, c.opened)
+		}
+		p.close()
+	}
+	if said := strings.Count(log.String(), "the live page cannot be opened; the lines are watched all the same"); said != 3 {
+		t.Errorf("the log says %d times that the page cannot be opened, want 3:\n%s", said, log)
+	}
+	p, err := r.openLive(listening{address: address}, false)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p.again = time.Millisecond
+	ctx, stop := context.WithCancel(t.Context())
+	done := make(chan error, 1)
+	go func() { done <- p.run(ctx) }()
+	taken.Close()
+	for {
+		answer, err := http.Get("http://" + address + "/lines.json")
+		if err == nil {
+			answer.Body.Close()
+			break
+		}
+		if t.Context().Err() != nil {
+			t.Fatal(err)
+		}
+		runtime.Gosched()
+	}
+	stop()
+	if err := <-done; err != nil {
+		t.Errorf("run() = %v", err)
+	}
+	if said := strings.Count(log.String(), "the live page cannot be opened"); said != 4 {
+		t.Errorf("the log says %d times that a page cannot be opened, want each of 4 once:\n%s", said, log)
 	}
 }

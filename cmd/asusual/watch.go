@@ -79,12 +79,10 @@ func (a *app) watch(ctx context.Context, o watchOptions, given func(option strin
 	defer func() { err = errors.Join(err, carry.Close()) }() // for the ways out before it runs
 	r := &shifts{app: a, config: c, db: db, lines: lines, log: log}
 	w := &watchers{shifts: r, board: board, places: all}
-	if w.page, err = r.openLive(o.listen.settled(c.Live, given)); err != nil {
+	if w.page, err = r.openLive(o.listen.settled(c.Live, given), given("listen")); err != nil {
 		return err
 	}
-	if w.page != nil {
-		defer w.page.at.Close() // for the ways out before it is served
-	}
+	defer w.page.close()
 	for _, p := range all {
 		if p.why != nil {
 			continue

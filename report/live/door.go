@@ -34,6 +34,13 @@ const MinToken = 16
 // ErrToken says that an address is open to other computers and has no token.
 var ErrToken = errors.New("other computers can reach it, so it needs a token")
 
+// A Shut is a door that cannot be opened now, though nothing is wrong with what was asked for: its port is taken, its certificate cannot be
+// read, its network is not there yet.
+type Shut struct{ Err error }
+
+func (s *Shut) Error() string { return s.Err.Error() }
+func (s *Shut) Unwrap() error { return s.Err }
+
 // A Listener is an open door.
 type Listener struct {
 	net.Listener
@@ -73,7 +80,7 @@ func (d Door) check() (*pair, error) {
 	}
 	p := &pair{cert: d.Cert, key: d.Key, log: d.Log}
 	if err := p.load(); err != nil {
-		return nil, fmt.Errorf("listening on %s: the certificate: %w", d.Address, err)
+		return nil, &Shut{fmt.Errorf("listening on %s: the certificate: %w", d.Address, err)}
 	}
 	return p, nil
 }
@@ -86,7 +93,7 @@ func (d Door) Listen() (*Listener, error) {
 	}
 	l, err := net.Listen("tcp", d.Address)
 	if err != nil {
-		return nil, fmt.Errorf("listening on %s: %w", d.Address, err)
+		return nil, &Shut{fmt.Errorf("listening on %s: %w", d.Address, err)}
 	}
 	bound := l.Addr().(*net.TCPAddr).IP.IsLoopback()
 	if d.Token == "" && !bound { // localhost may stand for anything

@@ -78,6 +78,7 @@ var triesOfLog = []struct{ begins, try string }{
 	{"the live page cannot show the groups", ""},
 	{"the new certificate of the live page cannot be used", "a certificate and a key that belong together, and the right to read both, for the user who runs the watch"},
 	{"what a power cut left of files cannot be taken away", "the right to write in that folder, for the user who runs the watch"},
+	{"the live page cannot be opened", "another address under [live] in " + config.Name + ", if that one is taken, or the right to read token, certificate and key; asusual doctor tries them"},
 	{"the live page ended", "another address under [live] in " + config.Name + ", if that one is taken; then asusual watch again"},
 	{"the line is not watched", "asusual doctor, which looks at all that the line needs"},
 	{"files wait still", ""},
