@@ -46,6 +46,7 @@ type watchers struct {
 	*shifts
 	board   *monitor.Board
 	page    *livePage // nil: none
+	tidy    func(ctx context.Context)
 	places  []*place
 	failing atomic.Int32
 	again   time.Duration // a line that failed is tried again after so long, then twice as long each time; 0: 5 s
@@ -81,6 +82,7 @@ func (w *watchers) run(parent context.Context, tell signal.Options) error {
 		})
 	}
 	others.Go(func() { signal.Run(ctx, w.board, tell) })
+	others.Go(func() { w.tidyOnce(ctx) })
 	others.Go(func() { w.pruneDaily(ctx) })
 	others.Go(func() { w.uncarriedDaily(ctx) })
 	errs := make([]error, len(w.places))
@@ -94,6 +96,27 @@ func (w *watchers) run(parent context.Context, tell signal.Options) error {
 	others.Wait()
 	w.log.Info("stopped; everything that was judged is kept")
 	return errors.Join(errs...)
+}
+
+// tidyLast is how long a stop waits for tidying up: for the folder that it is at, and not for a share that hangs.
+const tidyLast = time.Second
+
+// tidyOnce tidies up while the lines are watched. Years of reports, or those on a share, take it minutes.
+func (w *watchers) tidyOnce(ctx context.Context) {
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		w.tidy(ctx)
+	}()
+	select {
+	case <-done:
+		return
+	case <-ctx.Done():
+	}
+	select {
+	case <-done:
+	case <-time.After(tidyLast):
+	}
 }
 
 // waiting returns how many files of a line wait to be judged, without those that only settle, of which a busy line always has some; unwatched

@@ -1,15 +1,19 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"log/slog"
 	"os"
 	"path/filepath"
 	"testing"
+	"testing/synctest"
 	"time"
 
 	"asusual/cmd/asusual/config"
+	"asusual/monitor"
 	"asusual/monitor/keep"
+	"asusual/monitor/signal"
 )
 
 // What a power cut left in the program's own folders is taken away; what is being written, what is none, and what lies among spectra stays.
@@ -36,10 +40,32 @@ func TestSweep(t *testing.T) {
 		put(2*time.Hour, in("reports", "good"), keep.Prefix+"5"):         true,
 		put(2*time.Hour, in("spectra"), keep.Prefix+"6"):                 true,
 	}
-	sweep(c, now, slog.New(slog.DiscardHandler))
+	ended, end := context.WithCancel(t.Context())
+	end()
+	sweep(ended, c, now, slog.New(slog.DiscardHandler))
+	if _, err := os.Stat(in("reports", keep.Prefix+"3")); err != nil {
+		t.Errorf("a sweep that was stopped goes on among the reports: %v", err)
+	}
+	sweep(t.Context(), c, now, slog.New(slog.DiscardHandler))
 	for path, stays := range wants {
 		if _, err := os.Stat(path); (err == nil) != stays {
 			t.Errorf("%s after the sweep: %v, want it there: %v", path, err, stays)
 		}
 	}
+}
+
+// Neither the lines nor a stop wait for a folder of reports that hangs.
+func TestNobodyWaitsForTheSweep(t *testing.T) {
+	r, _ := shiftsWith(t, time.Now)
+	synctest.Test(t, func(t *testing.T) {
+		hangs := make(chan struct{})
+		lost := errors.New("lost")
+		w := &watchers{shifts: r, board: monitor.NewBoard("", nil), places: []*place{{config: r.lines[0], why: lost}},
+			tidy: func(context.Context) { <-hangs }}
+		began := time.Now()
+		if err := w.run(t.Context(), signal.Options{}); !errors.Is(err, lost) || time.Since(began) > tidyLast {
+			t.Errorf("run() = %v after %v, want that the line cannot be watched, within %v", err, time.Since(began), tidyLast)
+		}
+		close(hangs)
+	})
 }

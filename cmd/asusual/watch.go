@@ -67,7 +67,6 @@ func (a *app) watch(ctx context.Context, o watchOptions, given func(option strin
 		return err
 	}
 	defer func() { err = errors.Join(err, db.Close()) }()
-	sweep(c, a.now(), log)
 	if err := a.tellUnnamed(ctx, c, db, log); err != nil { // which is no reason not to watch the others
 		log.Warn("which lines of the history nothing names was not found out", "reason", err)
 	}
@@ -78,7 +77,7 @@ func (a *app) watch(ctx context.Context, o watchOptions, given func(option strin
 	}
 	defer func() { err = errors.Join(err, carry.Close()) }() // for the ways out before it runs
 	r := &shifts{app: a, config: c, db: db, lines: lines, log: log}
-	w := &watchers{shifts: r, board: board, places: all}
+	w := &watchers{shifts: r, board: board, places: all, tidy: func(ctx context.Context) { sweep(ctx, c, a.now(), log) }}
 	if w.page, err = r.openLive(o.listen.settled(c.Live, given), given("listen")); err != nil {
 		return err
 	}
