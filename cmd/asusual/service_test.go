@@ -54,6 +54,11 @@ func TestServiceWords(t *testing.T) {
 		{"asusual.ps1", `asusual init 'D:\O''Hara 2' --service`},
 		{"asusual.ps1", `-RepetitionInterval (New-TimeSpan -Minutes 5)`},
 		{"asusual.ps1", `-Trigger $start, $again`},
+		{"asusual.service", `ExecStartPre=/usr/bin/head -c 0 "D:\\O'Hara 100%%\\asusual.toml"`}, // whose status is 1, after which it is started again
+		{"asusual.ps1", `icacls 'D:\O''Hara 2' /grant '*S-1-5-19:`},
+		{"asusual.ps1", `-UserId ([Security.Principal.SecurityIdentifier]'S-1-5-19')`}, // LOCAL SERVICE: MS-DTYP, 2.4.2.4
+		{"asusual.ps1", `Register-ScheduledTask -Force`},
+		{"asusual.ps1", `Disable-ScheduledTask -TaskName 'asusual'`},
 		{"asusual.ps1", `Move-Item -Force -LiteralPath 'D:\O''Hara 2`},
 	} {
 		s := s
