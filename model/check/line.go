@@ -14,21 +14,23 @@ const (
 	segmentNM  = 100 // nm, the usual segment of a noise test, from memory: see the package comment
 	parts      = 8   // of an axis that is not in nm or µm: our own choice
 	fewestHere = 8   // channels of a region: a line and a noise need some
+	farthest   = 1e4 // segments: no light of spectrometers has a wavelength of 1 mm, but a position may be a slip
 )
 
 // Regions returns the regions in which the 100 % line of an axis is looked at: segments of 100 nm from round numbers on, eight
-// equal ones where the axis is not one of wavelengths. Segments of fewer than eight channels are joined with the one beside.
+// equal ones where the axis is not one of wavelengths, or reaches as far as none does. Segments of fewer than eight channels are joined with
+// the one beside.
 func Regions(a *spectrum.Axis) []Region {
 	lo, hi := a.Range()
-	width := (hi - lo) / parts
+	width, first, segment := (hi-lo)/parts, lo, 0.0
 	switch a.Unit() {
 	case spectrum.Nanometre:
-		width = segmentNM
+		segment = segmentNM
 	case spectrum.Micrometre:
-		width = segmentNM / 1e3
+		segment = segmentNM / 1e3
 	}
-	first := lo
-	if a.Unit() == spectrum.Nanometre || a.Unit() == spectrum.Micrometre {
+	if hi-lo < farthest*segment {
+		width = segment
 		first = math.Floor(lo/width+1e-9) * width
 	}
 	var out []Region

@@ -98,6 +98,10 @@ func TestLineWithoutLight(t *testing.T) {
 }
 
 func TestRegions(t *testing.T) {
+	slipped, err := spectrum.NewAxis(spectrum.Nanometre, append(evenAxis(t, spectrum.Nanometre, 900, 3, 200).Values(), 1e18))
+	if err != nil {
+		t.Fatal(err)
+	}
 	for _, tt := range []struct {
 		name string
 		axis *spectrum.Axis
@@ -111,6 +115,7 @@ func TestRegions(t *testing.T) {
 		{"few channels in all", evenAxis(t, spectrum.Nanometre, 900, 100, 5), []Region{{900, 1300}}},
 		{"µm", evenAxis(t, spectrum.Micrometre, 1, 0.01, 21), []Region{{1, 1.1}, {1.1, 1.2}}},
 		{"cm⁻¹", evenAxis(t, spectrum.ReciprocalCentimetre, 4000, 10, 161), []Region{{4000, 4200}, {4200, 4400}, {4400, 4600}, {4600, 4800}, {4800, 5000}, {5000, 5200}, {5200, 5400}, {5400, 5600}}},
+		{"a position that is a slip", slipped, []Region{{900, 1e18}}},
 	} {
 		got := Regions(tt.axis)
 		same := len(got) == len(tt.want)
