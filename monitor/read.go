@@ -246,16 +246,16 @@ func (w *worker) read(ctx context.Context, c content) error {
 			return nil
 		}
 	case same && w.prev.Partial:
-		w.continues(c)
+		w.continues()
 		w.skip, p.resumed = w.prev.Rows, true
 	case same && w.prev.Bytes == c.whole:
-		w.continues(c)
+		w.continues()
 		p.touched, p.last = true, true
 		p.file.Rows, p.file.Lines = w.prev.Rows, w.prev.Lines
 		w.send(ctx, *p)
 		return nil
 	case same && c.table && w.prev.Rows > 0 && !torn:
-		w.continues(c)
+		w.continues()
 		text, ok, err := w.grown(c)
 		if err != nil {
 			return err
@@ -304,7 +304,7 @@ func (w *worker) torn(c content, same bool) (bool, error) {
 const packs = 32
 
 // continues makes the piece bring the known version of the file forward.
-func (w *worker) continues(c content) {
+func (w *worker) continues() {
 	w.piece.file.ID, w.piece.file.Version = w.prev.ID, w.prev.Version
 	w.piece.file.Received = w.prev.Received
 }

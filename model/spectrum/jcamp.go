@@ -252,7 +252,7 @@ func (b *block) label(rd *Reader, name, value string, line int) {
 	case "": // ##= is a comment
 		return
 	case "XYDATA", "XYPOINTS":
-		b.begin(rd, name, value, line)
+		b.begin(name, value, line)
 		return
 	case "PEAKTABLE", "PEAKASSIGNMENTS":
 		b.data, b.closed = skipping, false

@@ -66,7 +66,7 @@ func (b *block) needed(names ...string) ([]labelled, error) {
 }
 
 // begin takes the label before the data lines.
-func (b *block) begin(rd *Reader, name, value string, line int) {
+func (b *block) begin(name, value string, line int) {
 	b.closed = false
 	if b.data != noData {
 		b.data = skipping
