@@ -17,9 +17,9 @@ const (
 	stuckRows = 5 // spectra in a row with one value
 )
 
-// DeadIn returns the channels, from 0, that have next to no light where their neighbours have. light is a reference
+// deadIn returns the channels, from 0, that have next to no light where their neighbours have. light is a reference
 // above the dark.
-func DeadIn(light []float64) []int {
+func deadIn(light []float64) []int {
 	if len(light) == 0 {
 		return nil
 	}
@@ -33,8 +33,8 @@ func DeadIn(light []float64) []int {
 	return out
 }
 
-// HotIn returns the channels, from 0, that stand far above their neighbours in a dark spectrum.
-func HotIn(dark []float64) []int {
+// hotIn returns the channels, from 0, that stand far above their neighbours in a dark spectrum.
+func hotIn(dark []float64) []int {
 	above := make([]float64, len(dark))
 	size := make([]float64, len(dark))
 	for i, v := range dark {
@@ -53,9 +53,9 @@ func HotIn(dark []float64) []int {
 	return out
 }
 
-// StuckIn returns the channels, from 0, that hold one value in all of at least five spectra of raw values, where most others
+// stuckIn returns the channels, from 0, that hold one value in all of at least five spectra of raw values, where most others
 // do not: with digits as coarse as the noise, or a copied file, all would.
-func StuckIn(rows [][]float64) []int {
+func stuckIn(rows [][]float64) []int {
 	if len(rows) < stuckRows {
 		return nil
 	}

@@ -14,34 +14,34 @@ func TestChannels(t *testing.T) {
 		light[i] = 20000 * math.Exp(-math.Pow((float64(i)-128)/60, 2)) // nothing at the ends
 		dark[i] = 800 + 5*rng.NormFloat64() + float64(i)/50
 	}
-	if got := DeadIn(light); got != nil {
-		t.Errorf("DeadIn(an even hump) = %v, want none", got)
+	if got := deadIn(light); got != nil {
+		t.Errorf("deadIn(an even hump) = %v, want none", got)
 	}
-	if got := HotIn(dark); got != nil {
-		t.Errorf("HotIn(noise of 5 counts) = %v, want none", got)
+	if got := hotIn(dark); got != nil {
+		t.Errorf("hotIn(noise of 5 counts) = %v, want none", got)
 	}
 	light[50], light[51], light[200] = 3, -1, 0
 	dark[7], dark[255] = 1200, 900
-	if got := DeadIn(light); !slices.Equal(got, []int{50, 51, 200}) {
-		t.Errorf("DeadIn = %v, want 50, 51, 200", got)
+	if got := deadIn(light); !slices.Equal(got, []int{50, 51, 200}) {
+		t.Errorf("deadIn = %v, want 50, 51, 200", got)
 	}
-	if got := HotIn(dark); !slices.Equal(got, []int{7, 255}) {
-		t.Errorf("HotIn = %v, want 7, 255", got)
+	if got := hotIn(dark); !slices.Equal(got, []int{7, 255}) {
+		t.Errorf("hotIn = %v, want 7, 255", got)
 	}
 	flat := slices.Repeat([]float64{64}, 40)
 	flat[3] = 65
-	if got := HotIn(flat); !slices.Equal(got, []int{3}) {
-		t.Errorf("HotIn(one digit above a flat dark) = %v, want 3", got)
+	if got := hotIn(flat); !slices.Equal(got, []int{3}) {
+		t.Errorf("hotIn(one digit above a flat dark) = %v, want 3", got)
 	}
 	flat[3] = 64.01
-	if got := HotIn(flat); got != nil {
-		t.Errorf("HotIn(a hair above a flat dark) = %v, want none", got)
+	if got := hotIn(flat); got != nil {
+		t.Errorf("hotIn(a hair above a flat dark) = %v, want none", got)
 	}
-	if got := DeadIn(nil); got != nil {
-		t.Errorf("DeadIn(nothing) = %v", got)
+	if got := deadIn(nil); got != nil {
+		t.Errorf("deadIn(nothing) = %v", got)
 	}
-	if got := DeadIn(make([]float64, 9)); got != nil {
-		t.Errorf("DeadIn(no light at all) = %v, want none: the lamp is off", got)
+	if got := deadIn(make([]float64, 9)); got != nil {
+		t.Errorf("deadIn(no light at all) = %v, want none: the lamp is off", got)
 	}
 }
 
@@ -54,15 +54,15 @@ func TestStuckIn(t *testing.T) {
 		}
 		rows[r][4], rows[r][11] = 77, 0
 	}
-	if got := StuckIn(rows); !slices.Equal(got, []int{4, 11}) {
-		t.Errorf("StuckIn = %v, want 4, 11", got)
+	if got := stuckIn(rows); !slices.Equal(got, []int{4, 11}) {
+		t.Errorf("stuckIn = %v, want 4, 11", got)
 	}
-	if got := StuckIn(rows[:4]); got != nil {
-		t.Errorf("StuckIn of four rows = %v, want none: they are too few", got)
+	if got := stuckIn(rows[:4]); got != nil {
+		t.Errorf("stuckIn of four rows = %v, want none: they are too few", got)
 	}
 	same := slices.Repeat([][]float64{rows[0]}, 6)
-	if got := StuckIn(same); got != nil {
-		t.Errorf("StuckIn of one row six times = %v, want none: that is a copied file", got)
+	if got := stuckIn(same); got != nil {
+		t.Errorf("stuckIn of one row six times = %v, want none: that is a copied file", got)
 	}
 }
 

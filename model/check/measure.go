@@ -25,7 +25,7 @@ func (b *Book) dark(s spectrum.Spectrum) []Result {
 	if past.Last != nil {
 		noise = between(past.Last, s.Values)
 	}
-	hot := HotIn(s.Values)
+	hot := hotIn(s.Values)
 	past.Last = slices.Clone(s.Values)
 	about := exposure(s)
 	if past.N < b.set.First {
@@ -124,7 +124,7 @@ func (b *Book) reference(s spectrum.Spectrum) []Result {
 		past.Rows = slices.Delete(past.Rows, 0, len(past.Rows)-stuckRows)
 	}
 	rs := []Result{b.channels(Saturated, finding.SaturatedNow, full, l.Saturated)}
-	dead, stuck := DeadIn(lit), StuckIn(past.Rows)
+	dead, stuck := deadIn(lit), stuckIn(past.Rows)
 	var noise []Noise
 	if past.Last != nil {
 		noise = LineOf(s.Axis, past.Last, lit, b.regions())
