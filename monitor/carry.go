@@ -53,6 +53,7 @@ func NewCarrying(ctx context.Context, near *history.DB, s Server) (*Carrying, er
 		s.Log = slog.New(slog.DiscardHandler)
 	}
 	c := &Carrying{Server: s, near: near}
+	s.Log.Info("the server is asked for the lines", "server", history.ServerName(s.Address), "lines", len(s.Lines)) // which may take a while
 	err := c.join(ctx, c.joinFirst)
 	if err == nil {
 		s.Log.Info("what is kept is carried to a server", "server", c.far.Path())

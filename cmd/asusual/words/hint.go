@@ -149,10 +149,12 @@ func ofHistory(err error) string {
 		return "look whether the server runs and answers this computer, and whether its address under [history] in " + config.Name + " is right"
 	case is[*keep.Held](err):
 		return "stop the other one first; one history has one watcher"
+	case errors.Is(err, history.ErrReadOnly) && strings.Contains(err.Error(), "postgres://"):
+		return "asusual doctor, which names the right that is missing at the server"
 	case errors.Is(err, history.ErrReadOnly):
 		return "ask for the right to write that file and its folder, or have [history] in " + config.Name + " name another"
 	case errors.Is(err, history.ErrNewer):
-		return "a newer asusual"
+		return "a newer asusual; or the backup of before the update, put back"
 	case errors.Is(err, history.ErrNotHistory), errors.Is(err, history.ErrDamaged):
 		return "a copy from before, or another file in [history] of " + config.Name
 	case errors.Is(err, history.ErrFull):

@@ -34,8 +34,9 @@ func hintsGerman() map[string]string {
 		"look whether the server runs and answers this computer, and whether its address under [history] in " + config.Name + " is right":                                                                   "nachsehen, ob der Server läuft und diesem Rechner antwortet, und ob seine Adresse unter [history] in " + config.Name + " stimmt",
 		"stop the other one first; one history has one watcher":                                                                                                                                             "zuerst die andere beenden; eine Historie hat eine Überwachung",
 		"ask for the right to write that file and its folder, or have [history] in " + config.Name + " name another":                                                                                        "um das Recht bitten, diese Datei und ihren Ordner zu schreiben, oder unter [history] in " + config.Name + " eine andere nennen",
-		"a newer asusual": "ein neueres asusual",
-		"a copy from before, or another file in [history] of " + config.Name: "eine Kopie von vorher, oder eine andere Datei unter [history] in " + config.Name,
+		"asusual doctor, which names the right that is missing at the server":                                                                                                                               "asusual doctor, das sagt, welches Recht auf dem Server fehlt",
+		"a newer asusual; or the backup of before the update, put back":                                                                                                                                     "ein neueres asusual; oder die Sicherung von vor dem Update, zurückgespielt",
+		"a copy from before, or another file in [history] of " + config.Name:                                                                                                                                "eine Kopie von vorher, oder eine andere Datei unter [history] in " + config.Name,
 		"make room on the disk": "Platz auf der Platte schaffen",
 
 		"look at the spelling, and at the folder that the command runs in":         "die Schreibweise ansehen, und den Ordner, in dem der Befehl läuft",

@@ -149,7 +149,8 @@ already and is another is not written over from it.`,
 		Short: "copies history to a file, also while a watch writes it",
 		Long: `
 backup writes a copy of the history to a file, where nothing may be yet: as it stood at one moment, whole and as small
-as can be. A watch goes on meanwhile. To go back to it, stop the watch, remove what is left beside the history with
+as can be. A watch goes on meanwhile. Make one before an update too: a newer program may bring the history forward,
+which the older one cannot read then. To go back to it, stop the watch, remove what is left beside the history with
 -wal or -shm after its name, and put the file in the place of the history.`,
 		Example: `
   $ asusual backup /backup/asusual-2026-11-25.history`,
