@@ -1,7 +1,9 @@
 package history_test
 
 import (
+	"database/sql"
 	"errors"
+	"path/filepath"
 	"strings"
 	"testing"
 
@@ -35,5 +37,18 @@ func TestTheCodesOfAServer(t *testing.T) {
 				t.Errorf("code %s is said as %v, want %v", code, err, want)
 			}
 		}
+	}
+}
+
+// A history that is open and whose file cannot be opened once more, as where no descriptors are left or a scanner holds the file beside
+// it, may be again in a moment. Source: the SQLite documentation, Result and Error Codes, SQLITE_CANTOPEN (14).
+func TestAFileThatCannotBeOpenedOnceMorePasses(t *testing.T) {
+	db, err := sql.Open("sqlite", filepath.Join(t.TempDir(), "none", "h"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer db.Close()
+	if err := db.PingContext(t.Context()); err == nil || !strings.Contains(err.Error(), "(14)") || !history.Passing(err) {
+		t.Errorf("Passing(%v) = false, or it is another error, want SQLITE_CANTOPEN and true", err)
 	}
 }

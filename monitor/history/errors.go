@@ -28,8 +28,11 @@ const busyMillis = 1000
 // Passing reports whether an error of this package may go away by itself, so that the same call is worth repeating.
 func Passing(err error) bool {
 	var e *sqlite.Error
-	if errors.As(err, &e) && e.Code()&0xff == sqlite3.SQLITE_IOERR {
-		return true
+	if errors.As(err, &e) {
+		switch e.Code() & 0xff {
+		case sqlite3.SQLITE_IOERR, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_NOMEM: // the second as where no descriptors are left
+			return true
+		}
 	}
 	return errors.Is(err, ErrBusy) || errors.Is(err, ErrFull) || errors.Is(err, ErrAway)
 }
