@@ -11,6 +11,9 @@ import (
 
 // Free returns how many bytes of the disk that holds the path this user may still fill.
 func Free(path string) (uint64, error) {
+	if path != "" && !os.IsPathSeparator(path[len(path)-1]) {
+		path += `\` // without which the name of a share is none
+	}
 	p, err := windows.UTF16PtrFromString(path)
 	if err != nil {
 		return 0, err
