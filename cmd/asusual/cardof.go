@@ -35,6 +35,9 @@ func (d *learned) write() error {
 	if d.keepsBefore() {
 		err = errors.Join(err, d.writeCard(d.from, cardInForce(d.line.Reference)))
 	}
+	if err == nil {
+		return nil
+	}
 	return notBeside(d.line.Reference+" ("+d.reference.Fingerprint()+")", err)
 }
 

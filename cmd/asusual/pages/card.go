@@ -17,14 +17,14 @@ import (
 
 // Card returns the card of a reference of a line, in a language (nil: English).
 func Card(ref *model.Reference, line string, zone *time.Location, lang *report.Language) report.Card {
-	l := ref.Learning
+	l, fingerprint := ref.Learning, ref.Fingerprint()
 	c := report.Card{
-		Line: line, Name: ref.Name, Fingerprint: ref.Fingerprint(), Version: 1, Learned: ref.Learned, Zone: zone, Language: lang,
+		Line: line, Name: ref.Name, Fingerprint: fingerprint, Version: 1, Learned: ref.Learned, Zone: zone, Language: lang,
 		Axis: ref.Axis().String(), LeftOut: leftOut(l.LeftOut, lang), Unused: unused(l.Unused, lang), Pretreatment: ref.Chain.String(), Tried: tried(l.Tried),
 		K: ref.PCA.K, KWhy: news(l.Components.Findings, ref.Findings), Choice: chart.ChoicePlot{Carried: carried(ref), LeftOver: leftOver(l.Components.Table), K: ref.PCA.K},
 		Limits:  cardLimits(ref, lang),
 		Promise: ref.Limits.Promise.String(), PromiseWhy: without(ref.Limits.Findings, finding.Extrapolated), Hours: ref.Limits.Hours, Blocks: ref.Limits.Runs,
-		Extrapolated: ref.Limits.Extrapolated, Findings: ref.Findings, Approved: approved(ref, ref.Fingerprint()), Source: report.Source(ref.Source),
+		Extrapolated: ref.Limits.Extrapolated, Findings: ref.Findings, Approved: approved(ref, fingerprint), Source: report.Source(ref.Source),
 	}
 	c.Unapproved = len(c.Approved) == 0
 	for _, r := range l.Runs {

@@ -178,11 +178,11 @@ func local(t time.Time, zone *time.Location) time.Time {
 
 // reference says by what was judged.
 func (s Source) reference() report.Reference {
-	ref := s.Reference
-	approved := approved(ref, ref.Fingerprint())
+	ref, fingerprint := s.Reference, s.Reference.Fingerprint()
+	approved := approved(ref, fingerprint)
 	return report.Reference{
 		Approved: approved, Unapproved: len(approved) == 0,
-		Name: ref.Name, Fingerprint: ref.Fingerprint(), Learned: ref.Learned, Runs: len(ref.Learning.Runs), Hours: ref.Limits.Hours,
+		Name: ref.Name, Fingerprint: fingerprint, Learned: ref.Learned, Runs: len(ref.Learning.Runs), Hours: ref.Limits.Hours,
 		Promise: ref.Limits.Promise.String(), Card: s.Card, Findings: ref.Limits.Findings,
 	}
 }
