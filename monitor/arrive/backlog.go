@@ -46,6 +46,15 @@ func (b *backlog) add(f File) {
 	}
 }
 
+// len returns how many files it keeps.
+func (b *backlog) len() int {
+	n := len(b.files)
+	for _, part := range b.parts {
+		n += len(part)
+	}
+	return n
+}
+
 // join makes one list of the parts.
 func (b *backlog) join() {
 	b.files, b.parts = slices.Concat(b.parts...), nil

@@ -94,9 +94,9 @@ func (s *Scanner) hasten(ctx context.Context, disk *Disk) error {
 		if err := l.sift(); err != nil {
 			return ctx.Err() // the listing finds the same trouble
 		}
-		if len(l.backlog.files) > 0 {
+		if n := l.backlog.len(); n > 0 {
 			s.opt.Log.Warn("the watch before was killed soon after its start: some files are judged before all are known, and those between them late",
-				"files", len(l.backlog.files))
+				"files", n)
 			return cmp.Or(errors.Unwrap(l.hand()), ctx.Err())
 		}
 	}

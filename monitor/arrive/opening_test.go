@@ -9,6 +9,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 )
@@ -64,6 +65,27 @@ func TestInHasteWithoutKnowledge(t *testing.T) {
 	}
 	if err := s.hasten(t.Context(), d); err != nil || said.Len() > 0 {
 		t.Errorf("hasten = %v and says %q, want nothing", err, said.String())
+	}
+}
+
+// Where some of the first names were dealt with, the others are handed on, however few they are.
+func TestInHasteOfSomeKnown(t *testing.T) {
+	var said bytes.Buffer
+	d := manyFiles(t, 2*chunk+100, false)
+	s, err := New(Options{Tree: d, Haste: 1, Log: slog.New(slog.NewTextHandler(&said, nil)), Known: func(_ context.Context, files []File) ([]bool, error) {
+		is := make([]bool, len(files))
+		for i := range is {
+			is[i] = i%8 > 0
+		}
+		return is, nil
+	}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	got := 0
+	s.emit = func(File) error { got++; return nil }
+	if err := s.hasten(t.Context(), d); err != nil || got != hasteMost/8 || !strings.Contains(said.String(), fmt.Sprintf("files=%d", hasteMost/8)) {
+		t.Errorf("hasten = %v, hands on %d files and says %q, want %d and that it does", err, got, said.String(), hasteMost/8)
 	}
 }
 
