@@ -1,6 +1,7 @@
 package main
 
 import (
+	"encoding/json"
 	"errors"
 	"maps"
 	"path/filepath"
@@ -11,6 +12,7 @@ import (
 	"asusual/cmd/asusual/pages"
 	"asusual/cmd/asusual/words"
 	"asusual/model"
+	"asusual/monitor/keep"
 	"asusual/report"
 )
 
@@ -23,6 +25,14 @@ func cardOf(reference string) string {
 // the reports of that time name it.
 func cardInForce(reference string) string {
 	return strings.TrimSuffix(cardOf(reference), ".html") + "-in-force.html"
+}
+
+// isCardOf reports whether the card lies there and is of that version, by the figures beside it: a reference that was copied over its file
+// brings no card, and that of another version lies there still.
+func isCardOf(path string, ref *model.Reference) bool {
+	b, err := keep.ReadFile(filepath.Join(filepath.Dir(path), besideCard(path)+"figures.json"))
+	var is struct{ Fingerprint string }
+	return err == nil && json.Unmarshal(b, &is) == nil && is.Fingerprint == ref.Fingerprint() && exists(path)
 }
 
 // write writes the reference, whole, and its card beside it, unless somebody wrote another version meanwhile. Where the reference is

@@ -200,7 +200,7 @@ func (a *app) handoverOf(ctx context.Context, c *config.Config, db *history.DB, 
 		return "", report.Handover{}, err
 	}
 	src := pages.Source{History: db, Reference: ref, Line: l.Name, Zone: c.Zone(), Language: c.Site.Language, Now: now}
-	if exists(card) {
+	if isCardOf(card, ref) {
 		src.Card = card
 	}
 	if a.historyFile == "" {

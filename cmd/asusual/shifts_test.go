@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"log/slog"
@@ -19,9 +20,11 @@ import (
 	"asusual/cmd/asusual/pages"
 	"asusual/cmd/asusual/shift"
 	"asusual/cmd/asusual/words"
+	"asusual/model"
 	"asusual/model/verdict"
 	"asusual/monitor"
 	"asusual/monitor/history"
+	"asusual/report"
 )
 
 // shiftsWith is a line with a spectrum at each of the times, and a folder for its reports. It has no reference, so that each report that
@@ -100,6 +103,80 @@ func TestAPageBeforeTheEndOfTheShift(t *testing.T) {
 	if err != nil || !bytes.Contains(early, []byte(still)) || bytes.Contains(page, []byte(still)) {
 		t.Errorf("the page after the shift still says %q, or the first did not, %v", still, err)
 	}
+}
+
+// A report names a card only where it is of the version that judged: that of a version before lies there still where a reference that was
+// learned elsewhere was copied over the file.
+func TestAReportNamesTheCardOfItsVersion(t *testing.T) {
+	now := at("2026-11-25T15:00:00Z")
+	r, _ := shiftsWith(t, func() time.Time { return now })
+	l := r.lines[0]
+	first, second := stored(t, "version-3.reference"), stored(t, "version-4.reference")
+	batch := history.Batch{Line: l.Name}
+	for day, ref := range map[string]*model.Reference{"2026-11-23": first, "2026-11-24": second} {
+		j := judgedAt(day, at(day+"T07:00:00Z"))
+		j.Records[0].Reference = ref.Fingerprint()
+		batch.Files = append(batch.Files, j)
+	}
+	if err := r.db.Append(t.Context(), batch); err != nil {
+		t.Fatal(err)
+	}
+	linked := func(day string) string {
+		t.Helper()
+		span, err := r.config.Plan().On("early", day)
+		if err != nil {
+			t.Fatal(err)
+		}
+		path, _, err := r.handoverOf(t.Context(), r.config, r.db, l, span, now)
+		if err != nil {
+			t.Fatal(err)
+		}
+		b, err := os.ReadFile(filepath.Join(filepath.Dir(path), "figures.json"))
+		var is struct{ Reference struct{ Card string } }
+		if err := errors.Join(err, json.Unmarshal(b, &is)); err != nil {
+			t.Fatal(err)
+		}
+		return is.Reference.Card
+	}
+	if first.Fingerprint() == second.Fingerprint() {
+		t.Fatal("both versions have one fingerprint")
+	}
+	d := &learned{line: l, zone: time.UTC, language: report.English(), reference: first}
+	if err := d.write(); err != nil {
+		t.Fatal(err)
+	}
+	const want = "../../../none-card.html"
+	if got := linked("2026-11-23"); got != want {
+		t.Errorf("a report by the version whose card lies there names %q, want %q", got, want)
+	}
+	var b bytes.Buffer
+	if err := errors.Join(second.Encode(&b), os.WriteFile(l.Reference, b.Bytes(), 0o644)); err != nil {
+		t.Fatal(err)
+	}
+	if got := linked("2026-11-24"); got != "" {
+		t.Errorf("a report by a version that was copied over names %q, the card of the one before, want none", got)
+	}
+	d.reference = second
+	if err := d.writeCard(second, cardOf(l.Reference)); err != nil {
+		t.Fatal(err)
+	}
+	if got := linked("2026-11-24"); got != want {
+		t.Errorf("with the card of that version a report names %q, want %q", got, want)
+	}
+}
+
+// stored returns a reference of model's testdata.
+func stored(t *testing.T, name string) *model.Reference {
+	t.Helper()
+	b, err := os.ReadFile(filepath.Join("..", "..", "model", "testdata", name))
+	if err != nil {
+		t.Fatal(err)
+	}
+	ref, err := model.Decode(bytes.NewReader(b))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return ref
 }
 
 // A report that somebody made before the last files of the shift were judged, or that the watch wrote while the share was away, is written
