@@ -252,6 +252,7 @@ func TestAPageThatCannotBeOpenedYet(t *testing.T) {
 		{"a token that is too short", listening{address: "127.0.0.1:0", tokenFile: short}, false, false},
 		{"no token", listening{address: "0.0.0.0:0"}, false, false},
 		{"no port", listening{address: "8080"}, false, false},
+		{"no such port", listening{address: "127.0.0.1:80800"}, false, false},
 	} {
 		p, err := r.openLive(c.o, c.must)
 		if (err == nil) != c.opened || c.opened && p.at != nil {

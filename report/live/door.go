@@ -65,7 +65,10 @@ func (d Door) Ends() time.Time {
 
 // check returns the certificate, nil for none. It refuses an address that other computers can reach where there is no token.
 func (d Door) check() (*pair, error) {
-	host, _, err := net.SplitHostPort(d.Address)
+	host, port, err := net.SplitHostPort(d.Address)
+	if err == nil {
+		_, err = net.LookupPort("tcp", port)
+	}
 	switch {
 	case err != nil:
 		return nil, fmt.Errorf("listening on %q: want an address and a port, such as 127.0.0.1:8080: %w", d.Address, err)

@@ -501,6 +501,8 @@ func TestListen(t *testing.T) {
 		{Door{Address: "192.0.2.7:8080"}, "needs a token"},
 		{Door{Address: "0.0.0.0:0", Token: "short"}, "5 characters"},
 		{Door{Address: "8080"}, "want an address and a port"},
+		{Door{Address: "127.0.0.1:80800"}, "want an address and a port"},
+		{Door{Address: "127.0.0.1:htpt"}, "want an address and a port"},
 		{Door{Address: "127.0.0.1:0", Cert: "a.pem"}, "its key"},
 		{Door{Address: "127.0.0.1:0", Cert: "nowhere.pem", Key: "nowhere.key"}, "certificate"},
 	} {
