@@ -192,7 +192,11 @@ func (a *app) examine(ctx context.Context, c *config.Config, l config.Line, path
 	slices.SortStableFunc(list, func(x, y checked) int { // a dark before the reference that it was taken for
 		return cmp.Or(x.Time.Compare(y.Time), cmp.Compare(x.role, y.role), cmp.Compare(x.File, y.File), cmp.Compare(x.Row, y.Row))
 	})
-	in, err := intake.New(intakeOptions(l.Instrument), check.BookState{})
+	opt := intakeOptions(l.Instrument)
+	if opt.Check.Since.After(a.now()) { // nothing has begun anew yet
+		opt.Check.Since = time.Time{}
+	}
+	in, err := intake.New(opt, check.BookState{})
 	if err != nil {
 		return nil, err
 	}

@@ -12,7 +12,7 @@ import (
 type trail struct {
 	times float64 // how much larger than guessed the last size was; at first usualTimes
 	hard  []int   // the moments, the hardest first
-	easy  []bool  // of each moment: it saw all sizes of the last change that it was asked for
+	easy  []bool  // of each moment: it saw all sizes that it was asked for in the search before; at first all are
 	after []int   // of each moment: after how many spectra it saw the last size that it saw; 0: none yet
 
 	room     limits.Room
@@ -87,7 +87,7 @@ func (w *watch) smallest(c *change, share, guess, wide float64, t *trail) Size {
 	s := w.search(c, share, t)
 	lo, hi := 0.0, 0.0
 	for size := guess; hi == 0 || lo == 0 || hi/lo > exact; {
-		// Of sizes that this one may be followed by, the least: of the first step down at most, for what is far from what was guessed is seldom.
+		// next is the least that may follow while steps are narrow; what is far from what was guessed is seldom.
 		if s.enough(size, max(lo, size/min(wide, firstStep))) {
 			hi = size
 		} else {
@@ -155,7 +155,8 @@ func (w *watch) search(c *change, share float64, t *trail) *search {
 }
 
 // enough reports whether enough moments see the size. It stops at the moment that decides, and has the hard ones decide first the
-// next time. Moments for which the last change was easy are asked for a smaller size at once, the least that may be asked for next.
+// next time. Moments for which the search before was easy are asked for next at once, a smaller size, below which the search will hardly go: those
+// that see it are asked no more.
 func (s *search) enough(size, next float64) bool {
 	order := s.hard
 	not, spare := 0, len(order)-s.need
