@@ -88,7 +88,7 @@ type livePage struct {
 	site  *live.Site
 	open  func() (*live.Listener, error)
 	at    *live.Listener // nil: not open yet
-	said  string         // why it is not
+	said  string         // why it is not, without figures
 	again time.Duration  // it is tried again after so long where it cannot be opened; 0: a minute
 	db    *history.DB
 	state string // the file that says how the lines stand
@@ -147,12 +147,19 @@ func mayPass(err error) bool {
 	return errors.As(err, &shut) || errors.As(err, &file)
 }
 
-// shut says why there is no page, anew only where it is something else.
+// shut says why there is no page, anew only where it is something else. Figures make no other reason: a name server is asked from another
+// port each time.
 func (p *livePage) shut(why error) {
-	if p.said == why.Error() {
+	same := strings.Map(func(r rune) rune {
+		if '0' <= r && r <= '9' {
+			return -1
+		}
+		return r
+	}, why.Error())
+	if p.said == same {
 		return
 	}
-	p.said = why.Error()
+	p.said = same
 	p.log.Error("the live page cannot be opened; the lines are watched all the same, and it is tried again each minute", "reason", why)
 }
 

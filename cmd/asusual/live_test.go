@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"log/slog"
@@ -289,5 +290,25 @@ func TestAPageThatCannotBeOpenedYet(t *testing.T) {
 	}
 	if said := strings.Count(log.String(), "the live page cannot be opened"); said != 4 {
 		t.Errorf("the log says %d times that a page cannot be opened, want each of 4 once:\n%s", said, log)
+	}
+}
+
+// Why a page cannot be opened is said once where only figures of it differ, such as the port from which the name server was asked, and
+// again where it is something else.
+func TestWhyAPageIsShutIsSaidOnce(t *testing.T) {
+	log := &tail{}
+	p := &livePage{log: slog.New(slog.NewTextHandler(log, nil))}
+	for _, c := range []struct {
+		why  string
+		said int // so far
+	}{
+		{"lookup h on 10.0.0.1:53: read udp 10.0.0.2:40404->10.0.0.1:53: i/o timeout", 1},
+		{"lookup h on 10.0.0.1:53: read udp 10.0.0.2:51789->10.0.0.1:53: i/o timeout", 1},
+		{"lookup h on 10.0.0.1:53: no such host", 2},
+	} {
+		p.shut(errors.New(c.why))
+		if said := strings.Count(log.String(), "the live page cannot be opened"); said != c.said {
+			t.Errorf("after %q the log says %d times that the page cannot be opened, want %d", c.why, said, c.said)
+		}
 	}
 }
