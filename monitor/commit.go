@@ -36,6 +36,7 @@ type committer struct {
 	tries     tries           // of files that could not be opened
 	warned    string          // conditions of which it was said that the reference does not know them
 	growing   map[string]bool // tables of which the log says that they have to stand still; a few
+	flood     flood           // of what is unreadable
 
 	batch    history.Batch
 	spectra  int                       // in the batch
@@ -104,6 +105,7 @@ func (c *committer) run(ctx context.Context, all <-chan *parcel) error {
 	defer tick.Stop()
 	due := time.NewTicker(attendEvery)
 	defer due.Stop()
+	defer func() { c.flood.end(c.line.Log) }()
 	c.tell()
 	var open <-chan []found // of the parcel that is taken; nil between two
 	for {
@@ -137,6 +139,7 @@ func (c *committer) run(ctx context.Context, all <-chan *parcel) error {
 		case <-timer.C:
 		case <-tick.C:
 			c.tell()
+			c.flood.ebb(c.line.Log, time.Now())
 		case <-due.C:
 			if err := c.attend(ctx); err != nil {
 				return err

@@ -57,6 +57,18 @@ func allocated() uint64 {
 	return m.TotalAlloc
 }
 
+// A flood of unreadable files does not fill the log: the first are told one by one, of the others how many; history has each.
+func TestManyUnreadableFiles(t *testing.T) {
+	b := newBench(t)
+	for i := range 100 {
+		b.put(fmt.Sprintf("%03d.csv", i), fmt.Appendf(nil, "no spectrum %d", i), monday)
+	}
+	b.catchUp()
+	if n, log := b.counts().Unreadable, b.logged(); n != 100 || strings.Count(log, "msg=unreadable ") != 20 || strings.Count(log, "more=80 ") != 1 {
+		t.Errorf("history has %d unreadable files and the log\n%s\nwant 100, 20 of them told, and that there were 80 more", n, log)
+	}
+}
+
 // Files far larger than any spectrum are refused with a reason in little memory, and what is good beside them is judged.
 // What is allocated is counted in all, so that no collection between hides how much was held.
 func TestHugeFilesTakeLittleMemory(t *testing.T) {

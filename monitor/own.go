@@ -279,7 +279,9 @@ func (c *committer) unusable(j *history.Judged, s spectrum.Spectrum, at time.Tim
 	u := history.Unreadable{Row: s.Row, Reason: reason, Time: at, Received: time.Now()}
 	j.Unreadable = append(j.Unreadable, u)
 	c.status.unreadable++
-	c.line.Log.Warn("unreadable", "file", s.File, "row", u.Row, "reason", u.Reason)
+	if c.flood.lets(u.Received, s.File, 1) {
+		c.line.Log.Warn("unreadable", "file", s.File, "row", u.Row, "reason", u.Reason)
+	}
 }
 
 // tellOwn adds to the batch where the checks stand.

@@ -81,7 +81,9 @@ func (t *taking) piece(ctx context.Context, p piece) error {
 	j := t.judged(p.file)
 	j.Unreadable = append(j.Unreadable, p.unreadable...)
 	for _, u := range p.unreadable {
-		c.line.Log.Warn("unreadable", "file", t.job.file.Rel, "row", u.Row, "text line", u.TextLine, "reason", u.Reason)
+		if c.flood.lets(time.Now(), t.job.file.Rel, u.Count) {
+			c.line.Log.Warn("unreadable", "file", t.job.file.Rel, "row", u.Row, "text line", u.TextLine, "reason", u.Reason)
+		}
 		c.status.unreadable += max(u.Count, 1)
 	}
 	for i := range p.spectra {
