@@ -272,7 +272,7 @@ func (rd *Reader) columnsDone(c *columns) error {
 	if err != nil {
 		return err
 	}
-	t, err := rd.when(h.said())
+	t, err := rd.when(h.said(), h.label)
 	if err != nil {
 		return err
 	}

@@ -170,11 +170,11 @@ func quantityIn(s string) (q Quantity, percent, ok bool) {
 	return q, percent && (q == Reflectance || q == Transmittance), ok
 }
 
-// when returns the time of a spectrum for which the file says the text said; "" where it says none. It is the zero time where
+// when returns the time of a spectrum of that label for which the file says the text said; "" where it says none. It is the zero time where
 // none is wanted, and where TimeAuto finds none at all. A time that is said and cannot be read is an error even then: the
 // name or the modification time would be a guess against what the file says. So it is with a name that does not have the form
 // that was stated.
-func (rd *Reader) when(said string) (time.Time, error) {
+func (rd *Reader) when(said, label string) (time.Time, error) {
 	opt := rd.opt
 	rd.info.TimeFrom = opt.Time
 	switch opt.Time {
@@ -202,7 +202,7 @@ func (rd *Reader) when(said string) (time.Time, error) {
 		return t, err
 	}
 	t, err := TimeInName(rd.src.Name, opt.NameLayout, rd.zone)
-	if err == nil || opt.NameLayout != "" && (opt.Undated == nil || !opt.Undated(rd.src.Name)) {
+	if err == nil || opt.NameLayout != "" && (opt.Undated == nil || !opt.Undated(rd.src.Name, label)) {
 		rd.info.TimeFrom = TimeName
 		return t, err
 	}

@@ -33,7 +33,7 @@ func (rd *Reader) blockSpectrum(b *block) (Spectrum, error) {
 	if err != nil {
 		return Spectrum{}, err
 	}
-	t, err := rd.when(b.said())
+	t, err := rd.when(b.said(), b.labels["TITLE"].value)
 	if err != nil {
 		return Spectrum{}, err
 	}

@@ -13,10 +13,10 @@ type Options struct {
 	Quantity Quantity // of the values; 0: what the file says, else guessed from the values
 	Percent  bool     // reflectance and transmittance stand in percent, and are divided by 100 as they are read
 
-	Time       TimeFrom               // where the time of a spectrum comes from
-	NameLayout string                 // the form of the time in a file's name, as the time package writes it; "" tries the usual ones
-	Undated    func(file string) bool // names of files that may do without NameLayout where Time is TimeAuto, as "dark.csv"; nil: none
-	Zone       *time.Location         // of times without an offset; nil: UTC
+	Time       TimeFrom                      // where the time of a spectrum comes from
+	NameLayout string                        // the form of the time in a file's name, as the time package writes it; "" tries the usual ones
+	Undated    func(file, label string) bool // spectra that may do without NameLayout where Time is TimeAuto, as those of "dark.csv"; nil: none
+	Zone       *time.Location                // of times without an offset; nil: UTC
 
 	// The names of a table's columns, whatever their case. "" takes the usual ones: timestamp,
 	// datetime, time, date; run, batch, lot; label, condition, class.

@@ -226,7 +226,7 @@ func (rd *Reader) row(t *table, line []byte) (Spectrum, error) {
 	if t.label != nil {
 		s.Label = validText(t.label)
 	}
-	if s.Time, err = rd.rowTime(t); err != nil {
+	if s.Time, err = rd.rowTime(t, s.Label); err != nil {
 		return Spectrum{}, err
 	}
 	s.Quantity = rd.quantity(h.quantity, h.percent, values)
@@ -234,18 +234,18 @@ func (rd *Reader) row(t *table, line []byte) (Spectrum, error) {
 	return s, nil
 }
 
-// rowTime returns the time of the row at hand. A row whose time field is empty has no time rather than that of the file:
+// rowTime returns the time of the row at hand, which has that label. A row whose time field is empty has no time rather than that of the file:
 // a wrong time would put it into another run.
-func (rd *Reader) rowTime(t *table) (time.Time, error) {
+func (rd *Reader) rowTime(t *table, label string) (time.Time, error) {
 	if t.time == nil {
-		return rd.when(rd.head.said())
+		return rd.when(rd.head.said(), label)
 	}
 	h := header{time: validText(t.time), date: validText(t.date)}
 	said := h.said()
 	if said == "" && (rd.opt.Time == TimeAuto || rd.opt.Time == TimeHeader) {
 		return time.Time{}, fmt.Errorf("its time column, %s, is empty", rd.info.TimeColumn)
 	}
-	return rd.when(said)
+	return rd.when(said, label)
 }
 
 // parse reads the fields of a row: the values into the empty slice that is given, the others into t. whole says that the line ended with a

@@ -91,12 +91,26 @@ func TestTimeFrom(t *testing.T) {
 		}
 	}
 	// The form of a name that was stated is what a name has to have, but for the files that need not.
-	stated := Options{NameLayout: "2006-01-02 15h04", Undated: func(file string) bool { return file == "dark.csv" }}
-	for file, want := range map[string]time.Time{"2026-11-25 02h00.csv": name, "dark.csv": modified, src.Name: {}} {
-		for s, err := range NewReader(stated).Read(strings.NewReader("900,1\n901,2\n"), Source{file, modified}) {
-			if !s.Time.Equal(want) || (err != nil) != want.IsZero() {
-				t.Errorf("the time of %q by the form %q = %v, %v; want %v", file, stated.NameLayout, s.Time, err, want)
+	stated := Options{NameLayout: "2006-01-02 15h04", Undated: func(file, label string) bool { return file == "dark.csv" || label == "tile" }}
+	jcamp := "##TITLE=tile\n##JCAMP-DX=4.24\n##DATA TYPE=INFRARED SPECTRUM\n##XUNITS=NANOMETERS\n##YUNITS=ABSORBANCE\n##FIRSTX=900\n##LASTX=902\n##XFACTOR=1\n##YFACTOR=1\n" +
+		"##NPOINTS=3\n##FIRSTY=1\n##XYDATA=(X++(Y..Y))\n900 1 2 3\n##END=\n"
+	for _, tt := range []struct {
+		file, text string
+		want       time.Time
+	}{
+		{"2026-11-25 02h00.csv", "900,1\n901,2\n", name}, {"dark.csv", "900,1\n901,2\n", modified}, {src.Name, "900,1\n901,2\n", time.Time{}},
+		{"w.csv", "# label: tile\n900,1\n901,2\n", modified}, {"w.csv", "# label: oat\n900,1\n901,2\n", time.Time{}}, {"w.jdx", jcamp, modified},
+		{"w.jdx", strings.Replace(jcamp, "tile", "oat", 1), time.Time{}},
+		{"w.csv", "label,900,901,902\ntile,1,2,3\n", modified}, {"w.csv", "label,900,901,902\noat,1,2,3\n", time.Time{}},
+	} {
+		n := 0
+		for s, err := range NewReader(stated).Read(strings.NewReader(tt.text), Source{tt.file, modified}) {
+			if n++; !s.Time.Equal(tt.want) || (err != nil) != tt.want.IsZero() {
+				t.Errorf("the time of %q, %q, by the form %q = %v, %v; want %v", tt.file, tt.text, stated.NameLayout, s.Time, err, tt.want)
 			}
+		}
+		if n != 1 {
+			t.Errorf("%q gave %d spectra and errors, want 1", tt.text, n)
 		}
 	}
 	// A time without an offset stands in the zone of the options; a day column is joined with the time of day beside it.

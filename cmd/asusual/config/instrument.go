@@ -3,6 +3,7 @@ package config
 import (
 	"fmt"
 	"path/filepath"
+	"slices"
 	"time"
 
 	"asusual/model/check"
@@ -24,14 +25,18 @@ type Instrument struct {
 	Fourier   *fourier.Options // how interferograms are transformed; nil: files hold none
 }
 
-// Own reports whether a file is the instrument's own by where it lies and how it is called: its label is not known before it is read.
-func (i Instrument) Own(file string) bool {
-	for _, folder := range i.From {
-		if rel, err := filepath.Rel(folder, file); err == nil && filepath.IsLocal(rel) {
-			return true
-		}
+// Own reports whether a spectrum is the instrument's own by where its file lies, how that is called, and the label that stands in it.
+// A path of the configuration and one of a command line may be relative, each in its way.
+func (i Instrument) Own(file, label string) bool {
+	if i.Rules.Of(spectrum.Spectrum{File: file, Label: label}) != check.Sample {
+		return true
 	}
-	return file == i.Dark || file == i.Reference || i.Rules.Of(spectrum.Spectrum{File: file}) != check.Sample
+	whole, err := filepath.Abs(file)
+	lies := func(path string) bool {
+		p, err2 := filepath.Abs(path)
+		return path != "" && err == nil && err2 == nil && inside(p, whole)
+	}
+	return lies(i.Dark) || lies(i.Reference) || slices.ContainsFunc(i.From, lies)
 }
 
 // decodeInstrument reads [line.instrument] and what is below it.

@@ -160,3 +160,31 @@ func TestSince(t *testing.T) {
 		t.Errorf("since = lately: %v, want the line and what it may be", err)
 	}
 }
+
+// TestOwn: what is the instrument's own may do without a time in its name, wherever its configuration and the command say it lies.
+func TestOwn(t *testing.T) {
+	t.Chdir(t.TempDir())
+	here, err := filepath.Abs(".")
+	if err != nil {
+		t.Fatal(err)
+	}
+	i := Instrument{Dark: "d.csv", Reference: filepath.Join(here, "r.csv"), From: []string{"checks", filepath.Join(here, "far")}, Rules: check.Rules{
+		{Role: check.Dark, Folder: "darks"}, {Role: check.Reference, Name: "white*", Label: "tile*"}, {Role: check.Standard, Label: "oxides"},
+	}}
+	for _, tt := range []struct {
+		file, label string
+		want        bool
+	}{
+		{"darks/1.csv", "", true}, {"s/white1.csv", "tile 7", true}, {"s/white1.csv", "oat", false}, {"s/white1.csv", "", false}, {"s/1.csv", "tile 7", false},
+		{"s/1.csv", "Oxides", true}, {"s/1.csv", "", false}, {"d.csv", "", true}, {filepath.Join(here, "d.csv"), "", true}, {"r.csv", "", true},
+		{filepath.Join("checks", "1.csv"), "", true}, {filepath.Join(here, "checks", "a", "1.csv"), "", true},
+		{filepath.Join(here, "far", "1.csv"), "", true}, {filepath.Join("far", "1.csv"), "", true}, {"farther/1.csv", "", false}, {"..checks/1.csv", "", false},
+	} {
+		if got := i.Own(tt.file, tt.label); got != tt.want {
+			t.Errorf("Own(%q, %q) = %v, want %v", tt.file, tt.label, got, tt.want)
+		}
+	}
+	if (Instrument{}).Own("", "") || (Instrument{}).Own("1.csv", "oat") {
+		t.Error("a file is the own of an instrument of which nothing is said")
+	}
+}
