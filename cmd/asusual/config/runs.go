@@ -70,10 +70,11 @@ func ParseLayout(pattern string) (string, error) {
 	}
 	layout := write("2006", "01", "02", "15", "04", "05")
 	if strings.Contains(layout, "fff") {
-		return "", fmt.Errorf("%q has fff without a point or a comma before it, which cannot be read as thousandths", pattern)
+		return "", fmt.Errorf("%q has fff without a point or a comma before it, which cannot be read as thousandths; leave fff out, and they are passed over", pattern)
 	}
 	if time.Date(2034, 11, 28, 9, 43, 57, 0, time.UTC).Format(layout) != write("2034", "11", "28", "09", "43", "57") {
-		return "", fmt.Errorf("%q has letters that would be read as part of a time, such as PM or Mon; leave them out: a time is found wherever it stands in the name", pattern)
+		return "", fmt.Errorf("%q has letters that would be read as part of a time, such as PM or Mon; leave them out, for a time is found wherever it stands in the name; "+
+			`but the hours of a clock of twelve, with AM and PM, cannot be read: have the instrument write 24 hours, or take time = "header" or "modified" in place of the pattern`, pattern)
 	}
 	return layout, nil
 }
