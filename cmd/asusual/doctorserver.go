@@ -25,6 +25,9 @@ const serverWait = 15 * time.Second
 
 // server looks at the server that the history is on, and reports whether a history can be read there.
 func (e *examination) server(ctx context.Context) bool {
+	if history.Bare(e.config.Server) {
+		e.look("", "server.bare", "server", history.ServerName(e.config.Server))
+	}
 	ctx, cancel := context.WithTimeout(ctx, serverWait)
 	defer cancel()
 	x, err := history.Examine(ctx, e.config.Server)

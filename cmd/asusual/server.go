@@ -16,6 +16,9 @@ func carrying(ctx context.Context, c *config.Config, db *history.DB, lines []con
 	if c.Server == "" {
 		return nil, uncarried(ctx, db, time.Now(), log)
 	}
+	if history.Bare(c.Server) {
+		log.Warn("the password for the history's server may go over the network as it is", "server", history.ServerName(c.Server))
+	}
 	s := monitor.Server{Address: c.Server, Watcher: "asusual watch", Board: board, Log: log}
 	for _, l := range lines {
 		s.Lines = append(s.Lines, l.Name)
