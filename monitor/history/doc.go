@@ -61,4 +61,7 @@
 // A watch keeps what it judges in a file of its own first, whole, which stays what it goes on from. The same transaction puts a
 // parcel into the outbox, and a transaction of the server that takes parcels in also writes up to which: so each comes there
 // once, however often the way is cut. While the server is away parcels wait. A Far is that way.
+//
+// A connection asks for search_path, application_name, jit, lock_timeout and, over a network, tcp_keepalives_* as it begins: a pooler in
+// between has to let all of them pass, or refuses it as one of an unsupported startup parameter, and the server counts as away.
 package history
