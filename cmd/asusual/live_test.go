@@ -16,6 +16,7 @@ import (
 	"runtime"
 	"strings"
 	"testing"
+	"testing/synctest"
 	"time"
 
 	"asusual/cmd/asusual/config"
@@ -311,4 +312,40 @@ func TestWhyAPageIsShutIsSaidOnce(t *testing.T) {
 			t.Errorf("after %q the log says %d times that the page cannot be opened, want %d", c.why, said, c.said)
 		}
 	}
+}
+
+// A stop does not wait for a token or a certificate on a share that hangs, and a door that opens after it is closed again.
+func TestAStopDoesNotWaitForThePage(t *testing.T) {
+	late, err := live.Door{Address: "127.0.0.1:0"}.Listen()
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer late.Close()
+	site, err := live.New(live.Options{Lines: []string{"Filler 3"}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	synctest.Test(t, func(t *testing.T) {
+		hangs := make(chan struct{})
+		p := &livePage{site: site, log: slog.New(slog.DiscardHandler), open: func() (*live.Listener, error) { <-hangs; return late, nil }}
+		ctx, stop := context.WithCancel(t.Context())
+		done := make(chan error, 1)
+		go func() { done <- p.run(ctx) }()
+		time.Sleep(2 * time.Minute) // it is tried, and hangs
+		stop()
+		synctest.Wait()
+		select {
+		case err := <-done:
+			if err != nil {
+				t.Errorf("run() = %v, want that it was stopped", err)
+			}
+		default:
+			t.Error("run() waits after the stop for a door that hangs")
+		}
+		close(hangs)
+		synctest.Wait()
+		if late.Close() == nil {
+			t.Error("the door that opened after the stop was left open")
+		}
+	})
 }
