@@ -195,8 +195,8 @@ func TestDoctorLooksAtTheLivePage(t *testing.T) {
 			[2]string{"blank: holds no token; want a line of at least 16 characters", "blank: enthält kein Token; nötig ist eine Zeile mit mindestens 16 Zeichen"}},
 		{"a token in UTF-16", config.Live{Address: "127.0.0.1:0", TokenFile: wide}, "live.refused", [2]string{"wide: is UTF-16 or no text; write it as UTF-8", "wide: ist UTF-16 oder kein Text"}},
 		{"short token", config.Live{Address: "0.0.0.0:0", TokenFile: short}, "live.refused", [2]string{"has 3 characters, want at least 16", "hat 3 Zeichen, nötig sind mindestens 16"}},
-		{"no file", config.Live{Address: "127.0.0.1:0", TokenFile: "nowhere"}, "live.refused", [2]string{"reading the token: open nowhere", "beim Lesen des Tokens: open nowhere"}},
-		{"no certificate", config.Live{Address: "127.0.0.1:0", Certificate: short, Key: short}, "live.refused", [2]string{"0: the certificate: ", "0: das Zertifikat: "}},
+		{"no file", config.Live{Address: "127.0.0.1:0", TokenFile: "nowhere"}, "live.shut", [2]string{"would run without it: reading the token: open nowhere", "würde ohne sie laufen: beim Lesen des Tokens: open nowhere"}},
+		{"no certificate", config.Live{Address: "127.0.0.1:0", Certificate: short, Key: short}, "live.shut", [2]string{"0: the certificate: ", "0: das Zertifikat: "}},
 		{"no address", config.Live{TokenFile: long}, "live.unset", [2]string{"its address is missing", "ihre Adresse fehlt"}},
 	} {
 		for i, l := range []*report.Language{report.English(), report.German()} {

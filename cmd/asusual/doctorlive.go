@@ -28,7 +28,10 @@ func (e *examination) live(ctx context.Context) {
 	if err == nil {
 		err = d.Check()
 	}
-	if err != nil {
+	if err != nil && mayPass(err) {
+		e.wrong("", "live.shut", "reason", err.Error())
+		return
+	} else if err != nil {
 		e.wrong("", "live.refused", "reason", err.Error())
 		return
 	}

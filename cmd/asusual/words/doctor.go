@@ -90,6 +90,8 @@ func doctorEnglishHere() map[string]string {
 		"live.refused":   "the watch would not start with this live page: {reason}",
 		"live.refused.try": "token-file of [live] with a token of 16 characters or more, without which address can only be one of this computer alone; " +
 			"certificate and key that belong together; doctor as the user who runs the watch",
+		"live.shut":      "the live page cannot be opened, and the watch would run without it: {reason}",
+		"live.shut.try":  "token-file, certificate and key of [live]: there, fit for each other and to be read by the user who runs the watch; doctor as that user",
 		"live.bad":       "the live page cannot be at {address}: {reason}",
 		"live.bad.try":   "another port in address of [live], or end the program that has it",
 		"signal":         "the program of [signal] is there: {program}",
@@ -231,6 +233,8 @@ func doctorGermanHere() map[string]string {
 		"live.refused":   "die Überwachung würde mit dieser Live-Seite nicht starten: {reason}",
 		"live.refused.try": "token-file von [live] mit einem Token von 16 Zeichen oder mehr, ohne das address nur eine Adresse dieses Rechners allein sein kann; " +
 			"certificate und key, die zusammengehören; doctor als der Benutzer, unter dem die Überwachung läuft",
+		"live.shut":      "die Live-Seite lässt sich nicht öffnen, und die Überwachung würde ohne sie laufen: {reason}",
+		"live.shut.try":  "token-file, certificate und key von [live]: vorhanden, zueinander passend und lesbar für den Benutzer, unter dem die Überwachung läuft; doctor als dieser",
 		"live.bad":       "die Live-Seite kann nicht bei {address} sein: {reason}",
 		"live.bad.try":   "ein anderer Port in address von [live], oder das Programm beenden, das ihn hat",
 		"signal":         "das Programm von [signal] ist da: {program}",
