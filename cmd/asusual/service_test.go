@@ -40,6 +40,31 @@ func TestUnitIsWhatSystemdTakes(t *testing.T) {
 	}
 }
 
+// TestTaskOfWindows: the script that is run again ends the task that runs, which would go on with the program and the folder of before;
+// and its lines to copy are copied whole, so that words behind a command are a comment to PowerShell and no arguments.
+func TestTaskOfWindows(t *testing.T) {
+	var out bytes.Buffer
+	if err := writeService(&out, "asusual.ps1", service{`C:\asusual.exe`, `D:\f`, `D:\f\asusual.toml`}); err != nil {
+		t.Fatal(err)
+	}
+	stop := strings.Index(out.String(), "\nStop-ScheduledTask -TaskName 'asusual' -ErrorAction SilentlyContinue\n")
+	if anew := strings.Index(out.String(), "\nRegister-ScheduledTask -Force"); stop < 0 || stop > anew {
+		t.Errorf("the task is not stopped before it is registered anew:\n%s", out.String())
+	}
+	commands := 0
+	for line := range strings.Lines(out.String()) {
+		if command, ok := strings.CutPrefix(line, "#   "); ok {
+			commands++
+			if command, _, _ = strings.Cut(command, " # "); strings.Contains(strings.TrimSpace(command), "  ") {
+				t.Errorf("words behind a command would be its arguments: %q", line)
+			}
+		}
+	}
+	if commands < 8 {
+		t.Errorf("%d lines to copy, want 8 or more:\n%s", commands, out.String())
+	}
+}
+
 func TestServiceWords(t *testing.T) {
 	s := service{`C:\tools\asusual.exe`, `D:\O'Hara 100%`, `D:\O'Hara 100%\asusual.toml`}
 	for _, tt := range []struct{ file, want string }{
