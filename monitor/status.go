@@ -85,6 +85,7 @@ type Bulletin struct {
 	Heartbeat time.Time `json:"heartbeat"`        // when this was written; at least once a minute
 	Stopped   bool      `json:"stopped,omitzero"` // the watch ended in good order
 	Lines     []Status  `json:"lines"`            // sorted by name
+	Page      string    `json:"page,omitempty"`   // where the live page is open, as address of [live] has it; "" where none is
 	// Server is how the way to the server of the history stands; nil where the history is a file.
 	Server *ServerStatus `json:"server,omitempty"`
 }
@@ -157,6 +158,17 @@ func (b *Board) setServer(s ServerStatus) {
 	if news {
 		ring(b.wake)
 	}
+}
+
+// SetPage shows at which address the live page is open; "" for none. On a nil board it does nothing.
+func (b *Board) SetPage(address string) {
+	if b == nil {
+		return
+	}
+	b.mu.Lock()
+	b.bulletin.Page = address
+	b.mu.Unlock()
+	ring(b.wake)
 }
 
 func ring(c chan struct{}) {

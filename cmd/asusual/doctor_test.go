@@ -4,9 +4,11 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"net"
 	"os"
 	"path/filepath"
 	"regexp"
+	"runtime"
 	"slices"
 	"strings"
 	"testing"
@@ -14,8 +16,10 @@ import (
 
 	"asusual/cmd/asusual/config"
 	"asusual/cmd/asusual/gather"
+	"asusual/monitor"
 	"asusual/monitor/history"
 	"asusual/monitor/history/testserver"
+	"asusual/monitor/keep"
 	"asusual/report"
 )
 
@@ -209,6 +213,49 @@ func TestDoctorLooksAtTheLivePage(t *testing.T) {
 				t.Errorf("%s, in %s: %+v, want %s alone, with %q", c.name, l.Tag, e.found, c.check, c.texts[i])
 			}
 		}
+	}
+}
+
+// Where somebody answers at the address of the live page while a watch runs, its state file says whether that is its page: a watch whose page
+// cannot be opened runs all the same.
+func TestDoctorTellsTheLivePageFromAnother(t *testing.T) {
+	dir := t.TempDir()
+	taken, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer taken.Close()
+	c := &config.Config{History: filepath.Join(dir, "h"), Live: config.Live{Address: taken.Addr().String()}}
+	c.Signal.State = filepath.Join(dir, "state.json")
+	held, err := keep.Take(history.LockOf(c.History), keep.Holder{PID: os.Getpid()})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer held.Release()
+	for _, w := range []struct{ page, check, state string }{
+		{"", "live.other", look},
+		{"127.0.0.1:1", "live.other", look},
+		{c.Live.Address, "live.there", fine},
+	} {
+		board := monitor.NewBoard(c.Signal.State, nil)
+		board.SetPage(w.page)
+		ctx, stop := context.WithCancel(t.Context())
+		done := make(chan struct{})
+		go func() { defer close(done); board.Run(ctx) }()
+		for b, err := monitor.ReadBulletin(c.Signal.State); err != nil || b.Page != w.page || b.Stopped; b, err = monitor.ReadBulletin(c.Signal.State) {
+			if t.Context().Err() != nil {
+				t.Fatal(err)
+			}
+			board.SetPage(w.page)
+			runtime.Gosched()
+		}
+		e := &examination{app: &app{}, config: c, tag: "en"}
+		e.live(t.Context())
+		if len(e.found) != 1 || e.found[0].Check != w.check || e.found[0].State != w.state {
+			t.Errorf("with the page of the watch at %q doctor says %+v, want %s alone, %s", w.page, e.found, w.check, w.state)
+		}
+		stop()
+		<-done
 	}
 }
 

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"asusual/cmd/asusual/words"
+	"asusual/monitor"
 	"asusual/monitor/history"
 	"asusual/monitor/keep"
 )
@@ -55,7 +56,11 @@ func (e *examination) live(ctx context.Context) {
 	if conn, dialled := other.DialContext(ctx, "tcp", at); dialled == nil {
 		_ = conn.Close()
 		if _, held, _ := keep.Look(history.LockOf(e.config.History)); held {
-			e.fine("", "live.there", "address", at)
+			if b, err := monitor.ReadBulletin(e.config.Signal.State); err == nil && !b.Stopped && b.Page == at {
+				e.fine("", "live.there", "address", at)
+			} else {
+				e.look("", "live.other", "address", at)
+			}
 			return
 		}
 	}

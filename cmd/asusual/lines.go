@@ -75,6 +75,7 @@ func (w *watchers) run(parent context.Context, tell signal.Options) error {
 	show, hide := context.WithCancel(context.WithoutCancel(parent))
 	others.Go(func() { w.board.Run(show) }) // until the lines have said their last
 	if w.page != nil {
+		w.page.board = w.board
 		others.Go(func() {
 			if err := w.page.run(ctx); err != nil {
 				w.log.Error("the live page ended; the lines are watched all the same", "reason", err)

@@ -87,6 +87,8 @@ type livePage struct {
 	at    *live.Listener // nil: not open yet
 	said  string         // why it is not, without figures
 	again time.Duration  // it is tried again after so long where it cannot be opened; 0: a minute
+	board *monitor.Board // is told where it is; nil: nobody is
+	place string         // as the options have the address
 	db    *history.DB
 	state string // the file that says how the lines stand
 	log   *slog.Logger
@@ -105,7 +107,7 @@ func (r *shifts) openLive(o listening, must bool) (*livePage, error) {
 	for _, l := range r.lines {
 		opt.Lines = append(opt.Lines, l.Name)
 	}
-	p := &livePage{open: func() (*live.Listener, error) { return o.listen(r.log) }, db: r.db, state: r.config.Signal.State, log: r.log}
+	p := &livePage{open: func() (*live.Listener, error) { return o.listen(r.log) }, place: o.address, db: r.db, state: r.config.Signal.State, log: r.log}
 	var err error
 	if p.site, err = live.New(opt); err != nil {
 		return nil, err
@@ -270,6 +272,8 @@ func (p *livePage) run(ctx context.Context) error {
 		}
 	}
 	p.log.Info("the live page is there", "address", p.at.URL())
+	p.board.SetPage(p.place)
+	defer p.board.SetPage("")
 	return p.site.Serve(ctx, p.at)
 }
 

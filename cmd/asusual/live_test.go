@@ -269,7 +269,7 @@ func TestAPageThatCannotBeOpenedYet(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	p.again = time.Millisecond
+	p.again, p.board = time.Millisecond, monitor.NewBoard("", nil)
 	ctx, stop := context.WithCancel(t.Context())
 	done := make(chan error, 1)
 	go func() { done <- p.run(ctx) }()
@@ -285,9 +285,12 @@ func TestAPageThatCannotBeOpenedYet(t *testing.T) {
 		}
 		runtime.Gosched()
 	}
+	if got := p.board.Bulletin().Page; got != address {
+		t.Errorf("the state file says that the page is at %q, want %q", got, address)
+	}
 	stop()
-	if err := <-done; err != nil {
-		t.Errorf("run() = %v", err)
+	if err := <-done; err != nil || p.board.Bulletin().Page != "" {
+		t.Errorf("run() = %v, and the state file says that the page is at %q, want nowhere", err, p.board.Bulletin().Page)
 	}
 	if said := strings.Count(log.String(), "the live page cannot be opened"); said != 4 {
 		t.Errorf("the log says %d times that a page cannot be opened, want each of 4 once:\n%s", said, log)

@@ -82,7 +82,9 @@ func doctorEnglishHere() map[string]string {
 		"disk.full.try": "make room now; nothing is lost while the watch waits, but nothing is judged either",
 
 		"live":           "the live page can be at {address}",
-		"live.there":     "at {address} somebody answers; with a watch running that is its live page",
+		"live.there":     "the live page of the watch that runs is at {address}",
+		"live.other":     "at {address} somebody answers, and the state file of the watch that runs does not say that it is its live page",
+		"live.other.try": "the log of the watch, which says where the page cannot be opened; another port in address of [live], or end the program that has it",
 		"live.unset":     "[live] says something of the live page, and its address is missing",
 		"live.unset.try": "address = \"127.0.0.1:8080\" in [live]; or take out what else it says",
 		"live.ends":      "the certificate of the live page ends {day}; browsers refuse the page then",
@@ -225,7 +227,9 @@ func doctorGermanHere() map[string]string {
 		"disk.full.try": "jetzt Platz schaffen; nichts geht verloren, während die Überwachung wartet, aber nichts wird beurteilt",
 
 		"live":           "die Live-Seite kann bei {address} sein",
-		"live.there":     "bei {address} antwortet jemand; läuft die Überwachung, ist das ihre Live-Seite",
+		"live.there":     "die Live-Seite der laufenden Überwachung ist bei {address}",
+		"live.other":     "bei {address} antwortet jemand, und die Zustandsdatei der laufenden Überwachung sagt nicht, dass es ihre Live-Seite ist",
+		"live.other.try": "das Protokoll der Überwachung, das sagt, wenn die Seite sich nicht öffnen lässt; ein anderer Port in address von [live], oder das Programm beenden, das ihn hat",
 		"live.unset":     "[live] sagt etwas über die Live-Seite, und ihre Adresse fehlt",
 		"live.unset.try": "address = \"127.0.0.1:8080\" in [live]; oder herausnehmen, was sonst darin steht",
 		"live.ends":      "das Zertifikat der Live-Seite endet {day}; dann weisen Browser die Seite ab",
