@@ -78,12 +78,14 @@ func TestSaid(t *testing.T) {
 		"it begins as gzip does, but unpacking it: unexpected EOF; is it still being written, or damaged?":                                                                               "sie beginnt wie gzip, aber beim Auspacken: unexpected EOF; wird sie noch geschrieben, oder ist sie beschädigt?",
 		"the same spectrum as good/a.csv: row 3; it counts once":                                                                                                                         "dasselbe Spektrum wie good/a.csv: Zeile 3; es zählt einmal",
 		"time 2300-01-01T00:00:00Z cannot be kept; a history holds the years 1678 to 2261; it is when the file was changed last: set that anew, or have the spectra bear their own time": "die Zeit 2300-01-01T00:00:00Z ist nicht festzuhalten; in eine Historie passen die Jahre 1678 bis 2261; zu dieser Zeit wurde die Datei zuletzt geändert: diese neu setzen, oder die Spektren ihre eigene Zeit tragen lassen",
-		"no run in column batch":                                      "kein Lauf in Spalte batch",
-		"condition film: 3 spectra, at least 8 are needed":            "Zustand film: 3 Spektren, mindestens 8 werden gebraucht",
-		"group 2026-11-25 A is the condition film already":            "Gruppe 2026-11-25 A ist schon der Zustand film",
-		"group \"x\" may be \"x1\" or \"x2\"; write more of its name": "Gruppe \"x\" kann \"x1\" oder \"x2\" sein; mehr von ihrem Namen schreiben",
-		"a/1.csv: cannot be read again: is empty":                     "a/1.csv: nicht noch einmal zu lesen: ist leer",
-		"a text that a person wrote":                                  "a text that a person wrote",
+		"no run in column batch":                                                                                   "kein Lauf in Spalte batch",
+		"condition film: 3 spectra, at least 8 are needed":                                                         "Zustand film: 3 Spektren, mindestens 8 werden gebraucht",
+		"group 2026-11-25 A is the condition film already":                                                         "Gruppe 2026-11-25 A ist schon der Zustand film",
+		"group \"x\" may be \"x1\" or \"x2\"; write more of its name":                                              "Gruppe \"x\" kann \"x1\" oder \"x2\" sein; mehr von ihrem Namen schreiben",
+		`its name holds no time of the form "YYYYMMDD-hhmmss"; mend name-pattern, or take the time from elsewhere`: `ihr Name enthält keine Zeit der Form "YYYYMMDD-hhmmss"; name-pattern berichtigen, oder die Zeit woanders hernehmen`,
+		`its name holds no time of the form "YYYYMMDD-hhmmss"`:                                                     `ihr Name enthält keine Zeit der Form "YYYYMMDD-hhmmss"`, // in older histories
+		"a/1.csv: cannot be read again: is empty":                                                                  "a/1.csv: nicht noch einmal zu lesen: ist leer",
+		"a text that a person wrote":                                                                               "a text that a person wrote",
 	} {
 		if got := German().Said(text); got != want {
 			t.Errorf("Said(%q) = %q, want %q", text, got, want)

@@ -194,6 +194,7 @@ var germanPhrases = []phrase{
 	{"its time column, *, is empty", "ihre Zeitspalte, {1}, ist leer"},
 	{"no time stands there", "dort steht keine Zeit"},
 	{"the time * is in no form that is read; write it as *", "die Zeit {1} hat keine Form, die gelesen wird; so schreiben: {2}"},
+	{"its name holds no time of the form *; mend name-pattern, or take the time from elsewhere", "ihr Name enthält keine Zeit der Form {1}; name-pattern berichtigen, oder die Zeit woanders hernehmen"},
 	{"its name holds no time of the form *", "ihr Name enthält keine Zeit der Form {1}"},
 	{"its name holds no time; say its form, or take the time from elsewhere", "ihr Name enthält keine Zeit; deren Form nennen, oder die Zeit woanders hernehmen"},
 	{"the integration time is *, not a number with ms, s or us", "die Integrationszeit ist {1}, keine Zahl mit ms, s oder us"},

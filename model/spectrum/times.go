@@ -88,7 +88,7 @@ func TimeInName(path, layout string, zone *time.Location) (time.Time, error) {
 		if t, ok := findLayout(base, layout, zone); ok {
 			return t, nil
 		}
-		return time.Time{}, fmt.Errorf("its name holds no time of the form %q", formOf(layout))
+		return time.Time{}, fmt.Errorf("its name holds no time of the form %q; mend name-pattern, or take the time from elsewhere", formOf(layout))
 	}
 	for _, s := range [...]string{base, path} {
 		if t, ok := findTime(s, zone); ok {
