@@ -83,7 +83,7 @@ func germanBasics() map[string]string {
 		"caution.1":     "Dies zeigt eine Veränderung einer optischen Signatur. Es misst weder Zusammensetzung noch Sicherheit noch Allergene. Kein Produkt wird allein danach freigegeben oder gesperrt.",
 		"caution.2":     "Pläne der Lebensmittelsicherheit, örtliche Vorschriften und Fachleute mit Befugnis gehen vor.",
 		"caution.3":     "Die Lichtquelle einer Sonde ist heiß und hell. Vor Arbeiten an ihr von der Versorgung trennen und gegen Wiedereinschalten sichern.",
-		"caution.short": "Nur eine optische Signatur, keine Messung von Zusammensetzung, Sicherheit oder Allergenen; kein Produkt wird allein danach freigegeben oder gesperrt. Die Lichtquelle einer Sonde ist heiß und hell: vor Arbeiten trennen und sichern. Vorsicht: letzte Seite.",
+		"caution.short": "Nur eine optische Signatur, keine Messung von Zusammensetzung, Sicherheit oder Allergenen; kein Produkt wird allein danach freigegeben oder gesperrt. Die Lichtquelle einer Sonde ist heiß und hell: vor Arbeiten trennen und sichern. Mehr dazu: letzte Seite.",
 	}
 }
 
