@@ -118,7 +118,7 @@ func doctorEnglishHere() map[string]string {
 		"watch.old.try":   "does the spectrometer run, and does it write to this folder?",
 		"good":            "known-good spectra: {folder} is there",
 		"good.empty":      "known-good spectra: there are none in {folder}",
-		"good.empty.try":  "put spectra there from when the line was known to be good; then asusual learn",
+		"good.empty.try":  "nothing, where a reference is there and none is to be learned anew; else put spectra there from when the line was known to be good; then asusual learn",
 		"good.none":       "known-good spectra: {folder}: {reason}",
 		"good.none.try":   "nothing, as long as nothing is to be learned anew; else good = \"…\" of the line",
 
@@ -263,7 +263,7 @@ func doctorGermanHere() map[string]string {
 		"watch.old.try":   "läuft das Spektrometer, und schreibt es in diesen Ordner?",
 		"good":            "bekannt gute Spektren: {folder} ist da",
 		"good.empty":      "bekannt gute Spektren: in {folder} liegen keine",
-		"good.empty.try":  "Spektren aus bekannt guter Produktion dorthin legen; dann asusual learn",
+		"good.empty.try":  "nichts, wo eine Referenz da ist und nichts neu gelernt werden soll; sonst Spektren aus bekannt guter Produktion dorthin legen; dann asusual learn",
 		"good.none":       "bekannt gute Spektren: {folder}: {reason}",
 		"good.none.try":   "nichts, solange nichts neu gelernt werden soll; sonst good = \"…\" der Linie",
 
