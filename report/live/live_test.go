@@ -381,7 +381,7 @@ func TestChanges(t *testing.T) {
 			if name == "usual" {
 				return "", errors.New("usual is taken")
 			}
-			return "a watch takes it up once it is approved", nil
+			return "the reference with the new condition is written; a watch takes it up once it is approved", nil
 		},
 	}
 	h := sampleSite(t, o, true, at(11, 55)).Handler()
@@ -420,7 +420,7 @@ func TestChanges(t *testing.T) {
 	}
 	o.Language = report.German()
 	german := post(sampleSite(t, o, true, at(11, 55)).Handler(), name, `{"group":"group A","name":"leak"}`, func(*http.Request) {})
-	if got, want := strings.TrimSpace(german.Body.String()), `{"said":"eine Überwachung übernimmt sie, sobald sie freigegeben ist"}`; got != want {
+	if got, want := strings.TrimSpace(german.Body.String()), `{"said":"die Referenz mit dem neuen Zustand ist geschrieben; eine Überwachung übernimmt sie, sobald sie freigegeben ist"}`; got != want {
 		t.Errorf("what is to be known of a name that was given is answered as %s, want %s", got, want)
 	}
 	bare := sampleSite(t, Options{}, true, at(11, 55)).Handler()
