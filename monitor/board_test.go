@@ -93,12 +93,16 @@ func TestBoardThatCouldNotBeWrittenIsTriedAgain(t *testing.T) {
 		if err := os.Mkdir(filepath.Dir(path), 0o755); err != nil {
 			t.Fatal(err)
 		}
+		b.SetPage("127.0.0.1:8080")
 		time.Sleep(10 * time.Second)
 		if got, err := monitor.ReadBulletin(path); err != nil || len(got.Lines) != 1 || got.Lines[0].Verdict != "the process has changed" {
 			t.Errorf("ten seconds after the folder is there = %+v, %v, want the change", got, err)
 		}
 		cancel()
 		<-done
+		if got, err := monitor.ReadBulletin(path); err != nil || !got.Stopped || got.Page != "" {
+			t.Errorf("of a watch that has stopped = %+v, %v, want no live page", got, err)
+		}
 	})
 }
 

@@ -260,6 +260,9 @@ func (b *Board) write(stopped bool) error {
 	b.mu.Lock()
 	b.figures = false
 	b.bulletin.Heartbeat, b.bulletin.Stopped = time.Now().Round(0), stopped
+	if stopped {
+		b.bulletin.Page = "" // which closes meanwhile
+	}
 	b.mu.Unlock()
 	if b.path == "" {
 		return nil

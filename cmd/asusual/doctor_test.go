@@ -227,16 +227,19 @@ func TestDoctorTellsTheLivePageFromAnother(t *testing.T) {
 	defer taken.Close()
 	c := &config.Config{History: filepath.Join(dir, "h"), Live: config.Live{Address: taken.Addr().String()}}
 	c.Signal.State = filepath.Join(dir, "state.json")
-	held, err := keep.Take(history.LockOf(c.History), keep.Holder{PID: os.Getpid()})
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer held.Release()
-	for _, w := range []struct{ page, check, state string }{
-		{"", "live.other", look},
-		{"127.0.0.1:1", "live.other", look},
-		{c.Live.Address, "live.there", fine},
+	for _, w := range []struct {
+		page, check, state string
+		pid                int // of who holds the history
+	}{
+		{"", "live.other", look, os.Getpid()},
+		{"127.0.0.1:1", "live.other", look, os.Getpid()},
+		{c.Live.Address, "live.there", fine, os.Getpid()},
+		{c.Live.Address, "live.other", look, os.Getpid() + 1}, // and the state file is that of a watch that was killed
 	} {
+		held, err := keep.Take(history.LockOf(c.History), keep.Holder{PID: w.pid})
+		if err != nil {
+			t.Fatal(err)
+		}
 		board := monitor.NewBoard(c.Signal.State, nil)
 		board.SetPage(w.page)
 		ctx, stop := context.WithCancel(t.Context())
@@ -256,6 +259,9 @@ func TestDoctorTellsTheLivePageFromAnother(t *testing.T) {
 		}
 		stop()
 		<-done
+		if err := held.Release(); err != nil {
+			t.Fatal(err)
+		}
 	}
 }
 

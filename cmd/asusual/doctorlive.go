@@ -55,8 +55,8 @@ func (e *examination) live(ctx context.Context) {
 	defer cancel()
 	if conn, dialled := other.DialContext(ctx, "tcp", at); dialled == nil {
 		_ = conn.Close()
-		if _, held, _ := keep.Look(history.LockOf(e.config.History)); held {
-			if b, err := monitor.ReadBulletin(e.config.Signal.State); err == nil && !b.Stopped && b.Page == at {
+		if by, held, _ := keep.Look(history.LockOf(e.config.History)); held {
+			if b, err := monitor.ReadBulletin(e.config.Signal.State); err == nil && !b.Stopped && b.PID == by.PID && b.Page == at {
 				e.fine("", "live.there", "address", at)
 			} else {
 				e.look("", "live.other", "address", at)

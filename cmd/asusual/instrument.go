@@ -192,11 +192,7 @@ func (a *app) examine(ctx context.Context, c *config.Config, l config.Line, path
 	slices.SortStableFunc(list, func(x, y checked) int { // a dark before the reference that it was taken for
 		return cmp.Or(x.Time.Compare(y.Time), cmp.Compare(x.role, y.role), cmp.Compare(x.File, y.File), cmp.Compare(x.Row, y.Row))
 	})
-	opt := intakeOptions(l.Instrument)
-	if opt.Check.Since.After(a.now()) { // nothing has begun anew yet
-		opt.Check.Since = time.Time{}
-	}
-	in, err := intake.New(opt, check.BookState{})
+	in, err := intake.New(intakeNow(l.Instrument, a.now()), check.BookState{})
 	if err != nil {
 		return nil, err
 	}

@@ -61,7 +61,7 @@ func newLights(l config.Line, read spectrum.Options, items *intake.Options) (*li
 	if len(i.Rules) == 0 && i.Fourier == nil && items == nil {
 		return nil, nil
 	}
-	opt := intakeOptions(i)
+	opt := intakeNow(i, time.Now())
 	if items != nil {
 		opt.Items, opt.Trigger, opt.Name, opt.Empty = items.Items, items.Trigger, items.Name, items.Empty
 	}
@@ -87,6 +87,15 @@ func newLights(l config.Line, read spectrum.Options, items *intake.Options) (*li
 func intakeOptions(i config.Instrument) intake.Options {
 	opt := intake.Options{Rules: i.Rules, Check: i.Check, Fourier: i.Fourier}
 	opt.Check.Light.NoDark = i.Fourier != nil
+	return opt
+}
+
+// intakeNow is intakeOptions at that time: a since that is still to come has nothing begin anew yet.
+func intakeNow(i config.Instrument, now time.Time) intake.Options {
+	opt := intakeOptions(i)
+	if opt.Check.Since.After(now) {
+		opt.Check.Since = time.Time{}
+	}
 	return opt
 }
 

@@ -67,9 +67,17 @@ func TestReady(t *testing.T) {
 	}
 }
 
-// TestStood: how the instrument stands is known from each check on, whatever the order of files.
+// TestStood: how the instrument stands is known from each check on, whatever the order of files, and whatever is still to be changed.
 func TestStood(t *testing.T) {
-	k, err := newLights(lineWithChecks, spectrum.Options{}, nil)
+	lamp := lineWithChecks
+	lamp.Instrument.Check.Since = time.Date(2099, 1, 1, 0, 0, 0, 0, time.UTC)
+	for _, l := range []config.Line{lineWithChecks, lamp} {
+		testStood(t, l)
+	}
+}
+
+func testStood(t *testing.T, l config.Line) {
+	k, err := newLights(l, spectrum.Options{}, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -83,11 +91,11 @@ func TestStood(t *testing.T) {
 		t.Fatal(err)
 	}
 	a := &app{errOut: &bytes.Buffer{}, out: &bytes.Buffer{}, quiet: true}
-	if err := k.fill(t.Context(), a, &input{line: lineWithChecks, listing: listing}); err != nil {
+	if err := k.fill(t.Context(), a, &input{line: l, listing: listing}); err != nil {
 		t.Fatal(err)
 	}
 	if n := len(k.stood); n != 8 || k.stood[6].state != fitness.Fit || k.stood[7].state != fitness.Bad || k.stood[7].why[0].Kind != finding.LightLevel {
-		t.Errorf("the instrument stood as %+v, want it unfit from the last reference on", k.stood)
+		t.Errorf("with since %v the instrument stood as %+v, want it unfit from the last reference on", l.Instrument.Check.Since, k.stood)
 	}
 }
 

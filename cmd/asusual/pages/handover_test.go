@@ -187,7 +187,7 @@ func TestApprovalsOfTheVersionThatJudged(t *testing.T) {
 		}
 		next := *approve(before, c.who)
 		next.Revisions = append(slices.Clone(next.Revisions), model.Revision{At: start, What: "a version more", Of: before.Fingerprint(), Anew: !c.known})
-		b.src.Reference = approve(&next, c.now)
+		b.src.Reference, b.src.Card = approve(&next, c.now), "line-card.html"
 		old := usual(0.4)
 		old.Reference = before.Fingerprint()
 		b.keep(0, history.Batch{}, several(30, old)...)
@@ -195,6 +195,9 @@ func TestApprovalsOfTheVersionThatJudged(t *testing.T) {
 		r := b.handover(30).Reference
 		if got := approvers(r); r.Fingerprint != before.Fingerprint() || got != c.want || r.Unapproved {
 			t.Errorf("%s: of %s the report says it was approved by %q, by nobody: %t; want %s, %q, and false", c.name, r.Fingerprint, got, r.Unapproved, before.Fingerprint(), c.want)
+		}
+		if now := b.handover(60).Reference; r.Card != "" || now.Card != b.src.Card {
+			t.Errorf("%s: the card is %q for the version before and %q for that of now; want none and %q, its own", c.name, r.Card, now.Card, b.src.Card)
 		}
 		if r := b.handover(60).Reference; approvers(r) != c.now || r.Unapproved != (c.now == "") {
 			t.Errorf("%s: of the version of now the report says it was approved by %q, by nobody: %t; want %q", c.name, approvers(r), r.Unapproved, c.now)

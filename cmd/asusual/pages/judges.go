@@ -50,7 +50,7 @@ func (d *day) name(now *model.Reference, h *report.Handover) {
 		h.Reference, h.Typical = report.Reference{Name: h.Reference.Name}, 0
 	}
 	if d.judge != h.Reference.Fingerprint { // who approved it may not be known, so that nobody did is not said
-		h.Reference.Approved, h.Reference.Unapproved = approved(now, d.judge), false
+		h.Reference.Approved, h.Reference.Unapproved, h.Reference.Card = approved(now, d.judge), false, "" // the card is of another version
 	}
 	h.Reference.Fingerprint = d.judge
 	for _, j := range d.judges {

@@ -19,7 +19,7 @@ var triesOfLog = []struct{ begins, try string }{
 	{"the command was stopped", "a longer command-limit under [signal] in " + config.Name + ", or a command that ends sooner"},
 	{"the command did not do its work", "the same command by hand, as the user who runs the watch; its path and arguments stand under [signal] in " + config.Name},
 	{"the password of the broker goes over the network", "mqtts:// in broker under [signal.mqtt] in " + config.Name + ", where the broker speaks TLS; trust, if this computer does not know its certificate"},
-	{"the password for the history's server may go over the network", "sslmode=verify-full in the address of the server under [history] in " + config.Name},
+	{"the password for the history's server may go over the network", "sslmode=verify-full in the address of the server under [history] in " + config.Name + ", where the server speaks TLS; with sslrootcert=FILE too, if this computer does not know its certificate"},
 	{"trust says nothing of a broker", "mqtts:// in broker under [signal.mqtt] in " + config.Name + ", where the broker speaks TLS; else take trust out"},
 	{"which lines of the history nothing names was not found out", "asusual doctor, which looks at the history"},
 	{"the broker is away", "look whether the broker runs and answers this computer, and at its address under [signal.mqtt] in " + config.Name + "; asusual doctor tries it"},
