@@ -112,7 +112,11 @@ func (r *shifts) openLive(o listening, must bool) (*livePage, error) {
 	if p.site, err = live.New(opt); err != nil {
 		return nil, err
 	}
-	if p.at, err = p.open(); err != nil && (must || !mayPass(err)) {
+	open := p.soon
+	if must {
+		open = p.open
+	}
+	if p.at, err = open(); err != nil && (must || !mayPass(err)) {
 		return nil, err
 	} else if err != nil {
 		p.shut(err)
@@ -275,6 +279,20 @@ func (p *livePage) run(ctx context.Context) error {
 	p.board.SetPage(p.place)
 	defer p.board.SetPage("")
 	return p.site.Serve(ctx, p.at)
+}
+
+// soonEnough is how long the lines wait for a page at the start of a watch.
+const soonEnough = 10 * time.Second
+
+// soon opens the door, or says after soonEnough that its token or its certificate does not come.
+func (p *livePage) soon() (*live.Listener, error) {
+	ctx, cancel := context.WithTimeout(context.Background(), soonEnough)
+	defer cancel()
+	at, err := p.tried(ctx)
+	if ctx.Err() != nil && at == nil {
+		return nil, &live.Shut{Err: fmt.Errorf("its token, certificate or address does not come within %v", soonEnough)}
+	}
+	return at, err
 }
 
 // tried opens the door, or returns once the context ends: a token or a certificate on a share that hangs is not waited for, and a door

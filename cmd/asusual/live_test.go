@@ -317,6 +317,20 @@ func TestWhyAPageIsShutIsSaidOnce(t *testing.T) {
 	}
 }
 
+// The lines do not wait without end for a token or a certificate on a share that hangs, either.
+func TestTheLinesDoNotWaitForThePage(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		hangs := make(chan struct{})
+		p := &livePage{open: func() (*live.Listener, error) { <-hangs; return nil, errors.New("too late") }}
+		began := time.Now()
+		if at, err := p.soon(); at != nil || err == nil || !mayPass(err) || time.Since(began) != soonEnough {
+			t.Errorf("soon() = %v, %v after %v, want that it may pass after %v", at, err, time.Since(began), soonEnough)
+		}
+		close(hangs)
+		synctest.Wait()
+	})
+}
+
 // A stop does not wait for a token or a certificate on a share that hangs, and a door that opens after it is closed again.
 func TestAStopDoesNotWaitForThePage(t *testing.T) {
 	late, err := live.Door{Address: "127.0.0.1:0"}.Listen()
