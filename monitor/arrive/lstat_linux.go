@@ -22,10 +22,25 @@ func (s *stat) ModTime() time.Time { return s.modified }
 func (s *stat) IsDir() bool        { return s.mode.IsDir() }
 func (s *stat) Sys() any           { return nil }
 
-// kinds are the types of files, as their modes have them.
-var kinds = map[uint32]fs.FileMode{
-	unix.S_IFREG: 0, unix.S_IFDIR: fs.ModeDir, unix.S_IFLNK: fs.ModeSymlink, unix.S_IFIFO: fs.ModeNamedPipe,
-	unix.S_IFSOCK: fs.ModeSocket, unix.S_IFBLK: fs.ModeDevice, unix.S_IFCHR: fs.ModeDevice | fs.ModeCharDevice,
+// kind returns the type of a file of which the system has that mode.
+func kind(mode uint32) fs.FileMode {
+	switch mode & unix.S_IFMT {
+	case unix.S_IFREG:
+		return 0
+	case unix.S_IFDIR:
+		return fs.ModeDir
+	case unix.S_IFLNK:
+		return fs.ModeSymlink
+	case unix.S_IFIFO:
+		return fs.ModeNamedPipe
+	case unix.S_IFSOCK:
+		return fs.ModeSocket
+	case unix.S_IFBLK:
+		return fs.ModeDevice
+	case unix.S_IFCHR:
+		return fs.ModeDevice | fs.ModeCharDevice
+	}
+	return fs.ModeIrregular
 }
 
 // lstat describes a file of a folder that Below has opened, or the link that it is; nil for one that is not there. It asks the system
@@ -38,11 +53,7 @@ func lstat(folder *Disk, base string) fs.FileInfo {
 	for {
 		switch err := unix.Fstatat(int(folder.dir.Fd()), base, &s, unix.AT_SYMLINK_NOFOLLOW); err {
 		case nil:
-			kind, ok := kinds[s.Mode&unix.S_IFMT]
-			if !ok {
-				kind = fs.ModeIrregular
-			}
-			return &stat{base, s.Size, kind, time.Unix(s.Mtim.Unix())}
+			return &stat{base, s.Size, kind(s.Mode), time.Unix(s.Mtim.Unix())}
 		case unix.EINTR: // of a file system in user space
 		default:
 			return nil
